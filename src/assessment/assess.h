@@ -1,0 +1,93 @@
+#pragma once
+
+#include "assessment/rules.h"
+#include "clearance/clearance.h"
+
+namespace lastroom {
+
+/// Best first, so that the larger one is the worse one. `none`: no judgement could be made.
+enum class Verdict { clear, slack, watch, pinch, none };
+std::string_view verdict_name(Verdict verdict);
+
+struct ZoneVerdict {
+  ZoneClearance clearance;
+  Verdict verdict = Verdict::clear;
+  bool undecided = false;            ///< chance of pinch between 0.2 and 0.8: the measurement can't decide
+  double limit_mm = 0.0;             ///< pinch limit in force
+  double chance_of_pinch = 0.0;
+  double area_below_limit_mm2 = 0.0;
+};
+
+struct Finding {
+  std::string rule;
+  Verdict verdict = Verdict::watch;
+  std::optional<Zone> zone;
+  std::optional<double> measured_mm, limit_mm, uncertainty_mm;
+  std::optional<Vec3> at_mm;         ///< last frame, right form
+  std::string advice, source;
+  Provenance provenance = Provenance::our_choice;
+};
+
+enum class Freedom : std::uint8_t { may_tighten, keep, never_press, free_to_style };
+std::string_view freedom_name(Freedom freedom);
+
+struct Tightening {
+  struct Effect {
+    Zone zone = Zone::none;
+    double before_mm = 0.0, after_mm = 0.0;
+  };
+  double joint_girth_mm = 0.0;       ///< by how much the joint girth may be reduced; 0 when none is offered
+  std::string why;                   ///< what stops it, or why none is offered
+  std::vector<Effect> effects;
+  std::vector<Freedom> freedom;      ///< one per vertex of last.mesh
+  std::array<double, 4> area_mm2 = {};
+};
+
+/// A change to be made on the last, in bench terms.
+struct Correction {
+  Zone zone = Zone::none;
+  double height_mm = 0.0;            ///< positive: build up. Negative: take down.
+  Vec3 centre_mm = Vec3::Zero();     ///< on the last's surface
+  double from_heel_mm = 0.0;         ///< along the bottom's centre line
+  double above_feather_edge_mm = 0.0;
+  double length_mm = 0.0, width_mm = 0.0;
+  bool inside = false;               ///< which half of the last
+};
+
+struct Corrections {
+  std::vector<Correction> changes;
+  Mesh corrected_last;               ///< right form, last frame; same triangles as last.mesh
+  std::vector<ZoneVerdict> zones_after;
+  Verdict verdict_after = Verdict::none;
+};
+
+struct AssessmentSettings {
+  Wearer wearer = Wearer::standard;
+  double sock_mm = 0.0;
+  std::optional<double> tape_joint_mm;
+};
+
+/// Everything a judgement looks at; refers to values that outlive it.
+struct Evidence {
+  const Foot& foot;
+  const Last& last;
+  const FootMeasures& foot_measures;
+  const LastMeasures& last_measures;
+  const SkinMap& skin;
+  const Registration& registration;
+  const ClearanceField& clearance;
+  const ToeRoom& toe_room;
+  const SignedDistance& last_surface;
+};
+
+struct Assessment {
+  Verdict verdict = Verdict::none;
+  std::vector<ZoneVerdict> zones;
+  std::vector<Finding> findings;     ///< gravest first
+  Tightening tightening;
+  Corrections corrections;
+};
+
+Assessment assess(const Evidence& evidence, const Rules& rules, const AssessmentSettings& settings);
+
+}  // namespace lastroom

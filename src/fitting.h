@@ -1,0 +1,39 @@
+#pragma once
+
+#include "assessment/assess.h"
+
+namespace lastroom {
+
+struct FittingSettings {
+  FootPreparation foot;
+  LastPreparation last;
+  RegistrationSettings registration;  ///< sock_mm is set here
+  AssessmentSettings assessment;
+};
+
+struct Timing {
+  double read_s = 0.0, prepare_s = 0.0, register_s = 0.0, clearance_s = 0.0, assess_s = 0.0, report_s = 0.0,
+         total_s = 0.0;
+};
+
+/// One foot judged in one last: everything the outputs are written from. All geometry in right form; outputs turn it
+/// back with `as_worn(foot.side, ...)`.
+struct Fitting {
+  FittingSettings settings;
+  Rules rules;
+  Foot foot;
+  Last last;
+  FootMeasures foot_measures;
+  LastMeasures last_measures;
+  SkinMap skin;
+  Registration registration;
+  ClearanceField clearance;
+  ToeRoom toe_room;
+  Assessment assessment;
+  Timing timing;
+};
+
+Fitting fit_foot_in_last(const MeshFile& scan, const MeshFile& last, const Rules& rules,
+                         const FittingSettings& settings);
+
+}  // namespace lastroom

@@ -1,0 +1,32 @@
+#include "geometry/parallel.h"
+
+#include <tbb/global_control.h>
+#include <tbb/parallel_for.h>
+
+#include <algorithm>
+#include <memory>
+
+namespace lastroom {
+namespace {
+
+std::unique_ptr<tbb::global_control>& thread_limit() {
+  static std::unique_ptr<tbb::global_control> limit;
+  return limit;
+}
+
+}  // namespace
+
+void set_thread_limit(int threads) {
+  thread_limit().reset();
+  if (threads > 0)
+    thread_limit() = std::make_unique<tbb::global_control>(tbb::global_control::max_allowed_parallelism,
+                                                           static_cast<std::size_t>(threads));
+}
+
+void for_blocks(std::size_t count, std::size_t block, const std::function<void(std::size_t, std::size_t)>& work) {
+  const std::size_t blocks = (count + block - 1) / block;
+  tbb::parallel_for(std::size_t{0}, blocks,
+                    [&](std::size_t i) { work(i * block, std::min(count, (i + 1) * block)); });
+}
+
+}  // namespace lastroom

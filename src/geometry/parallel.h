@@ -1,0 +1,15 @@
+#pragma once
+
+#include <cstddef>
+#include <functional>
+
+namespace lastroom {
+
+/// Caps the threads of everything that follows in this process; 0 = all cores. Results never depend on it.
+void set_thread_limit(int threads);
+
+/// Calls `work(first, last)` for consecutive blocks of [0, count), in parallel (oneTBB). Block borders depend on
+/// `block` only, so sums taken per block and then added in block order are the same with any number of threads.
+void for_blocks(std::size_t count, std::size_t block, const std::function<void(std::size_t, std::size_t)>& work);
+
+}  // namespace lastroom

@@ -1,0 +1,39 @@
+#pragma once
+
+#include <memory>
+#include <span>
+
+#include "geometry/mesh.h"
+
+namespace lastroom {
+
+/// Where a query point stands to the nearest point of a surface.
+struct SurfacePoint {
+  double distance_mm = 0.0;  ///< positive: outside the surface. Negative: inside (enclosed by it).
+  Vec3 point_mm = Vec3::Zero();
+  Vec3 normal = Vec3::Zero();  ///< outward unit pseudonormal of the nearest feature (Baerentzen and Aanaes 2005)
+  std::uint32_t triangle = 0;
+  bool on_rim = false;  ///< the nearest feature is a boundary edge or vertex of an open surface: the sign is in doubt
+};
+
+/// Signed distance to a triangle mesh, open or closed, by a bounding hierarchy that is built once and then only read.
+/// Exact to double rounding; the same bytes whatever the number of threads or the instruction set.
+class SignedDistance {
+ public:
+  /// `mesh` must be welded (shared vertices) and face outwards. Throws std::invalid_argument when it has no triangle
+  /// of positive area.
+  explicit SignedDistance(const Mesh& mesh);
+  ~SignedDistance();
+  SignedDistance(SignedDistance&&) noexcept;
+  SignedDistance& operator=(SignedDistance&&) noexcept;
+
+  SurfacePoint at(const Vec3& point_mm) const;
+  /// One answer per query, in order. Queries in mesh or Morton order are fastest.
+  std::vector<SurfacePoint> at(std::span<const Vec3> points_mm) const;
+
+ private:
+  struct Tree;
+  std::unique_ptr<const Tree> tree_;
+};
+
+}  // namespace lastroom

@@ -1,0 +1,22 @@
+#pragma once
+
+#include <filesystem>
+
+#include "geometry/mesh.h"
+
+/// The only door to Open3D. Its hundred shared libraries take 36 ms to load, so they live behind a module that is
+/// loaded at the first call (dlopen of liblastroom_open3d.so beside the program or in the build folder).
+/// Same input, same output: no random step of Open3D is used unseeded.
+namespace lastroom::open3d_door {
+
+/// Formats that we do not read ourselves (.fbx, .dae, .3ds ...). Throws InputError. File's own unit.
+Mesh read_rare_format(const std::filesystem::path& file);
+
+/// A surface through bare points (normals estimated and oriented, then Poisson), cut off where no points are near.
+/// `spacing_mm` is the typical distance between neighbours.
+Mesh surface_from_points(const std::vector<Vec3>& points_mm, double spacing_mm);
+
+/// Quadric decimation down to about `triangles`.
+Mesh decimated(const Mesh& mesh, std::size_t triangles);
+
+}  // namespace lastroom::open3d_door

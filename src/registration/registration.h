@@ -1,0 +1,71 @@
+#pragma once
+
+#include <optional>
+
+#include "geometry/signed_distance.h"
+#include "measurement/measure.h"
+#include "preparation/foot.h"
+#include "preparation/last.h"
+#include "zones/zones.h"
+
+namespace lastroom {
+
+/// The fore part's turn about the joint line, in the last frame, right form. The line runs in plan from the first to the
+/// fifth joint, is level in the standing foot, at 6 % of the foot's length above the sole.
+struct Hinge {
+  Vec3 point_mm = Vec3::Zero();      ///< middle of the joint line
+  Vec3 axis = -Vec3::UnitY();        ///< unit; a positive angle lifts the toes
+  double angle_deg = 0.0;
+};
+
+/// Order of the seven parameters: small rotation about `hinge.point_mm` (rad; x, y, z of the last frame), shift (mm; x,
+/// y, z), hinge angle (rad).
+using PoseCovariance = Eigen::Matrix<double, 7, 7>;
+
+struct ZoneResidual {
+  Zone zone = Zone::none;
+  double rms_mm = 0.0;   ///< of clearance less its target, by area
+  double mean_mm = 0.0;
+};
+
+/// Where the foot stands in the last, and how well that is known.
+struct Registration {
+  Motion last_from_foot = Motion::Identity();  ///< rear part; both frames in right form
+  Hinge hinge;
+  bool converged = false;
+  std::string doubt_reason;  ///< empty, or why no verdict may be built on this pose, as a sentence
+  double rear_rms_mm = 0.0;
+  int iterations = 0;
+  PoseCovariance covariance = PoseCovariance::Zero();
+  double position_doubt_mm = 0.0;  ///< largest standard deviation of the joint's middle in any direction
+  double angle_doubt_deg = 0.0;    ///< largest standard deviation of a rotation
+  std::string weakest;             ///< plain words for the direction that is held least
+  std::vector<ZoneResidual> residuals;
+};
+
+struct RegistrationSettings {
+  double sock_mm = 0.0;
+  double scan_error_mm = 1.0;  ///< E1: 0.7 to 1.5
+};
+
+/// Stands the foot in the last: rear part rigid, robust least squares on signed distance; fore part hinged.
+Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_measures, const Last& last,
+                                   const LastMeasures& last_measures, const SignedDistance& last_surface,
+                                   const RegistrationSettings& settings = {});
+
+/// A point of the foot (foot frame, right form) where the registration puts it (last frame, right form), hinge included:
+/// the turn is blended over 15 mm around the joint line.
+class PosedFoot {
+ public:
+  PosedFoot(const FootLandmarks& landmarks, double foot_length_mm, const Registration& registration);
+  Vec3 operator()(const Vec3& foot_point_mm) const;
+  /// d(posed point)/d(seven parameters), 3x7, at the point as posed.
+  Eigen::Matrix<double, 3, 7> jacobian(const Vec3& foot_point_mm) const;
+
+ private:
+  Motion last_from_foot_;
+  Hinge hinge_;
+  Vec3 axis_point_foot_, axis_foot_, forward_foot_;
+};
+
+}  // namespace lastroom
