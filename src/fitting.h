@@ -1,5 +1,8 @@
 #pragma once
 
+#include <functional>
+#include <string_view>
+
 #include "assessment/assess.h"
 
 namespace lastroom {
@@ -33,7 +36,12 @@ struct Fitting {
   Timing timing;
 };
 
-Fitting fit_foot_in_last(const MeshFile& scan, const MeshFile& last, const Rules& rules,
-                         const FittingSettings& settings);
+/// Called with plain words as each stage begins.
+using Progress = std::function<void(std::string_view)>;
+
+/// The whole flow on one page; no file is touched. Throws InputError when scan or last can't be used.
+Fitting fit_foot_in_last(
+    const MeshFile& scan, const MeshFile& last, const Rules& rules, const FittingSettings& settings,
+    const Progress& progress = [](std::string_view) {});
 
 }  // namespace lastroom

@@ -1,1 +1,44 @@
-int main() { return 0; }
+#include <cstdio>
+#include <exception>
+#include <new>
+
+#include "commands/commands.h"
+#include "error.h"
+#include "geometry/parallel.h"
+
+namespace {
+
+using namespace lastroom;
+
+struct Runner {
+  int operator()(const CheckOptions& options) const { return run_check(options); }
+  int operator()(const MeasureOptions& options) const { return run_measure(options); }
+  int operator()(const ScreenOptions& options) const { return run_screen(options); }
+  int operator()(const DemoOptions& options) const { return run_demo(options); }
+  int operator()(const Answer& answer) const {
+    std::fputs(answer.text.c_str(), answer.status == 0 ? stdout : stderr);
+    return answer.status;
+  }
+};
+
+int failed(const char* what, int status) {
+  std::fprintf(stderr, "lastroom: %s\n", what);
+  return status;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  try {
+    return std::visit(Runner{}, read_command_line(argc, argv));
+  } catch (const InputError& error) {
+    return failed(error.what(), 3);
+  } catch (const OutputError& error) {
+    return failed(error.what(), 5);
+  } catch (const std::bad_alloc&) {
+    return failed("not enough memory for these files; use a smaller scan or a machine with more memory", 3);
+  } catch (const std::exception& error) {
+    return failed((std::string("an error of our own, please report it with the command line: ") + error.what()).c_str(),
+                  70);
+  }
+}

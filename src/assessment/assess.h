@@ -12,8 +12,8 @@ std::string_view verdict_name(Verdict verdict);
 struct ZoneVerdict {
   ZoneClearance clearance;
   Verdict verdict = Verdict::clear;
-  bool undecided = false;            ///< chance of pinch between 0.2 and 0.8: the measurement can't decide
-  double limit_mm = 0.0;             ///< pinch limit in force
+  bool undecided = false;  ///< chance of pinch between 0.2 and 0.8: the measurement can't decide
+  double limit_mm = 0.0;   ///< pinch limit in force
   double chance_of_pinch = 0.0;
   double area_below_limit_mm2 = 0.0;
 };
@@ -23,7 +23,7 @@ struct Finding {
   Verdict verdict = Verdict::watch;
   std::optional<Zone> zone;
   std::optional<double> measured_mm, limit_mm, uncertainty_mm;
-  std::optional<Vec3> at_mm;         ///< last frame, right form
+  std::optional<Vec3> at_mm;  ///< last frame, right form
   std::string advice, source;
   Provenance provenance = Provenance::our_choice;
 };
@@ -36,27 +36,27 @@ struct Tightening {
     Zone zone = Zone::none;
     double before_mm = 0.0, after_mm = 0.0;
   };
-  double joint_girth_mm = 0.0;       ///< by how much the joint girth may be reduced; 0 when none is offered
-  std::string why;                   ///< what stops it, or why none is offered
+  double joint_girth_mm = 0.0;  ///< by how much the joint girth may be reduced; 0 when none is offered
+  std::string why;              ///< what stops it, or why none is offered
   std::vector<Effect> effects;
-  std::vector<Freedom> freedom;      ///< one per vertex of last.mesh
+  std::vector<Freedom> freedom;  ///< one per vertex of last.mesh
   std::array<double, 4> area_mm2 = {};
 };
 
 /// A change to be made on the last, in bench terms.
 struct Correction {
   Zone zone = Zone::none;
-  double height_mm = 0.0;            ///< positive: build up. Negative: take down.
-  Vec3 centre_mm = Vec3::Zero();     ///< on the last's surface
-  double from_heel_mm = 0.0;         ///< along the bottom's centre line
+  double height_mm = 0.0;         ///< positive: build up. Negative: take down.
+  Vec3 centre_mm = Vec3::Zero();  ///< on the last's surface
+  double from_heel_mm = 0.0;      ///< along the bottom's centre line
   double above_feather_edge_mm = 0.0;
   double length_mm = 0.0, width_mm = 0.0;
-  bool inside = false;               ///< which half of the last
+  bool inside = false;  ///< which half of the last
 };
 
 struct Corrections {
   std::vector<Correction> changes;
-  Mesh corrected_last;               ///< right form, last frame; same triangles as last.mesh
+  Mesh corrected_last;  ///< right form, last frame; same triangles as last.mesh
   std::vector<ZoneVerdict> zones_after;
   Verdict verdict_after = Verdict::none;
 };
@@ -83,7 +83,7 @@ struct Evidence {
 struct Assessment {
   Verdict verdict = Verdict::none;
   std::vector<ZoneVerdict> zones;
-  std::vector<Finding> findings;     ///< gravest first
+  std::vector<Finding> findings;  ///< gravest first
   Tightening tightening;
   Corrections corrections;
 };

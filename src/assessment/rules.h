@@ -15,25 +15,38 @@ enum class Provenance { published, common_practice, our_choice };
 struct Limits {
   double pinch_below_mm = 0.0, watch_below_mm = 0.0;
   std::optional<double> slack_above_mm;
+  std::optional<double> watch_above_mm;  ///< of a `difference`, either way; the other limits are then not in use
 };
+
+/// What a rule's numbers mean. A zone's and a room's are room in mm (too little pinches, too much is slack); a
+/// difference is watched when it is larger than its limit; a fact has no number.
+enum class RuleKind { zone, room, difference, fact };
 
 /// Limits of one zone or of a named measure ("toe_room", "headroom", "heel_to_joint" ...), with where they come from.
 struct Rule {
-  std::string name;              ///< zone name or measure name
+  std::string name;  ///< zone name or measure name
+  RuleKind kind = RuleKind::zone;
   std::optional<Zone> zone;
   Limits standard, at_risk;
   Provenance provenance = Provenance::our_choice;
-  std::string source;            ///< printed in the report
+  std::string source;  ///< printed in the report
   std::string pinch_advice, slack_advice;
 };
 
 struct Rules {
   std::string name;
-  std::string sha256;            ///< of the XML's bytes
+  std::string sha256;  ///< of the XML's bytes
   std::vector<Rule> rules;
 };
 
-Rules default_rules();                                   ///< built in from default_rules.xml
-Rules read_rules(const std::filesystem::path& file);     ///< strict; InputError names line and reason
+Rules default_rules();                                ///< built in from default_rules.xml
+Rules read_rules(const std::filesystem::path& file);  ///< strict; InputError names line and reason
+/// `name` stands before ", line 12: ..." in an error.
+Rules parse_rules(std::string_view xml, const std::string& name);
+
+const Rule& rule_named(const Rules& rules, std::string_view name);  ///< every rule of the element list is there
+/// The limits in force. An unknown wearer is judged by the standard limits.
+const Limits& limits_for(const Rule& rule, Wearer wearer);
+std::string_view provenance_name(Provenance provenance);  ///< "published", "common practice", "our choice"
 
 }  // namespace lastroom

@@ -11,13 +11,18 @@ namespace lastroom {
 /// Positive: room. Negative: the foot stands out through the last, so the shoe would press there by that much.
 /// All arrays have one entry per vertex of foot.mesh. Last frame, right form.
 struct ClearanceField {
-  std::vector<Vec3> skin_mm;          ///< the posed skin
-  std::vector<Vec3> skin_normal;      ///< outward, posed
+  std::vector<Vec3> skin_mm;      ///< the posed skin
+  std::vector<Vec3> skin_normal;  ///< outward, posed
   std::vector<double> clearance_mm;
-  std::vector<double> doubt_mm;       ///< one standard deviation: scan error and the pose's covariance along the normal
-  std::vector<Vec3> last_point_mm;    ///< nearest point of the last
-  std::vector<std::uint8_t> on_rim;   ///< nearest point is the rim of an open last: no judgement there
+  std::vector<double> doubt_mm;      ///< one standard deviation: scan error and the pose's covariance along the normal
+  std::vector<Vec3> last_point_mm;   ///< nearest point of the last
+  std::vector<std::uint8_t> on_rim;  ///< nearest point is the rim of an open last, or above its top: no judgement there
   std::vector<double> area_mm2;
+  double sock_mm = 0.0;  ///< taken off
+  /// Per toe, big toe first: covariance of its tip as posed (the pose's own and the scan error), last frame.
+  std::array<Eigen::Matrix3d, 5> toe_tip_covariance_mm2 = {Eigen::Matrix3d::Zero(), Eigen::Matrix3d::Zero(),
+                                                           Eigen::Matrix3d::Zero(), Eigen::Matrix3d::Zero(),
+                                                           Eigen::Matrix3d::Zero()};
 };
 ClearanceField clearance_between(const Foot& foot, const Registration& registration, double foot_length_mm,
                                  const SignedDistance& last_surface, const RegistrationSettings& settings);
@@ -26,7 +31,7 @@ ClearanceField clearance_between(const Foot& foot, const Registration& registrat
 struct ZoneClearance {
   Zone zone = Zone::none;
   double min_mm = 0.0, p05_mm = 0.0, median_mm = 0.0;
-  double doubt_mm = 0.0;   ///< one standard deviation of p05
+  double doubt_mm = 0.0;  ///< one standard deviation of p05
   double area_mm2 = 0.0;
   Vec3 at_mm = Vec3::Zero();  ///< skin point nearest to the 5th percentile's tight spot
 };
@@ -36,9 +41,10 @@ double area_below_mm2(const ClearanceField& field, const SkinMap& skin, Zone zon
 
 /// Room for the toes, measured with the posed foot in the last. Missing is "not measurable".
 struct ToeRoom {
-  std::optional<double> tip_mm;        ///< longest toe tip to the usable toe end (roof still clears the toe's height), along x
+  std::optional<double>
+      tip_mm;  ///< longest toe tip to the usable toe end (roof still clears the toe's height), along x
   double tip_doubt_mm = 0.0;
-  Vec3 tip_at_mm = Vec3::Zero();       ///< the longest toe's tip
+  Vec3 tip_at_mm = Vec3::Zero();  ///< the longest toe's tip
   Vec3 usable_end_mm = Vec3::Zero();
   std::array<std::optional<double>, 5> headroom_mm;  ///< least vertical room over each toe, big toe first
   std::array<double, 5> headroom_doubt_mm = {};

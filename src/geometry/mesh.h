@@ -15,7 +15,8 @@ using Motion = Eigen::Isometry3d;  ///< rigid, no mirror; named `target_from_sou
 using Triangle = std::array<std::uint32_t, 3>;
 
 /// A triangle mesh, or a bare point cloud when `triangles` is empty. Lengths are millimetres wherever a Mesh is passed
-/// between rooms (only `MeshFile` still carries the file's own unit). Triangles run counter-clockwise seen from outside.
+/// between rooms (only `MeshFile` still carries the file's own unit). Triangles run counter-clockwise seen from
+/// outside.
 struct Mesh {
   std::vector<Vec3> vertices;
   std::vector<Triangle> triangles;

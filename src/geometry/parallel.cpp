@@ -25,8 +25,7 @@ void set_thread_limit(int threads) {
 
 void for_blocks(std::size_t count, std::size_t block, const std::function<void(std::size_t, std::size_t)>& work) {
   const std::size_t blocks = (count + block - 1) / block;
-  tbb::parallel_for(std::size_t{0}, blocks,
-                    [&](std::size_t i) { work(i * block, std::min(count, (i + 1) * block)); });
+  tbb::parallel_for(std::size_t{0}, blocks, [&](std::size_t i) { work(i * block, std::min(count, (i + 1) * block)); });
 }
 
 }  // namespace lastroom

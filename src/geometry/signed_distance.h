@@ -16,13 +16,16 @@ struct SurfacePoint {
   bool on_rim = false;  ///< the nearest feature is a boundary edge or vertex of an open surface: the sign is in doubt
 };
 
+/// `plain` keeps to what every processor has; for tests. Results are the same bytes.
+enum class InstructionSet { best, plain };
+
 /// Signed distance to a triangle mesh, open or closed, by a bounding hierarchy that is built once and then only read.
 /// Exact to double rounding; the same bytes whatever the number of threads or the instruction set.
 class SignedDistance {
  public:
   /// `mesh` must be welded (shared vertices) and face outwards. Throws std::invalid_argument when it has no triangle
   /// of positive area.
-  explicit SignedDistance(const Mesh& mesh);
+  explicit SignedDistance(const Mesh& mesh, InstructionSet instructions = InstructionSet::best);
   ~SignedDistance();
   SignedDistance(SignedDistance&&) noexcept;
   SignedDistance& operator=(SignedDistance&&) noexcept;

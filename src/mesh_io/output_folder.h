@@ -1,14 +1,18 @@
 #pragma once
 
 #include <filesystem>
+#include <memory>
 #include <string>
 #include <string_view>
 
 namespace lastroom {
 
+class Workshop;
+
 /// A folder that appears whole or not at all: files are written into a hidden sibling and renamed by `publish`.
 /// Without `publish` the destructor removes everything. Throws OutputError. An existing non-empty folder is refused
-/// unless `overwrite`; then the old one stays until the new one is complete.
+/// unless `overwrite`; then the old one stays until the new one is complete, and what is in it under other names than
+/// lastroom's own is taken over into the new one.
 class OutputFolder {
  public:
   OutputFolder(std::filesystem::path folder, bool overwrite);
@@ -16,12 +20,14 @@ class OutputFolder {
   OutputFolder(const OutputFolder&) = delete;
   OutputFolder& operator=(const OutputFolder&) = delete;
 
+  /// `file_name` may name a folder inside: "demo/scan.stl".
   void write(std::string_view file_name, std::string_view bytes);
   void publish();
 
  private:
-  std::filesystem::path target_, workshop_;
-  bool overwrite_, published_ = false;
+  std::filesystem::path target_;
+  bool overwrite_;
+  std::unique_ptr<Workshop> workshop_;  ///< none once published
 };
 
 /// One file, whole or not at all (temporary sibling, then rename). Refuses links and devices.

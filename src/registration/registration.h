@@ -10,13 +10,16 @@
 
 namespace lastroom {
 
-/// The fore part's turn about the joint line, in the last frame, right form. The line runs in plan from the first to the
-/// fifth joint, is level in the standing foot, at 6 % of the foot's length above the sole.
+/// The fore part's turn about the joint line, in the last frame, right form. The line runs in plan from the first to
+/// the fifth joint, is level in the standing foot, at 6 % of the foot's length above the sole.
 struct Hinge {
-  Vec3 point_mm = Vec3::Zero();      ///< middle of the joint line
-  Vec3 axis = -Vec3::UnitY();        ///< unit; a positive angle lifts the toes
+  Vec3 point_mm = Vec3::Zero();  ///< middle of the joint line
+  Vec3 axis = -Vec3::UnitY();    ///< unit; a positive angle lifts the toes
   double angle_deg = 0.0;
 };
+
+/// The hinge as it lies in the foot before anything is posed, angle 0 (foot frame, right form).
+Hinge hinge_in_foot(const FootLandmarks& landmarks, double foot_length_mm);
 
 /// Order of the seven parameters: small rotation about `hinge.point_mm` (rad; x, y, z of the last frame), shift (mm; x,
 /// y, z), hinge angle (rad).
@@ -24,7 +27,7 @@ using PoseCovariance = Eigen::Matrix<double, 7, 7>;
 
 struct ZoneResidual {
   Zone zone = Zone::none;
-  double rms_mm = 0.0;   ///< of clearance less its target, by area
+  double rms_mm = 0.0;  ///< of clearance less its target, by area
   double mean_mm = 0.0;
 };
 
@@ -53,8 +56,13 @@ Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_me
                                    const LastMeasures& last_measures, const SignedDistance& last_surface,
                                    const RegistrationSettings& settings = {});
 
-/// A point of the foot (foot frame, right form) where the registration puts it (last frame, right form), hinge included:
-/// the turn is blended over 15 mm around the joint line.
+/// The same with the zones of the skin already at hand (many lasts for one foot).
+Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_measures, const SkinMap& skin,
+                                   const Last& last, const LastMeasures& last_measures,
+                                   const SignedDistance& last_surface, const RegistrationSettings& settings = {});
+
+/// A point of the foot (foot frame, right form) where the registration puts it (last frame, right form), hinge
+/// included: the turn is blended over 15 mm around the joint line.
 class PosedFoot {
  public:
   PosedFoot(const FootLandmarks& landmarks, double foot_length_mm, const Registration& registration);

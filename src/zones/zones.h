@@ -8,18 +8,34 @@ namespace lastroom {
 
 /// Zones of the foot's skin, in the order of the contract; `none` is skin that no rule looks at (leg, ankle, webs).
 enum class Zone : std::uint8_t {
-  heel_back, heel_sides, seat, arch, waist, instep, inside_joint, outside_joint, joint_top, tread, big_toe_side,
-  big_toe_tip, middle_toes_tip, fifth_toe_side, fifth_toe_tip, toe_tops, toe_pads, none
+  heel_back,
+  heel_sides,
+  seat,
+  arch,
+  waist,
+  instep,
+  inside_joint,
+  outside_joint,
+  joint_top,
+  tread,
+  big_toe_side,
+  big_toe_tip,
+  middle_toes_tip,
+  fifth_toe_side,
+  fifth_toe_tip,
+  toe_tops,
+  toe_pads,
+  none
 };
 constexpr std::size_t kZoneCount = 17;
 
-std::string_view zone_name(Zone zone);  ///< "heel_back" ...
+std::string_view zone_name(Zone zone);   ///< "heel_back" ...
 Zone zone_named(std::string_view name);  ///< throws std::invalid_argument
 
 /// Which toe a vertex of the fore part belongs to: 1 (big) .. 5, 0 for none.
 struct SkinMap {
-  std::vector<Zone> zone;          ///< one per vertex of foot.mesh
-  std::vector<std::uint8_t> toe;   ///< one per vertex
+  std::vector<Zone> zone;         ///< one per vertex of foot.mesh
+  std::vector<std::uint8_t> toe;  ///< one per vertex
 };
 
 /// Every vertex of the foot by where it lies between the landmarks and which way its skin faces.

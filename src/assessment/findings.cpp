@@ -1,0 +1,215 @@
+#include "assessment/findings.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "assessment/judge.h"
+
+namespace lastroom {
+namespace {
+
+// Repeat error of scanned foot dimensions, the largest of six: Lee, Lin, Wang 2014 (0.73 to 1.50 mm).
+constexpr double kDimensionDoubtMm = 1.5;
+constexpr double kStraightLast = 0.35;  // chance of the wrong side from which a last counts as straight; our choice
+constexpr double kSideInDoubt = 0.2;    // as default_rules.xml says
+
+/// A finding and how heavily it weighs among those of the same verdict: mm beyond the limit.
+struct Weighed {
+  Finding finding;
+  double weight_mm = 0.0;
+};
+
+Finding finding_by(const Rule& rule, Verdict verdict) {
+  Finding finding;
+  finding.rule = rule.name;
+  finding.verdict = verdict;
+  finding.zone = rule.zone;
+  finding.advice = rule.pinch_advice;
+  finding.source = rule.source;
+  finding.provenance = rule.provenance;
+  return finding;
+}
+
+struct Room {
+  double mm = 0.0, loosest_mm = 0.0, doubt_mm = 0.0;
+  std::optional<Vec3> at_mm;
+};
+
+/// The finding about a room, none when it is clear.
+std::optional<Weighed> about_room(const Rule& rule, Wearer wearer, const Room& room) {
+  const Limits& limits = limits_for(rule, wearer);
+  const Judged found = judged(room.mm, room.loosest_mm, room.doubt_mm, limits);
+  if (found.verdict == Verdict::clear) return std::nullopt;
+
+  Weighed result{finding_by(rule, found.verdict)};
+  Finding& finding = result.finding;
+  finding.measured_mm = room.mm;
+  finding.uncertainty_mm = room.doubt_mm;
+  finding.at_mm = room.at_mm;
+  if (found.verdict == Verdict::slack) {
+    finding.measured_mm = room.loosest_mm;
+    finding.limit_mm = limits.slack_above_mm;
+    finding.advice = rule.slack_advice;
+    result.weight_mm = room.loosest_mm - *limits.slack_above_mm;
+    return result;
+  }
+  const bool by_watch_limit = found.verdict == Verdict::watch && !found.undecided;
+  finding.limit_mm = by_watch_limit ? limits.watch_below_mm : limits.pinch_below_mm;
+  result.weight_mm = *finding.limit_mm - room.mm;
+  if (found.undecided)
+    finding.advice =
+        "The measurement can't decide this: the limit lies within its error. Try it on before cutting. If "
+        "it presses: " +
+        rule.pinch_advice;
+  else if (by_watch_limit)
+    finding.advice = "Near the limit, but not beyond it: mind it at the fitting. If it presses: " + rule.pinch_advice;
+  return result;
+}
+
+std::optional<Weighed> about_difference(const Rule& rule, Wearer wearer, double difference_mm,
+                                        std::optional<double> doubt_mm = std::nullopt,
+                                        std::optional<Vec3> at_mm = std::nullopt) {
+  const std::optional<double> limit = limits_for(rule, wearer).watch_above_mm;
+  if (!limit || std::abs(difference_mm) <= *limit) return std::nullopt;
+  Weighed result{finding_by(rule, Verdict::watch), std::abs(difference_mm) - *limit};
+  result.finding.measured_mm = difference_mm;
+  result.finding.limit_mm = limit;
+  result.finding.uncertainty_mm = doubt_mm;
+  result.finding.at_mm = at_mm;
+  return result;
+}
+
+Weighed about_fact(const Rule& rule, Verdict verdict, const std::string& before_advice = {}) {
+  Weighed result{finding_by(rule, verdict)};
+  if (!before_advice.empty()) result.finding.advice = before_advice + " " + rule.pinch_advice;
+  return result;
+}
+
+bool opposite_sides(const Evidence& e) { return e.foot.side != e.last.side; }
+bool straight_last(const Evidence& e) { return e.last.chance_of_wrong_side >= kStraightLast; }
+bool pose_in_doubt(const Evidence& e) { return !e.registration.doubt_reason.empty() || !e.registration.converged; }
+
+class Collector {
+ public:
+  Collector(const Rules& rules, const AssessmentSettings& settings) : rules_(rules), settings_(settings) {}
+
+  void facts(const Evidence& e) {
+    if (pose_in_doubt(e))
+      add(about_fact(rule("pose_in_doubt"), Verdict::none,
+                     e.registration.doubt_reason.empty() ? "The search for the pose did not settle."
+                                                         : e.registration.doubt_reason));
+    if (opposite_sides(e))
+      add(straight_last(e) ? about_fact(rule("straight_last"), Verdict::watch)
+                           : about_fact(rule("opposite_sides"), Verdict::none));
+    if (e.foot.side_from == Told::by_guess && e.foot.chance_of_wrong_side > kSideInDoubt)
+      add(about_fact(rule("side_in_doubt"), Verdict::watch));
+    for (const std::string& sentence : e.foot_measures.outside_population)
+      add(about_fact(rule("outside_population"), Verdict::watch, sentence));
+    if (e.foot.sole_missing) add(about_fact(rule("sole_missing"), Verdict::watch));
+    add(about_difference(rule("foot_likeness"), settings_.wearer, e.foot.likeness_mm));
+    add(about_difference(rule("last_likeness"), settings_.wearer, e.last.likeness_mm));
+    if (settings_.tape_joint_mm)
+      add(about_difference(rule("taped_joint_girth"), settings_.wearer,
+                           *settings_.tape_joint_mm - e.foot_measures.joint_girth.mm, kDimensionDoubtMm));
+    if (settings_.wearer == Wearer::at_risk) add(about_fact(rule("at_risk_wearer"), Verdict::watch));
+    if (settings_.wearer == Wearer::unknown) add(about_fact(rule("unknown_wearer"), Verdict::watch));
+  }
+
+  void zones(const std::vector<ZoneVerdict>& zones) {
+    const ZoneClearance *big = nullptr, *fifth = nullptr;
+    for (const ZoneVerdict& zone : zones) {
+      const ZoneClearance& c = zone.clearance;
+      add(about_room(rule(zone_name(c.zone)), settings_.wearer, {c.p05_mm, c.median_mm, c.doubt_mm, c.at_mm}));
+      if (c.zone == Zone::big_toe_side) big = &c;
+      if (c.zone == Zone::fifth_toe_side) fifth = &c;
+    }
+    if (big && fifth) {  // a shift of the pose moves the two sides against each other; the scan's error stays
+      const double room = big->p05_mm + fifth->p05_mm;
+      const double doubt = std::min(big->doubt_mm, fifth->doubt_mm);
+      add(about_room(rule("toe_width_room"), settings_.wearer,
+                     {room, room, doubt, big->p05_mm < fifth->p05_mm ? big->at_mm : fifth->at_mm}));
+    }
+  }
+
+  void toes(const ToeRoom& toes) {
+    if (toes.tip_mm)
+      add(about_room(rule("toe_room"), settings_.wearer,
+                     {*toes.tip_mm, *toes.tip_mm, toes.tip_doubt_mm, toes.tip_at_mm}));
+    if (toes.allowance_mm)
+      add(about_room(rule("allowance"), settings_.wearer,
+                     {*toes.allowance_mm, *toes.allowance_mm, toes.tip_doubt_mm, toes.tip_at_mm}));
+    static constexpr std::string_view kToes[] = {"big toe", "second toe", "third toe", "fourth toe", "fifth toe"};
+    for (std::size_t k = 0; k < 5; ++k) {
+      if (!toes.headroom_mm[k]) continue;
+      std::optional<Weighed> found =
+          about_room(rule("headroom"), settings_.wearer,
+                     {*toes.headroom_mm[k], *toes.headroom_mm[k], toes.headroom_doubt_mm[k], toes.headroom_at_mm[k]});
+      if (!found) continue;
+      found->finding.zone = Zone::toe_tops;
+      found->finding.advice = fmt::format("Over the {}: {}", kToes[k], found->finding.advice);
+      add(found);
+    }
+  }
+
+  void measures(const Evidence& e) {
+    const FootMeasures& foot = e.foot_measures;
+    const LastMeasures& last = e.last_measures;
+    const double sock_girth_mm =
+        2.0 * std::numbers::pi * settings_.sock_mm;  // a tape over a sock lies that much longer
+    const auto girth = [&](std::string_view name, const Girth& of_last, const Girth& of_foot) {
+      if (of_last.mm > 0.0 && of_foot.mm > 0.0)
+        add(about_difference(rule(name), settings_.wearer, of_last.mm - of_foot.mm - sock_girth_mm, kDimensionDoubtMm));
+    };
+    girth("joint_girth", last.joint_girth, foot.joint_girth);
+    girth("waist_girth", last.waist_girth, foot.waist_girth);
+    girth("instep_girth", last.instep_girth, foot.instep_girth);
+    add(about_difference(rule("heel_height"), settings_.wearer, last.heel_height_mm));
+
+    // As the foot stands in the last: a raised heel shortens the length along the last's bottom.
+    const Vec3 heel_to_joint =
+        e.registration.last_from_foot.linear() * (e.foot.landmarks.first_joint - e.foot.landmarks.heel);
+    if (last.heel_to_joint_mm > 0.0)
+      add(about_difference(rule("heel_to_joint"), settings_.wearer, last.heel_to_joint_mm - heel_to_joint.x(),
+                           kDimensionDoubtMm, e.last.first_joint));
+  }
+
+  std::vector<Finding> gravest_first() && {
+    std::stable_sort(found_.begin(), found_.end(), [](const Weighed& a, const Weighed& b) {
+      return std::pair{a.finding.verdict, a.weight_mm} > std::pair{b.finding.verdict, b.weight_mm};
+    });
+    std::vector<Finding> result;
+    for (Weighed& w : found_) result.push_back(std::move(w.finding));
+    return result;
+  }
+
+ private:
+  const Rule& rule(std::string_view name) const { return rule_named(rules_, name); }
+  void add(std::optional<Weighed> found) {
+    if (found) found_.push_back(std::move(*found));
+  }
+
+  const Rules& rules_;
+  const AssessmentSettings& settings_;
+  std::vector<Weighed> found_;
+};
+
+}  // namespace
+
+bool can_be_judged(const Evidence& e) { return !pose_in_doubt(e) && (!opposite_sides(e) || straight_last(e)); }
+
+std::vector<Finding> findings_of(const Evidence& evidence, const std::vector<ZoneVerdict>& zones, const Rules& rules,
+                                 const AssessmentSettings& settings) {
+  Collector collector(rules, settings);
+  collector.facts(evidence);
+  if (can_be_judged(evidence)) {
+    collector.zones(zones);
+    collector.toes(evidence.toe_room);
+    collector.measures(evidence);
+  }
+  return std::move(collector).gravest_first();
+}
+
+}  // namespace lastroom

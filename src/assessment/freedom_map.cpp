@@ -1,0 +1,167 @@
+#include "assessment/freedom_map.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "geometry/parallel.h"
+#include "geometry/section.h"
+
+namespace lastroom {
+namespace {
+
+struct NearSkin {
+  Zone zone = Zone::none;
+  double clearance_mm = 0.0;
+};
+
+/// Which skin lies behind a place of the last: the tightest one whose nearest point on the last is in the same cell.
+class SkinBehind {
+ public:
+  SkinBehind(const ClearanceField& field, const SkinMap& skin, const Box& last) : low_(last.low.array() - kCell) {
+    for (int k = 0; k < 3; ++k)
+      size_[static_cast<std::size_t>(k)] = static_cast<long>(std::ceil(last.size()[k] / kCell)) + 3;
+    cells_.resize(static_cast<std::size_t>(size_[0] * size_[1] * size_[2]));
+    for (std::size_t i = 0; i < skin.zone.size(); ++i) {
+      if (skin.zone[i] == Zone::none || field.on_rim[i]) continue;
+      NearSkin& cell = cells_[index(cell_of(field.last_point_mm[i]))];
+      if (cell.zone == Zone::none || field.clearance_mm[i] < cell.clearance_mm)
+        cell = {skin.zone[i], field.clearance_mm[i]};
+    }
+  }
+
+  /// The own cell's, else the tightest of the cells around it.
+  NearSkin at(const Vec3& last_point_mm) const {
+    const std::array<long, 3> middle = cell_of(last_point_mm);
+    NearSkin found = cells_[index(middle)];
+    if (found.zone != Zone::none) return found;
+    for (long dx = -1; dx <= 1; ++dx)
+      for (long dy = -1; dy <= 1; ++dy)
+        for (long dz = -1; dz <= 1; ++dz) {
+          const NearSkin& near = cells_[index({middle[0] + dx, middle[1] + dy, middle[2] + dz})];
+          if (near.zone != Zone::none && (found.zone == Zone::none || near.clearance_mm < found.clearance_mm))
+            found = near;
+        }
+    return found;
+  }
+
+ private:
+  static constexpr double kCell = 4.0;  // mm; twice the edge of a usual scan's triangle
+
+  std::array<long, 3> cell_of(const Vec3& p) const {
+    std::array<long, 3> cell{};
+    for (std::size_t k = 0; k < 3; ++k) {
+      const auto axis = static_cast<Eigen::Index>(k);
+      cell[k] = std::clamp(static_cast<long>((p[axis] - low_[axis]) / kCell), 1L, size_[k] - 2);
+    }
+    return cell;
+  }
+  std::size_t index(const std::array<long, 3>& c) const {
+    return static_cast<std::size_t>((c[0] * size_[1] + c[1]) * size_[2] + c[2]);
+  }
+
+  Vec3 low_;
+  std::array<long, 3> size_{};
+  std::vector<NearSkin> cells_;
+};
+
+/// The toes in plan: what lies before this hull by more than a tip's limit is free to style.
+class ToeHull {
+ public:
+  ToeHull(const ClearanceField& field, const SkinMap& skin) {
+    std::vector<Vec2> points;
+    for (std::size_t i = 0; i < skin.toe.size(); ++i)
+      if (skin.toe[i] != 0) points.push_back(field.skin_mm[i].head<2>());
+    hull_ = convex_hull(std::move(points));
+  }
+
+  bool is_before(const Vec3& p, double by_mm) const {
+    double farthest = -1.0;
+    for (std::size_t i = 0; i < hull_.size(); ++i) {
+      const Vec2 edge = (hull_[(i + 1) % hull_.size()] - hull_[i]).normalized();
+      const Vec2 outward(edge.y(), -edge.x());  // the hull runs counter-clockwise
+      const double before = outward.dot(p.head<2>() - hull_[i]);
+      constexpr double kForward = 0.5;  // an edge that looks forward within 60 degrees; our choice
+      if (outward.x() > kForward) farthest = std::max(farthest, before);
+      if (outward.x() <= kForward && before > by_mm) return false;  // beside the toes, not before them
+    }
+    return farthest > by_mm;
+  }
+
+ private:
+  std::vector<Vec2> hull_;
+};
+
+Freedom freedom_of(const NearSkin& skin, const BonyPoints& bony, const Rules& rules, Wearer wearer) {
+  switch (skin.zone) {
+    case Zone::arch:
+    case Zone::big_toe_tip:
+    case Zone::middle_toes_tip:
+    case Zone::fifth_toe_side:
+    case Zone::fifth_toe_tip:
+    case Zone::toe_tops:
+      return Freedom::never_press;
+    case Zone::inside_joint:
+      if (bony.inside) return Freedom::never_press;
+      break;
+    case Zone::outside_joint:
+      if (bony.outside) return Freedom::never_press;
+      break;
+    case Zone::waist:
+    case Zone::instep:
+      break;
+    default:
+      return Freedom::keep;
+  }
+  const Limits& limits = limits_for(rule_named(rules, zone_name(skin.zone)), wearer);
+  const bool has_room = skin.clearance_mm > limits.watch_below_mm;
+  return wearer == Wearer::standard && has_room ? Freedom::may_tighten : Freedom::keep;
+}
+
+/// Greatest reach towards `side` (+1 inside, -1 outside) of the skin around x, low enough to be the foot's side.
+double reach_mm(const Foot& foot, double side, double x_mm) {
+  constexpr double kHalfSlice = 3.0, kHighest = 40.0;  // mm; a few vertices wide; below ankle and instep
+  double reach = -std::numeric_limits<double>::infinity();
+  for (const Vec3& p : foot.mesh.vertices)
+    if (std::abs(p.x() - x_mm) < kHalfSlice && p.z() < kHighest) reach = std::max(reach, side * p.y());
+  return reach;
+}
+
+}  // namespace
+
+StandingOut standing_out(const Foot& foot, double foot_length_mm) {
+  const double arm = 0.1 * foot_length_mm;  // about the length of the joint itself; our choice
+  const auto beyond_chord = [&](double side, const Vec3& joint) {
+    const double behind = reach_mm(foot, side, joint.x() - arm), before = reach_mm(foot, side, joint.x() + arm);
+    const double height = reach_mm(foot, side, joint.x()) - (behind + before) / 2.0;
+    return std::isfinite(height) ? height : 0.0;
+  };
+  return {beyond_chord(1.0, foot.landmarks.first_joint), beyond_chord(-1.0, foot.landmarks.fifth_joint)};
+}
+
+BonyPoints bony_points(const Evidence& evidence, const Rules& rules, Wearer wearer) {
+  const std::optional<double> limit = limits_for(rule_named(rules, "bony_point"), wearer).watch_above_mm;
+  if (!limit) return {};
+  const StandingOut found = standing_out(evidence.foot, evidence.foot_measures.length_mm);
+  return {found.inside_mm > *limit, found.outside_mm > *limit};
+}
+
+std::vector<Freedom> freedom_map(const Evidence& evidence, const Rules& rules, Wearer wearer) {
+  const std::vector<Vec3>& places = evidence.last.mesh.vertices;
+  const BonyPoints bony = bony_points(evidence, rules, wearer);
+  const SkinBehind skin(evidence.clearance, evidence.skin, bounds(evidence.last.mesh));
+  const ToeHull toes(evidence.clearance, evidence.skin);
+  const double tip_limit = limits_for(rule_named(rules, "middle_toes_tip"), wearer).watch_below_mm;
+
+  std::vector<Freedom> freedom(places.size(), Freedom::keep);
+  for_blocks(places.size(), 2048, [&](std::size_t first, std::size_t last) {
+    for (std::size_t i = first; i < last; ++i) {
+      if (toes.is_before(places[i], tip_limit))
+        freedom[i] = Freedom::free_to_style;
+      else
+        freedom[i] = freedom_of(skin.at(places[i]), bony, rules, wearer);
+    }
+  });
+  return freedom;
+}
+
+}  // namespace lastroom

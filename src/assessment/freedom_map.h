@@ -1,0 +1,21 @@
+#pragma once
+
+#include "assessment/assess.h"
+
+namespace lastroom {
+
+struct StandingOut {
+  double inside_mm = 0.0, outside_mm = 0.0;  ///< how far each joint stands out of the line of the foot's side
+};
+/// Bony points: the joint's outline against the chord between a tenth of the foot's length behind and before it.
+StandingOut standing_out(const Foot& foot, double foot_length_mm);
+
+struct BonyPoints {
+  bool inside = false, outside = false;
+};
+BonyPoints bony_points(const Evidence& evidence, const Rules& rules, Wearer wearer);
+
+/// One class per vertex of the last. May tighten only for a wearer who feels a pinch.
+std::vector<Freedom> freedom_map(const Evidence& evidence, const Rules& rules, Wearer wearer);
+
+}  // namespace lastroom

@@ -1,0 +1,292 @@
+#include "assessment/rules.h"
+
+#include <fmt/format.h>
+#include <openssl/evp.h>
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <fstream>
+#include <pugixml.hpp>
+#include <set>
+#include <stdexcept>
+
+#include "error.h"
+
+namespace lastroom {
+
+namespace embedded {
+extern const std::string_view default_rules_xml;
+}
+
+namespace {
+
+struct Known {
+  std::string_view name;
+  RuleKind kind;
+};
+/// What the code can measure besides the zones; described in default_rules.xml.
+constexpr Known kMeasures[] = {
+    {"toe_room", RuleKind::room},
+    {"headroom", RuleKind::room},
+    {"toe_width_room", RuleKind::room},
+    {"allowance", RuleKind::room},
+    {"heel_to_joint", RuleKind::difference},
+    {"joint_girth", RuleKind::difference},
+    {"waist_girth", RuleKind::difference},
+    {"instep_girth", RuleKind::difference},
+    {"taped_joint_girth", RuleKind::difference},
+    {"heel_height", RuleKind::difference},
+    {"bony_point", RuleKind::difference},
+    {"foot_likeness", RuleKind::difference},
+    {"last_likeness", RuleKind::difference},
+    {"opposite_sides", RuleKind::fact},
+    {"straight_last", RuleKind::fact},
+    {"side_in_doubt", RuleKind::fact},
+    {"pose_in_doubt", RuleKind::fact},
+    {"outside_population", RuleKind::fact},
+    {"sole_missing", RuleKind::fact},
+    {"at_risk_wearer", RuleKind::fact},
+    {"unknown_wearer", RuleKind::fact},
+};
+constexpr std::string_view kKindNames[] = {"zone", "room", "difference", "fact"};  // as RuleKind
+constexpr std::pair<std::string_view, Provenance> kProvenances[] = {{"published", Provenance::published},
+                                                                    {"common_practice", Provenance::common_practice},
+                                                                    {"our_choice", Provenance::our_choice}};
+
+std::string sha256(std::string_view bytes) {
+  std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
+  unsigned int length = 0;
+  if (EVP_Digest(bytes.data(), bytes.size(), digest.data(), &length, EVP_sha256(), nullptr) != 1)
+    throw std::runtime_error("OpenSSL has no SHA-256");
+  std::string hex;
+  for (unsigned int i = 0; i < length; ++i) hex += fmt::format("{:02x}", digest[i]);
+  return hex;
+}
+
+class Reader {
+ public:
+  Reader(std::string_view xml, const std::string& name) : xml_(xml), name_(name) {}
+
+  Rules read() const {
+    pugi::xml_document document;
+    const pugi::xml_parse_result parsed = document.load_buffer(
+        xml_.data(), xml_.size(), pugi::parse_default | pugi::parse_ws_pcdata_single, pugi::encoding_utf8);
+    if (!parsed) fail(parsed.offset, fmt::format("this is not well-formed XML: {}", parsed.description()));
+    const pugi::xml_node root = document.document_element();
+    if (std::string_view(root.name()) != "rules") fail(root, "the first element must be <rules>");
+    allow_attributes(root, {"name"});
+
+    Rules rules;
+    rules.name = attribute(root, "name");
+    rules.sha256 = sha256(xml_);
+    std::set<std::string> seen;
+    for (const pugi::xml_node child : elements_of(root)) {
+      rules.rules.push_back(rule(child));
+      if (!seen.insert(rules.rules.back().name).second)
+        fail(child, fmt::format("\"{}\" has a rule already", rules.rules.back().name));
+    }
+    const auto want = [&](std::string_view rule_name) {
+      if (!seen.contains(std::string(rule_name))) fail(root, fmt::format("there is no rule for \"{}\"", rule_name));
+    };
+    for (std::size_t i = 0; i < kZoneCount; ++i) want(zone_name(static_cast<Zone>(i)));
+    for (const Known& known : kMeasures) want(known.name);
+    return rules;
+  }
+
+ private:
+  [[noreturn]] void fail(std::ptrdiff_t offset, const std::string& reason) const {
+    const auto end = xml_.begin() + std::clamp<std::ptrdiff_t>(offset, 0, static_cast<std::ptrdiff_t>(xml_.size()));
+    throw InputError(fmt::format("{}, line {}: {}; correct the rules file (the built-in rules show how it is written)",
+                                 name_, 1 + std::count(xml_.begin(), end, '\n'), reason));
+  }
+  [[noreturn]] void fail(const pugi::xml_node& node, const std::string& reason) const {
+    fail(node.offset_debug(), reason);
+  }
+
+  std::vector<pugi::xml_node> elements_of(const pugi::xml_node& parent) const {
+    std::vector<pugi::xml_node> result;
+    for (const pugi::xml_node child : parent) {
+      if (child.type() == pugi::node_element)
+        result.push_back(child);
+      else if (std::string_view(child.value()).find_first_not_of(" \t\r\n") != std::string_view::npos)
+        fail(child, fmt::format("<{}> holds elements only, no text", parent.name()));
+    }
+    return result;
+  }
+
+  void allow_attributes(const pugi::xml_node& node, const std::set<std::string_view>& allowed) const {
+    std::set<std::string_view> seen;
+    for (const pugi::xml_attribute a : node.attributes()) {
+      if (!allowed.contains(a.name())) fail(node, fmt::format("<{}> has no attribute \"{}\"", node.name(), a.name()));
+      if (!seen.insert(a.name()).second) fail(node, fmt::format("\"{}\" is given twice", a.name()));
+    }
+  }
+
+  std::string attribute(const pugi::xml_node& node, const char* key) const {
+    const std::string value = node.attribute(key).value();
+    if (value.empty()) fail(node, fmt::format("<{}> must have the attribute \"{}\"", node.name(), key));
+    return value;
+  }
+
+  std::optional<double> number(const pugi::xml_node& node, const char* key) const {
+    if (!node.attribute(key)) return std::nullopt;
+    const std::string_view text = node.attribute(key).value();
+    double value = 0.0;
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+    if (error != std::errc{} || end != text.data() + text.size() || !(std::abs(value) <= 1000.0))
+      fail(node, fmt::format("{}=\"{}\" is not a number of millimetres between -1000 and 1000", key, text));
+    return value;
+  }
+
+  double needed_number(const pugi::xml_node& node, const char* key) const {
+    const std::optional<double> value = number(node, key);
+    if (!value) fail(node, fmt::format("<{}> must have the attribute \"{}\"", node.name(), key));
+    return *value;
+  }
+
+  Limits limits(const pugi::xml_node& node, RuleKind kind) const {
+    Limits result;
+    if (!elements_of(node).empty()) fail(node, fmt::format("<{}> holds nothing but its attributes", node.name()));
+    if (kind == RuleKind::difference) {
+      allow_attributes(node, {"watch_above"});
+      result.watch_above_mm = number(node, "watch_above");
+      if (result.watch_above_mm.value_or(0.0) < 0.0) fail(node, "watch_above must not be negative");
+      return result;
+    }
+    allow_attributes(node, {"pinch_below", "watch_below", "slack_above"});
+    result.pinch_below_mm = needed_number(node, "pinch_below");
+    result.watch_below_mm = needed_number(node, "watch_below");
+    result.slack_above_mm = number(node, "slack_above");
+    if (result.pinch_below_mm > result.watch_below_mm) fail(node, "pinch_below must not be larger than watch_below");
+    if (result.slack_above_mm && *result.slack_above_mm <= result.watch_below_mm)
+      fail(node, "slack_above must be larger than watch_below");
+    return result;
+  }
+
+  std::string text(const pugi::xml_node& node) const {
+    allow_attributes(node, {});
+    std::string result;
+    for (const pugi::xml_node child : node) {
+      if (child.type() == pugi::node_element) fail(child, fmt::format("<{}> holds text only", node.name()));
+      for (const char c : std::string_view(child.value())) {
+        const bool space = c == ' ' || c == '\t' || c == '\r' || c == '\n';
+        if (!space) result += c;
+        if (space && !result.empty() && result.back() != ' ') result += ' ';
+      }
+    }
+    while (!result.empty() && result.back() == ' ') result.pop_back();
+    if (result.empty()) fail(node, fmt::format("<{}> must not be empty", node.name()));
+    return result;
+  }
+
+  RuleKind kind_of(const pugi::xml_node& node) const {
+    const auto found = std::find(std::begin(kKindNames), std::end(kKindNames), std::string_view(node.name()));
+    if (found == std::end(kKindNames))
+      fail(node, fmt::format("<{}> is not known here; it must be {}", node.name(), fmt::join(kKindNames, ", ")));
+    return static_cast<RuleKind>(found - std::begin(kKindNames));
+  }
+
+  void name_it(const pugi::xml_node& node, Rule& rule) const {
+    rule.name = attribute(node, "name");
+    if (rule.kind == RuleKind::zone) {
+      for (std::size_t i = 0; i < kZoneCount; ++i)
+        if (zone_name(static_cast<Zone>(i)) == rule.name) rule.zone = static_cast<Zone>(i);
+      if (!rule.zone) fail(node, fmt::format("there is no zone \"{}\"", rule.name));
+    } else if (std::none_of(std::begin(kMeasures), std::end(kMeasures),
+                            [&](const Known& k) { return k.name == rule.name && k.kind == rule.kind; })) {
+      fail(node, fmt::format("there is no {} \"{}\"", node.name(), rule.name));
+    }
+  }
+
+  Rule rule(const pugi::xml_node& node) const {
+    Rule rule;
+    rule.kind = kind_of(node);
+    allow_attributes(node, {"name", "provenance"});
+    name_it(node, rule);
+    const std::string provenance = attribute(node, "provenance");
+    const auto known = std::find_if(std::begin(kProvenances), std::end(kProvenances),
+                                    [&](const auto& p) { return p.first == provenance; });
+    if (known == std::end(kProvenances))
+      fail(node, fmt::format("provenance=\"{}\" must be published, common_practice or our_choice", provenance));
+    rule.provenance = known->second;
+
+    const bool has_limits = rule.kind != RuleKind::fact;
+    std::set<std::string> seen;
+    for (const pugi::xml_node child : elements_of(node)) {
+      const std::string part = child.name();
+      if (!seen.insert(part).second) fail(child, fmt::format("<{}> is given twice", part));
+      if (part == "standard" && has_limits)
+        rule.standard = limits(child, rule.kind);
+      else if (part == "at_risk" && has_limits)
+        rule.at_risk = limits(child, rule.kind);
+      else if (part == "source")
+        rule.source = text(child);
+      else if (part == "advice")
+        rule.pinch_advice = text(child);
+      else if (part == "slack" && has_limits)
+        rule.slack_advice = text(child);
+      else
+        fail(child, fmt::format("<{}> does not belong into <{}>", part, node.name()));
+    }
+    const std::vector<const char*> needed = has_limits
+                                                ? std::vector<const char*>{"standard", "at_risk", "source", "advice"}
+                                                : std::vector<const char*>{"source", "advice"};
+    for (const char* part : needed)
+      if (!seen.contains(part)) fail(node, fmt::format("the rule for \"{}\" has no <{}>", rule.name, part));
+    if (seen.contains("slack") != (rule.standard.slack_above_mm || rule.at_risk.slack_above_mm))
+      fail(node, fmt::format("the rule for \"{}\" must have a <slack> exactly when it has a slack_above", rule.name));
+    if (rule.at_risk.pinch_below_mm < rule.standard.pinch_below_mm ||
+        rule.at_risk.watch_below_mm < rule.standard.watch_below_mm ||
+        rule.at_risk.watch_above_mm.value_or(1e9) > rule.standard.watch_above_mm.value_or(1e9))
+      fail(node, fmt::format("the at-risk limits of \"{}\" are laxer than the standard ones", rule.name));
+    return rule;
+  }
+
+  std::string_view xml_;
+  const std::string& name_;
+};
+
+}  // namespace
+
+Rules parse_rules(std::string_view xml, const std::string& name) { return Reader(xml, name).read(); }
+
+Rules default_rules() { return parse_rules(embedded::default_rules_xml, "default_rules.xml"); }
+
+Rules read_rules(const std::filesystem::path& file) {
+  constexpr std::uintmax_t kLargest = 1'000'000;  // the built-in rules are some 20,000 bytes
+  const std::string name = file.filename().string();
+  std::error_code error;
+  if (!std::filesystem::is_regular_file(file, error))
+    throw InputError(fmt::format("{}: there is no such rules file; check the name", name));
+  if (std::filesystem::file_size(file, error) > kLargest || error)
+    throw InputError(fmt::format("{}: a rules file has at most a million bytes; check the name", name));
+  std::ifstream stream(file, std::ios::binary);
+  const std::string xml{std::istreambuf_iterator<char>(stream), std::istreambuf_iterator<char>()};
+  if (!stream) throw InputError(fmt::format("{}: the rules file can't be read; check its permissions", name));
+  return parse_rules(xml, name);
+}
+
+const Rule& rule_named(const Rules& rules, std::string_view name) {
+  for (const Rule& rule : rules.rules)
+    if (rule.name == name) return rule;
+  throw std::invalid_argument(fmt::format("there is no rule \"{}\"", name));
+}
+
+const Limits& limits_for(const Rule& rule, Wearer wearer) {
+  return wearer == Wearer::at_risk ? rule.at_risk : rule.standard;
+}
+
+std::string_view provenance_name(Provenance provenance) {
+  switch (provenance) {
+    case Provenance::published:
+      return "published";
+    case Provenance::common_practice:
+      return "common practice";
+    case Provenance::our_choice:
+      return "our choice";
+  }
+  return "";
+}
+
+}  // namespace lastroom

@@ -1,0 +1,232 @@
+#include "assessment/tightening.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "assessment/bump.h"
+#include "assessment/freedom_map.h"
+#include "assessment/judge.h"
+#include "assessment/skin_sample.h"
+#include "geometry/parallel.h"
+
+namespace lastroom {
+namespace {
+
+// All our choice (nothing is published on how far a joint may be tightened):
+constexpr double kBoneShare = 0.5;      // of the last's move that the bones follow; the rest is soft tissue
+constexpr double kRayBase = 0.38;       // of foot length from the heel: where the first and fifth ray turn
+constexpr double kHalfLengthMm = 25.0;  // of the pull-in along the last: it ends before the toes' sides begin
+constexpr double kHalfHeightMm = 25.0;  // and up the side
+constexpr double kMostGirthMm = 6.35;   // one width fitting (Rossi 2000): beyond it another last is the better way
+constexpr std::size_t kPerZone = 400;   // samples; the 5th percentile then stands on 20 of them
+
+constexpr Zone kTouched[] = {Zone::inside_joint,  Zone::outside_joint, Zone::joint_top,       Zone::tread,
+                             Zone::big_toe_side,  Zone::big_toe_tip,   Zone::middle_toes_tip, Zone::fifth_toe_side,
+                             Zone::fifth_toe_tip, Zone::toe_tops,      Zone::waist,           Zone::instep};
+
+/// The joint pulled in, one bump of unit height a side, and how the skin goes along.
+class PullIn {
+ public:
+  PullIn(const Evidence& e, bool inside, bool outside)
+      : evidence_(e), all_(sampled(e.clearance, e.skin, kPerZone)), inside_(inside), outside_(outside) {
+    const auto side = [&](const Vec3& joint) {
+      Bump bump = bump_at(e.last_surface.at(joint));
+      bump.half_length_mm = kHalfLengthMm;
+      bump.half_width_mm = kHalfHeightMm;
+      bump.core_share = 0.0;
+      bump.height_mm = 1.0;
+      return bump;
+    };
+    if (inside) bumps_.push_back(side(e.last.first_joint));
+    if (outside) bumps_.push_back(side(e.last.fifth_joint));
+  }
+
+  double inward_share(const Vec3& last_point_mm) const { return height_at(bumps_, last_point_mm); }
+
+  std::vector<ZoneClearance> zones(double inward_mm) const {
+    ClearanceField field = all_.field;
+    for_blocks(all_.vertex.size(), 256, [&](std::size_t first, std::size_t last) {
+      for (std::size_t i = first; i < last; ++i) {
+        const Vec3 shift = evidence_.registration.last_from_foot.linear() *
+                           carried(evidence_.foot.mesh.vertices[all_.vertex[i]], all_.skin.toe[i], inward_mm);
+        const Vec3& skin = all_.field.skin_mm[i];
+        Vec3 last_point = all_.field.last_point_mm[i];
+        double clearance = all_.field.clearance_mm[i];
+        if (shift != Vec3::Zero()) {
+          const SurfacePoint there = evidence_.last_surface.at(skin + shift);
+          if (there.on_rim) continue;
+          last_point = there.point_mm;
+          clearance = -there.distance_mm - field.sock_mm;
+        }
+        // The last's own move is taken to first order: a slope of s / 25 mm makes an error under 0.1 mm.
+        field.clearance_mm[i] = clearance - inward_mm * inward_share(last_point);
+      }
+    });
+    std::vector<ZoneClearance> result;
+    for (const ZoneClearance& zone : by_zone(field, all_.skin))
+      if (std::find(std::begin(kTouched), std::end(kTouched), zone.zone) != std::end(kTouched)) result.push_back(zone);
+    return result;
+  }
+
+ private:
+  /// How a point of the skin moves with its ray (foot frame): the first turns outwards-in about its base, the fifth
+  /// likewise; a toe goes whole with its ray, the skin between them by its place across the joint.
+  Vec3 carried(const Vec3& p, int toe, double inward_mm) const {
+    const FootLandmarks& marks = evidence_.foot.landmarks;
+    const Vec2 across = (marks.first_joint - marks.fifth_joint).head<2>();
+    const double place = (p - marks.fifth_joint).head<2>().dot(across) / across.squaredNorm();  // 0 fifth .. 1 first
+    double first = std::clamp(2.0 * place - 1.0, 0.0, 1.0), fifth = std::clamp(1.0 - 2.0 * place, 0.0, 1.0);
+    if (toe != 0) first = toe == 1 ? 1.0 : 0.0, fifth = toe == 5 ? 1.0 : 0.0;
+    Vec3 shift = Vec3::Zero();
+    if (inside_) shift += first * turned(p, marks.first_joint, -inward_mm);
+    if (outside_) shift += fifth * turned(p, marks.fifth_joint, inward_mm);
+    return shift;
+  }
+
+  /// The move of `p` when the ray turns so far that its joint goes by the bones' share of `sideways_mm`.
+  Vec3 turned(const Vec3& p, const Vec3& joint, double sideways_mm) const {
+    // The ray's base lies half as far from the foot's axis as its joint; our choice.
+    const Vec3 base(kRayBase * evidence_.foot_measures.length_mm, joint.y() / 2.0, 0.0);
+    const double lever = joint.x() - base.x();
+    if (p.x() <= base.x() || lever <= 0.0) return Vec3::Zero();
+    const Eigen::AngleAxisd turn(std::atan(kBoneShare * sideways_mm / lever), Vec3::UnitZ());
+    // Only skin before the base turns; sideways parts of the arm shrink to nothing there, so that nothing jumps.
+    const Vec3 arm = p - base;
+    return (turn * arm - arm) * std::min(1.0, arm.x() / lever * 2.0);
+  }
+
+  const Evidence& evidence_;
+  SkinSample all_;
+  bool inside_, outside_;
+  std::vector<Bump> bumps_;
+};
+
+double length_mm(const std::vector<Vec3>& loop) {
+  double length = 0.0;
+  for (std::size_t i = 0; i < loop.size(); ++i) length += (loop[(i + 1) % loop.size()] - loop[i]).norm();
+  return length;
+}
+
+/// By how much the taped joint girth shrinks when the sides move in.
+double girth_less_mm(const Evidence& e, const PullIn& pull_in, double inward_mm) {
+  std::vector<Vec3> loop = e.last_measures.joint_girth.loop_mm;
+  for (Vec3& p : loop) p -= inward_mm * pull_in.inward_share(p) * e.last_surface.at(p).normal;
+  return length_mm(e.last_measures.joint_girth.loop_mm) - length_mm(loop);
+}
+
+/// The zone that the pull-in brings furthest beyond what is judged clear, none when all stay within. A zone that was
+/// beyond it before must not get worse.
+std::optional<Zone> first_beyond(const std::vector<ZoneVerdict>& zones, const std::vector<ZoneClearance>& before,
+                                 const std::vector<ZoneClearance>& after, const Rules& rules, Wearer wearer) {
+  constexpr double kUnchangedMm = 0.02;  // less than any measurement here
+  std::optional<Zone> worst;
+  double worst_mm = 0.0;
+  for (const ZoneVerdict& zone : zones) {
+    const ZoneClearance &is = zone.clearance, *old_sample = find_zone(before, is.zone),
+                        *new_sample = find_zone(after, is.zone);
+    if (!old_sample || !new_sample) continue;
+    const double change = new_sample->p05_mm - old_sample->p05_mm;
+    const double least = clear_from_mm(is.doubt_mm, limits_for(rule_named(rules, zone_name(is.zone)), wearer));
+    const double beyond = std::min(least, is.p05_mm) - (is.p05_mm + change);
+    if (beyond > kUnchangedMm && beyond > worst_mm) {
+      worst = is.zone;
+      worst_mm = beyond;
+    }
+  }
+  return worst;
+}
+
+void offer(const Evidence& e, const std::vector<ZoneVerdict>& zones, const Rules& rules, Wearer wearer,
+           Tightening& result) {
+  const BonyPoints bony = bony_points(e, rules, wearer);
+  if (bony.inside && bony.outside) {
+    result.why = "Both joints stand out; a bony point must not be pressed.";
+    return;
+  }
+  for (const ZoneVerdict& zone : zones)
+    if (zone.verdict == Verdict::pinch) {
+      result.why = fmt::format("The last presses already ({}): cure that first.", zone_words(zone.clearance.zone));
+      return;
+    }
+
+  const PullIn pull_in(e, !bony.inside, !bony.outside);
+  const std::vector<ZoneClearance> before = pull_in.zones(0.0);
+  const double girth_per_mm = girth_less_mm(e, pull_in, 1.0);
+  if (girth_per_mm <= 0.0) {
+    result.why = "The joint girth does not pass over the joint sides of this last.";
+    return;
+  }
+  double within_mm = 0.0, beyond_mm = kMostGirthMm / girth_per_mm;
+  std::vector<ZoneClearance> after = pull_in.zones(beyond_mm);
+  std::optional<Zone> stopped_by = first_beyond(zones, before, after, rules, wearer);
+  if (!stopped_by) {
+    within_mm = beyond_mm;
+  } else {
+    constexpr double kFineMm = 0.05;  // a rasp's stroke is coarser
+    while (beyond_mm - within_mm > kFineMm) {
+      const double middle = (within_mm + beyond_mm) / 2.0;
+      const std::optional<Zone> stop = first_beyond(zones, before, pull_in.zones(middle), rules, wearer);
+      (stop ? beyond_mm : within_mm) = middle;
+      if (stop) stopped_by = stop;
+    }
+    after = pull_in.zones(within_mm);
+  }
+
+  constexpr double kWorthwhileMm = 0.5;  // of girth: less than can be taped
+  const double girth_mm = girth_less_mm(e, pull_in, within_mm);
+  const std::string sides = bony.inside    ? " Only the outside is pulled in: the inside joint stands out."
+                            : bony.outside ? " Only the inside is pulled in: the outside joint stands out."
+                                           : "";
+  if (girth_mm < kWorthwhileMm) {
+    result.why =
+        fmt::format("No room to give: {} is at its limit.{}", stopped_by ? zone_words(*stopped_by) : "", sides);
+    return;
+  }
+  result.joint_girth_mm = girth_mm;
+  result.why = stopped_by
+                   ? fmt::format("Further in, {} would reach its limit first.{}", zone_words(*stopped_by), sides)
+                   : fmt::format(
+                         "One width fitting less; no zone reaches its limit, but for more than that another last "
+                         "is the better way.{}",
+                         sides);
+  for (const ZoneClearance& old_sample : before) {
+    const ZoneClearance* new_sample = find_zone(after, old_sample.zone);
+    const auto is = std::find_if(zones.begin(), zones.end(),
+                                 [&](const ZoneVerdict& z) { return z.clearance.zone == old_sample.zone; });
+    if (!new_sample || is == zones.end()) continue;
+    const double p05 = is->clearance.p05_mm;
+    result.effects.push_back({old_sample.zone, p05, p05 + new_sample->p05_mm - old_sample.p05_mm});
+  }
+}
+
+}  // namespace
+
+std::vector<ZoneClearance> with_joint_pulled_in(const Evidence& evidence, double inward_mm, bool inside, bool outside) {
+  return PullIn(evidence, inside, outside).zones(inward_mm);
+}
+
+Tightening tightening_of(const Evidence& evidence, const std::vector<ZoneVerdict>& zones, const Rules& rules,
+                         const AssessmentSettings& settings) {
+  Tightening result;
+  result.freedom = freedom_map(evidence, rules, settings.wearer);
+  const std::vector<double> areas = vertex_areas_mm2(evidence.last.mesh);
+  for (std::size_t i = 0; i < areas.size(); ++i)
+    result.area_mm2[static_cast<std::size_t>(result.freedom[i])] += areas[i];
+
+  switch (settings.wearer) {
+    case Wearer::standard:
+      offer(evidence, zones, rules, settings.wearer, result);
+      break;
+    case Wearer::at_risk:
+      result.why = "None is offered for a foot at risk: it may not feel a pinch.";
+      break;
+    case Wearer::unknown:
+      result.why = "None is offered: it is not known whether this wearer feels a pinch.";
+      break;
+  }
+  return result;
+}
+
+}  // namespace lastroom

@@ -1,0 +1,15 @@
+#pragma once
+
+#include "assessment/assess.h"
+
+namespace lastroom {
+
+/// The four-class map, and how far the joint may be pulled in. `zones` are the verdicts as the last is.
+Tightening tightening_of(const Evidence& evidence, const std::vector<ZoneVerdict>& zones, const Rules& rules,
+                         const AssessmentSettings& settings);
+
+/// Room of every zone that the pull-in touches, with both joint sides of the last moved in by `inward_mm` and the bones
+/// following. A side whose joint stands out stays as it is. Before: `inward_mm` = 0.
+std::vector<ZoneClearance> with_joint_pulled_in(const Evidence& evidence, double inward_mm, bool inside, bool outside);
+
+}  // namespace lastroom

@@ -1,0 +1,99 @@
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numeric>
+
+#include "clearance/clearance.h"
+#include "geometry/parallel.h"
+
+namespace lastroom {
+namespace {
+
+using Members = std::vector<std::uint32_t>;
+
+bool is_judged(const ClearanceField& field, std::size_t vertex) {
+  return !field.on_rim[vertex] && field.area_mm2[vertex] > 0.0;
+}
+
+/// How many of the sorted members it takes to cover `share` of their area; at least one.
+std::size_t count_covering(const ClearanceField& field, const Members& sorted, double share) {
+  double total = 0.0, covered = 0.0;
+  for (std::uint32_t i : sorted) total += field.area_mm2[i];
+  for (std::size_t n = 0; n < sorted.size(); ++n) {
+    covered += field.area_mm2[sorted[n]];
+    if (covered >= share * total) return n + 1;
+  }
+  return sorted.size();
+}
+
+/// The skin point in the middle of the tight spot: of the tightest twentieth, the 10 mm cell that lacks most room.
+Vec3 tight_spot(const ClearanceField& field, const Members& tail, double p05_mm) {
+  constexpr double kCell = 10.0, kLeast = 1e-3;  // kLeast: a tail of one even depth still has weight
+  struct Heap {
+    double weight = 0.0;
+    Vec3 moment = Vec3::Zero();
+  };
+  const auto cell_of = [](const Vec3& p) {
+    return std::array<long, 3>{std::lround(p.x() / kCell), std::lround(p.y() / kCell), std::lround(p.z() / kCell)};
+  };
+  std::map<std::array<long, 3>, Heap> heaps;
+  for (std::uint32_t i : tail) {
+    Heap& heap = heaps[cell_of(field.skin_mm[i])];
+    const double weight = field.area_mm2[i] * (p05_mm - field.clearance_mm[i] + kLeast);
+    heap.weight += weight;
+    heap.moment += weight * field.skin_mm[i];
+  }
+  const auto heaviest = std::max_element(
+      heaps.begin(), heaps.end(), [](const auto& a, const auto& b) { return a.second.weight < b.second.weight; });
+  const Vec3 middle = heaviest->second.moment / heaviest->second.weight;
+  const std::uint32_t nearest = *std::min_element(tail.begin(), tail.end(), [&](std::uint32_t a, std::uint32_t b) {
+    return (field.skin_mm[a] - middle).squaredNorm() < (field.skin_mm[b] - middle).squaredNorm();
+  });
+  return field.skin_mm[nearest];
+}
+
+ZoneClearance summed_up(const ClearanceField& field, Members members, Zone zone) {
+  std::sort(members.begin(), members.end(), [&](std::uint32_t a, std::uint32_t b) {
+    return std::pair{field.clearance_mm[a], a} < std::pair{field.clearance_mm[b], b};
+  });
+  ZoneClearance result;
+  result.zone = zone;
+  for (std::uint32_t i : members) result.area_mm2 += field.area_mm2[i];
+  result.min_mm = field.clearance_mm[members.front()];
+  result.median_mm = field.clearance_mm[members[count_covering(field, members, 0.50) - 1]];
+
+  Members tail(members.begin(), members.begin() + static_cast<std::ptrdiff_t>(count_covering(field, members, 0.05)));
+  result.p05_mm = field.clearance_mm[tail.back()];
+  // The error of a scan and of a pose is common to the whole tight spot: it does not average out over its vertices.
+  double variance = 0.0;
+  for (std::uint32_t i : tail) variance += field.doubt_mm[i] * field.doubt_mm[i];
+  result.doubt_mm = std::sqrt(variance / static_cast<double>(tail.size()));
+  result.at_mm = tight_spot(field, tail, result.p05_mm);
+  return result;
+}
+
+}  // namespace
+
+std::vector<ZoneClearance> by_zone(const ClearanceField& field, const SkinMap& skin) {
+  std::array<Members, kZoneCount> members;
+  for (std::uint32_t i = 0; i < skin.zone.size(); ++i)
+    if (skin.zone[i] != Zone::none && is_judged(field, i)) members[static_cast<std::size_t>(skin.zone[i])].push_back(i);
+
+  std::array<ZoneClearance, kZoneCount> found;
+  for_blocks(kZoneCount, 1, [&](std::size_t zone, std::size_t) {
+    if (!members[zone].empty()) found[zone] = summed_up(field, std::move(members[zone]), static_cast<Zone>(zone));
+  });
+  std::vector<ZoneClearance> result;
+  for (const ZoneClearance& zone : found)
+    if (zone.zone != Zone::none) result.push_back(zone);
+  return result;
+}
+
+double area_below_mm2(const ClearanceField& field, const SkinMap& skin, Zone zone, double limit_mm) {
+  double area = 0.0;
+  for (std::size_t i = 0; i < skin.zone.size(); ++i)
+    if (skin.zone[i] == zone && is_judged(field, i) && field.clearance_mm[i] < limit_mm) area += field.area_mm2[i];
+  return area;
+}
+
+}  // namespace lastroom

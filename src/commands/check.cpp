@@ -1,0 +1,90 @@
+#include <fmt/format.h>
+
+#include <chrono>
+#include <cstdio>
+
+#include "commands/commands.h"
+#include "commands/landmarks_file.h"
+#include "geometry/parallel.h"
+#include "mesh_io/output_folder.h"
+#include "report/outputs.h"
+
+namespace lastroom {
+namespace {
+
+double seconds_since(std::chrono::steady_clock::time_point start) {
+  return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+}
+
+}  // namespace
+
+FittingSettings settings_from(const CommonOptions& options) {
+  FittingSettings settings;
+  settings.foot.side = options.side;
+  settings.foot.units = options.scan_units;
+  if (!options.landmarks.empty()) settings.foot.landmarks = read_landmarks(options.landmarks);
+  settings.last.units = options.last_units;
+  settings.registration.sock_mm = options.sock_mm;
+  settings.assessment.sock_mm = options.sock_mm;
+  settings.assessment.wearer = options.wearer;
+  settings.assessment.tape_joint_mm = options.tape_joint_mm;
+  return settings;
+}
+
+Fitting check_and_write(const CheckOptions& options) {
+  const CommonOptions& common = options.common;
+  set_thread_limit(common.threads);
+  const Progress progress = [&](std::string_view stage) {
+    if (!common.quiet) fmt::print(stderr, "{} ...\n", stage);
+  };
+  const auto start = std::chrono::steady_clock::now();
+
+  OutputFolder folder(options.output, common.overwrite);  // first: no long work for a folder that can't be written
+  const FittingSettings settings = settings_from(common);
+  const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
+  progress("reading");
+  const MeshFile scan = read_mesh(options.scan);
+  const MeshFile last = read_mesh(options.last);
+  const double read_s = seconds_since(start);
+
+  Fitting fitting = fit_foot_in_last(scan, last, rules, settings, progress);
+
+  progress("writing the report");
+  const auto report_start = std::chrono::steady_clock::now();
+  folder.write("report.html", report_html(fitting, {common.client, common.date, common.language}));
+  folder.write("clearance.ply", clearance_ply(fitting));
+  fitting.timing.read_s = read_s;
+  fitting.timing.report_s = seconds_since(report_start);
+  fitting.timing.total_s = seconds_since(start);
+  folder.write("result.json", result_json(fitting));
+  folder.publish();
+  return fitting;
+}
+
+std::string summary_text(const Fitting& fitting) {
+  const Assessment& assessment = fitting.assessment;
+  std::string text = fmt::format("verdict: {}\n", verdict_name(assessment.verdict));
+  constexpr std::size_t kReasons = 3;
+  for (std::size_t i = 0; i < std::min(kReasons, assessment.findings.size()); ++i) {
+    const Finding& finding = assessment.findings[i];
+    text +=
+        fmt::format("  {}: {}", verdict_name(finding.verdict), finding.zone ? zone_name(*finding.zone) : finding.rule);
+    if (finding.measured_mm) text += fmt::format(", {:.1f} mm", *finding.measured_mm);
+    if (finding.uncertainty_mm) text += fmt::format(" +- {:.1f}", *finding.uncertainty_mm);
+    if (finding.limit_mm) text += fmt::format(" (limit {:.1f})", *finding.limit_mm);
+    text += fmt::format(". {}\n", finding.advice);
+  }
+  return text;
+}
+
+int run_check(const CheckOptions& options) {
+  const Fitting fitting = check_and_write(options);
+  fmt::print("{}report: {}\n", summary_text(fitting), (options.output / "report.html").string());
+  if (!fitting.registration.doubt_reason.empty() || fitting.assessment.verdict == Verdict::none) {
+    fmt::print(stderr, "lastroom: no verdict. {}\n", fitting.registration.doubt_reason);
+    return 4;
+  }
+  return options.fail_on && fitting.assessment.verdict >= *options.fail_on ? 1 : 0;
+}
+
+}  // namespace lastroom

@@ -1,0 +1,42 @@
+#include "commands/landmarks_file.h"
+
+#include <fmt/format.h>
+
+#include <fstream>
+#include <map>
+#include <nlohmann/json.hpp>
+
+#include "error.h"
+
+namespace lastroom {
+
+HandLandmarks read_landmarks(const std::filesystem::path& file) {
+  const std::string name = file.filename().string();
+  std::ifstream in(file);
+  if (!in) throw InputError(fmt::format("{}: this landmarks file can't be opened; check its path", name));
+  nlohmann::json points = nlohmann::json::parse(in, nullptr, false);
+  if (!points.is_object())
+    throw InputError(fmt::format("{}: not a JSON object; write {{\"first_joint\": [x, y, z], ...}}", name));
+
+  HandLandmarks found;
+  const std::map<std::string, std::optional<Vec3>*> places = {{"heel", &found.heel},
+                                                              {"first_joint", &found.first_joint},
+                                                              {"fifth_joint", &found.fifth_joint},
+                                                              {"big_toe_tip", &found.toe_tips[0]},
+                                                              {"second_toe_tip", &found.toe_tips[1]},
+                                                              {"third_toe_tip", &found.toe_tips[2]},
+                                                              {"fourth_toe_tip", &found.toe_tips[3]},
+                                                              {"fifth_toe_tip", &found.toe_tips[4]}};
+  for (const auto& [key, value] : points.items()) {
+    const auto place = places.find(key);
+    if (place == places.end())
+      throw InputError(fmt::format("{}: no landmark is called '{}'; see check --help", name, key));
+    const bool is_point = value.is_array() && value.size() == 3 &&
+                          std::all_of(value.begin(), value.end(), [](const auto& v) { return v.is_number(); });
+    if (!is_point) throw InputError(fmt::format("{}: '{}' must be [x, y, z] in the scan file's unit", name, key));
+    *place->second = Vec3(value[0], value[1], value[2]);
+  }
+  return found;
+}
+
+}  // namespace lastroom

@@ -1,0 +1,13 @@
+#pragma once
+
+#include <filesystem>
+
+#include "preparation/foot.h"
+
+namespace lastroom {
+
+/// Reads the maker's own points: a JSON object of name -> [x, y, z] in the scan file's coordinates and unit. Throws
+/// InputError on anything else.
+HandLandmarks read_landmarks(const std::filesystem::path& file);
+
+}  // namespace lastroom

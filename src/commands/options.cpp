@@ -1,0 +1,171 @@
+#include "commands/options.h"
+
+#include <CLI/CLI.hpp>
+#include <ctime>
+#include <map>
+#include <sstream>
+
+namespace lastroom {
+namespace {
+
+constexpr const char* kProgramHelp =
+    "Does this foot sit in this last? lastroom stands the 3D scan of a bare foot in the mesh of a last and says where\n"
+    "the last holds, where it presses, what may be tightened and what to change, with the doubt of every number.";
+
+constexpr const char* kFooter =
+    "First steps:\n"
+    "  lastroom demo -o demo                          make a scan and lasts to play with, and check them\n"
+    "  lastroom check foot.ply last.stl -o fitting    then open fitting/report.html\n"
+    "  lastroom check --help                          every option of the main job\n\n"
+    "Exit status: 0 done; 1 --fail-on was met; 2 wrong command line; 3 an input can't be used; 4 the scan could not\n"
+    "be registered in this last with confidence; 5 an output could not be written.\n"
+    "The report compares two shapes. It is no diagnosis: feet at risk are checked by a podiatrist or orthotist.";
+
+const std::map<std::string, LengthUnit> kUnits = {
+    {"mm", LengthUnit::millimetre}, {"cm", LengthUnit::centimetre}, {"m", LengthUnit::metre}, {"in", LengthUnit::inch}};
+const std::map<std::string, Side> kSides = {{"left", Side::left}, {"right", Side::right}};
+const std::map<std::string, Wearer> kWearers = {
+    {"standard", Wearer::standard}, {"at-risk", Wearer::at_risk}, {"unknown", Wearer::unknown}};
+const std::map<std::string, Verdict> kFailLevels = {{"watch", Verdict::watch}, {"pinch", Verdict::pinch}};
+
+/// An option that takes one of the words of `choices`; `auto` (where allowed) leaves `target` empty.
+template <class T>
+CLI::Option* choice(CLI::App& app, const std::string& name, std::optional<T>& target,
+                    const std::map<std::string, T>& choices, bool with_auto, const std::string& help) {
+  std::vector<std::string> words;
+  if (with_auto) words.push_back("auto");
+  for (const auto& [word, value] : choices) words.push_back(word);
+  return app
+      .add_option_function<std::string>(
+          name,
+          [&target, &choices](const std::string& word) {
+            if (word != "auto") target = choices.at(word);
+          },
+          help)
+      ->check(CLI::IsMember(words));
+}
+
+std::string iso_date_problem(const std::string& text) {
+  std::tm time{};
+  std::istringstream in(text);
+  in >> std::get_time(&time, "%Y-%m-%d");
+  const bool good = text.size() == 10 && !in.fail() && in.peek() == std::char_traits<char>::eof();
+  return good ? "" : "'" + text + "' is no date; write it as YYYY-MM-DD";
+}
+
+std::string today() {
+  const std::time_t now = std::time(nullptr);
+  std::tm local{};
+  localtime_r(&now, &local);
+  std::ostringstream out;
+  out << std::put_time(&local, "%Y-%m-%d");
+  return out.str();
+}
+
+void add_scan_options(CLI::App& app, CommonOptions& options) {
+  choice(app, "--side", options.side, kSides, true, "which foot it is: auto (default), left or right");
+  choice(app, "--scan-units", options.scan_units, kUnits, true,
+         "unit of the scan's file: auto (default), mm, cm, m or in");
+  app.add_option("--landmarks", options.landmarks,
+                 "JSON file with your own points in the scan file's coordinates, e.g.\n"
+                 "{\"first_joint\": [x, y, z], \"big_toe_tip\": [x, y, z]}; keys: heel, first_joint,\n"
+                 "fifth_joint, big_toe_tip, second_toe_tip, third_toe_tip, fourth_toe_tip, fifth_toe_tip");
+}
+
+void add_thread_options(CLI::App& app, CommonOptions& options) {
+  app.add_option("--threads", options.threads, "how many threads to use (default: all cores)")
+      ->check(CLI::Range(1, 1024));
+  app.add_flag("--quiet", options.quiet, "no progress on stderr");
+}
+
+void add_fitting_options(CLI::App& app, CommonOptions& options) {
+  add_scan_options(app, options);
+  choice(app, "--last-units", options.last_units, kUnits, true,
+         "unit of the last's file: auto (default), mm, cm, m or in");
+  app.add_option("--sock", options.sock_mm, "thickness of the usual sock in mm (default 0)")
+      ->check(CLI::Range(0.0, 20.0));
+  app.add_option_function<std::string>(
+         "--wearer", [&options](const std::string& word) { options.wearer = kWearers.at(word); },
+         "standard (default); at-risk: diabetes, reduced feeling, poor circulation, earlier ulcer or\n"
+         "amputation, kidney failure, changed foot shape; unknown: not asked yet")
+      ->check(CLI::IsMember(std::vector<std::string>{"standard", "at-risk", "unknown"}));
+  app.add_option("--rules", options.rules, "your own limits (XML) instead of the built-in ones");
+  app.add_option("--tape-joint", options.tape_joint_mm, "joint girth as taped by hand, in mm; held against the scan")
+      ->check(CLI::Range(100.0, 400.0));
+  app.add_option("--client", options.client, "a name for the report's head (left out if not given)");
+  app.add_option("--date", options.date, "date for the report's head, YYYY-MM-DD (default: today)")
+      ->check(CLI::Validator(iso_date_problem, "DATE"));
+  app.add_option("--language", options.language, "language of the report: en (default) or de")
+      ->check(CLI::IsMember(std::vector<std::string>{"en", "de"}));
+  app.add_flag("--overwrite", options.overwrite, "replace an output folder that is there already");
+  add_thread_options(app, options);
+}
+
+}  // namespace
+
+Command read_command_line(int argc, const char* const* argv) {
+  CLI::App app(kProgramHelp, "lastroom");
+  app.footer(kFooter);
+  app.set_version_flag("--version", std::string("lastroom ") + LASTROOM_VERSION);
+  app.require_subcommand(1);
+
+  CheckOptions check;
+  CLI::App* check_app = app.add_subcommand("check", "the main job: one scan in one last, judged, with a report");
+  check_app->add_option("SCAN", check.scan, "scan of a bare foot (.stl .ply .obj .off .glb .gltf; mesh or points)")
+      ->required();
+  check_app->add_option("LAST", check.last, "mesh of the last (same formats)")->required();
+  check_app->add_option("-o,--output", check.output, "folder for report.html, result.json and clearance.ply")
+      ->required();
+  choice(*check_app, "--fail-on", check.fail_on, kFailLevels, false,
+         "exit status 1 when the verdict is watch (or pinch) or worse");
+  add_fitting_options(*check_app, check.common);
+
+  MeasureOptions measure;
+  std::string measure_as;
+  CLI::App* measure_app = app.add_subcommand("measure", "lengths, widths and girths of a foot or a last");
+  measure_app->add_option("MESH", measure.mesh, "the mesh to measure")->required();
+  measure_app->add_option("--as", measure_as, "what it is: foot or last")
+      ->required()
+      ->check(CLI::IsMember(std::vector<std::string>{"foot", "last"}));
+  measure_app->add_flag("--json", measure.json, "print JSON instead of a table");
+  add_scan_options(*measure_app, measure.common);
+  choice(*measure_app, "--last-units", measure.common.last_units, kUnits, true, "unit of a last's file");
+  add_thread_options(*measure_app, measure.common);
+
+  ScreenOptions screen;
+  CLI::App* screen_app = app.add_subcommand("screen", "check many lasts for one foot and rank them");
+  screen_app->add_option("SCAN", screen.scan, "scan of a bare foot")->required();
+  screen_app->add_option("LAST", screen.lasts, "lasts to try");
+  screen_app->add_option("--shelf", screen.shelf, "a folder: every mesh in it is tried");
+  screen_app->add_option("-o,--output", screen.output, "folder for shelf.html, shelf.csv and shelf.json")->required();
+  add_fitting_options(*screen_app, screen.common);
+
+  DemoOptions demo;
+  CLI::App* demo_app = app.add_subcommand("demo", "make a scan and lasts of our own, then check them");
+  demo_app->add_option("-o,--output", demo.output, "folder for the files and their reports")->required();
+  demo_app->add_flag("--overwrite", demo.common.overwrite, "replace an output folder that is there already");
+  add_thread_options(*demo_app, demo.common);
+
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& problem) {
+    std::ostringstream out, err;
+    const bool wrong = app.exit(problem, out, err) != 0;
+    return Answer{wrong ? err.str() : out.str(), wrong ? 2 : 0};
+  }
+  for (CommonOptions* common : {&check.common, &screen.common, &demo.common})
+    if (common->date.empty()) common->date = today();
+  if (*check_app) return check;
+  if (*measure_app) {
+    measure.as_last = measure_as == "last";
+    return measure;
+  }
+  if (*screen_app) {
+    if (screen.lasts.empty() == screen.shelf.empty())
+      return Answer{"screen: give either lasts or --shelf DIR\nRun with --help for more information.\n", 2};
+    return screen;
+  }
+  return demo;
+}
+
+}  // namespace lastroom

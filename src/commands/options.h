@@ -1,0 +1,60 @@
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "fitting.h"
+
+namespace lastroom {
+
+/// What `check`, `screen` and `demo` share; every field is an option of the same name.
+struct CommonOptions {
+  std::optional<Side> side;
+  std::optional<LengthUnit> scan_units, last_units;
+  double sock_mm = 0.0;
+  Wearer wearer = Wearer::standard;
+  std::filesystem::path rules, landmarks;
+  std::optional<double> tape_joint_mm;
+  std::string client, date, language = "en";
+  int threads = 0;
+  bool quiet = false, overwrite = false;
+};
+
+struct CheckOptions {
+  CommonOptions common;
+  std::filesystem::path scan, last, output;
+  std::optional<Verdict> fail_on;
+};
+
+struct MeasureOptions {
+  std::filesystem::path mesh;
+  bool as_last = false, json = false;
+  CommonOptions common;
+};
+
+struct ScreenOptions {
+  CommonOptions common;
+  std::filesystem::path scan, shelf, output;
+  std::vector<std::filesystem::path> lasts;
+};
+
+struct DemoOptions {
+  CommonOptions common;
+  std::filesystem::path output;
+};
+
+/// Nothing to run: `text` goes to stdout (help, version; status 0) or to stderr (a wrong command line; status 2).
+struct Answer {
+  std::string text;
+  int status = 0;
+};
+
+using Command = std::variant<CheckOptions, MeasureOptions, ScreenOptions, DemoOptions, Answer>;
+
+/// Reads the command line; touches no file.
+Command read_command_line(int argc, const char* const* argv);
+
+}  // namespace lastroom

@@ -1,0 +1,382 @@
+#include "demo/last_loft.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "demo/toe_style.h"
+#include "geometry/section.h"
+
+namespace lastroom {
+namespace {
+
+using Profile = std::vector<Vec2>;  // (distance from the spine, height)
+
+constexpr double kFollowsHeel_ratio = 0.22;  // height over the seat, in foot lengths, up to which the heel is followed
+constexpr double kFollowsWaist = 0.35, kFollowsRise = 0.8;  // from here forward that height rises to the instep
+constexpr double kConeHalfWidth_ratio = 0.062;              // of the cut top, in foot lengths
+constexpr double kConeRoundness = 2.4;                      // superellipse exponent of the cut top's outline
+constexpr double kClipLean_ratio = 0.02;  // the back leans forward by this from where it leaves the heel to the cut
+constexpr int kFairingRounds = 60;
+
+/// A half plane that stands on the spine at `x` and looks along `direction` in plan.
+struct Station {
+  double x = 0.0;
+  Vec2 direction = Vec2::UnitY();
+  std::size_t base = 0;  ///< place on the spine; several half planes may stand on it
+  Vec2 plan(double q) const { return Vec2(x, 0.0) + q * direction; }
+};
+
+/// Where the mesh crosses the plane of a station, as points; q < 0 lies behind the spine. Heights above `top` are cut.
+Profile slice(const Mesh& mesh, const Station& station, double top) {
+  const Vec2 across(-station.direction.y(), station.direction.x());
+  const Vec2 base(station.x, 0.0);
+  Profile points;
+  const auto side = [&](const Vec3& p) { return (p.head<2>() - base).dot(across); };
+  for (const Triangle& t : mesh.triangles) {
+    const std::array<double, 3> s = {side(mesh.vertices[t[0]]), side(mesh.vertices[t[1]]), side(mesh.vertices[t[2]])};
+    if ((s[0] > 0) == (s[1] > 0) && (s[1] > 0) == (s[2] > 0)) continue;
+    std::array<Vec2, 2> ends;
+    std::size_t found = 0;
+    for (std::size_t e = 0; e < 3 && found < 2; ++e) {
+      const std::size_t f = (e + 1) % 3;
+      if ((s[e] > 0) == (s[f] > 0)) continue;
+      const Vec3 p = mesh.vertices[t[e]] + s[e] / (s[e] - s[f]) * (mesh.vertices[t[f]] - mesh.vertices[t[e]]);
+      ends[found++] = Vec2((p.head<2>() - base).dot(station.direction), p.z());
+    }
+    if (found < 2) continue;
+    if (ends[0].y() > ends[1].y()) std::swap(ends[0], ends[1]);
+    if (ends[0].y() > top) continue;
+    if (ends[1].y() > top)
+      ends[1] = ends[0] + (top - ends[0].y()) / (ends[1].y() - ends[0].y()) * (ends[1] - ends[0]);
+    points.push_back(ends[0]);
+    points.push_back(ends[1]);
+  }
+  return points;
+}
+
+/// The hull's border from `feather` up to the spine (q = 0), or, where the last is cut, to the outer end of the cut.
+Profile outer_border(Profile points, const Vec2& feather, bool to_cut = false) {
+  points.push_back(feather);
+  const Profile hull = convex_hull(std::move(points));
+  if (hull.size() < 3) return {feather};
+  std::size_t start = 0;
+  for (std::size_t i = 1; i < hull.size(); ++i)
+    if ((hull[i] - feather).squaredNorm() < (hull[start] - feather).squaredNorm()) start = i;
+  Profile border = {feather};
+  for (std::size_t step = 1; step < hull.size(); ++step) {
+    const Vec2 last = border.back(), next = hull[(start + step) % hull.size()];
+    if (to_cut && next.y() <= last.y() + 1e-9 && next.x() < last.x()) break;
+    if (next.x() <= 0.0) {
+      if (last.x() > 0.0) border.push_back(last + last.x() / (last.x() - next.x()) * (next - last));
+      break;
+    }
+    border.push_back(next);
+  }
+  return border;
+}
+
+double top_of(const Profile& border) { return border.back().y(); }
+
+Profile resampled(const Profile& line, std::size_t intervals) {
+  if (line.size() < 2) return Profile(intervals + 1, line.front());
+  std::vector<double> at(line.size(), 0.0);
+  for (std::size_t i = 1; i < line.size(); ++i) at[i] = at[i - 1] + (line[i] - line[i - 1]).norm();
+  Profile even;
+  std::size_t i = 1;
+  for (std::size_t k = 0; k <= intervals; ++k) {
+    const double s = at.back() * static_cast<double>(k) / static_cast<double>(intervals);
+    while (i + 1 < line.size() && at[i] < s) ++i;
+    const double share = at[i] > at[i - 1] ? std::clamp((s - at[i - 1]) / (at[i] - at[i - 1]), 0.0, 1.0) : 0.0;
+    even.push_back(line[i - 1] + share * (line[i] - line[i - 1]));
+  }
+  return even;
+}
+
+/// Outline of the cut top in plan: how far it reaches from a station's foot on the spine.
+double rim_reach(const Station& station, double rear_x, double front_x, double half_width) {
+  const double middle = 0.5 * (rear_x + front_x), half = 0.5 * (front_x - rear_x);
+  const auto inside = [&](double q) {
+    const Vec2 p = station.plan(q);
+    return std::pow(std::abs(p.x() - middle) / half, kConeRoundness) +
+               std::pow(std::abs(p.y()) / half_width, kConeRoundness) < 1.0;
+  };
+  double low = 0.0, high = half + half_width;
+  for (int i = 0; i < 50; ++i) (inside(0.5 * (low + high)) ? low : high) = 0.5 * (low + high);
+  return low;
+}
+
+/// From the end of `line` on in a smooth bend to the rim, where it stands upright.
+void bend_to_rim(Profile& line, const Vec2& rim) {
+  const Vec2 from = line.back();
+  std::size_t before = line.size() - 1;
+  while (before > 0 && (line[before] - from).norm() < 10.0) --before;
+  Vec2 tangent = from - line[before];
+  if (tangent.norm() < 1e-6 || tangent.y() < 0.0) tangent = Vec2::UnitY();
+  tangent.normalize();
+  const double reach = 0.4 * (rim - from).norm();
+  const Vec2 a = from + reach * tangent, b = rim - reach * Vec2::UnitY();
+  for (int i = 1; i <= 12; ++i) {
+    const double t = i / 12.0, s = 1.0 - t;
+    line.push_back(s * s * s * from + 3 * s * s * t * a + 3 * s * t * t * b + t * t * t * rim);
+  }
+}
+
+class Lofter {
+ public:
+  Lofter(const LastSkin& skin, const LastBottom& bottom, const LoftShape& shape)
+      : skin_(skin), bottom_(bottom), shape_(shape), style_(skin, bottom, shape.toe, shape.toe_end_x_mm) {
+    heel_axis_x_ = skin.heel_x_mm + 0.11 * skin.length_mm;
+    toe_axis_x_ = shape.toe_end_x_mm - 0.125 * skin.length_mm;
+    find_cone_front();
+    place_stations();
+    find_feather_edge();
+    build_profiles();
+  }
+
+  Loft result() {
+    Loft made;
+    number_vertices(made);
+    triangulate(made);
+    fair(made);
+    return made;
+  }
+
+ private:
+  void find_cone_front() {
+    const double everything = 1e9;
+    double x = toe_axis_x_, before = 0.0;
+    for (; x > heel_axis_x_ + 0.1 * skin_.length_mm; x -= 1.0) {
+      const Station station{x, Vec2::UnitY(), 0};
+      const double top = top_of(outer_border(slice(skin_.mesh, station, everything), Vec2(20.0, 0.0)));
+      if (top >= shape_.cone_z_mm) {
+        cone_front_x_ = x + (top - shape_.cone_z_mm) / std::max(top - before, 1e-6);
+        return;
+      }
+      before = top;
+    }
+    cone_front_x_ = x;
+  }
+
+  void place_stations() {
+    const double edge = shape_.edge_mm;
+    const auto pieces = [&](double length) { return std::max<std::size_t>(2, static_cast<std::size_t>(length / edge)); };
+    const std::size_t heel = pieces(0.5 * std::numbers::pi * 0.13 * skin_.length_mm);
+    const std::size_t cone = pieces(cone_front_x_ - heel_axis_x_), fore = pieces(toe_axis_x_ - cone_front_x_);
+    const std::size_t toe = pieces(0.5 * std::numbers::pi * 0.14 * skin_.length_mm);
+    cone_front_base_ = cone;
+    bases_ = cone + fore + 1;
+    const auto base_x = [&](std::size_t b) {
+      return b <= cone ? heel_axis_x_ + (cone_front_x_ - heel_axis_x_) * static_cast<double>(b) / static_cast<double>(cone)
+                       : cone_front_x_ + (toe_axis_x_ - cone_front_x_) * static_cast<double>(b - cone) / static_cast<double>(fore);
+    };
+    const auto fan = [&](std::size_t base, double turn) {  // turn in quarters from straight ahead, to the inside
+      const double angle = turn * 0.5 * std::numbers::pi;
+      stations_.push_back({base_x(base), Vec2(std::cos(angle), std::sin(angle)), base});
+    };
+    for (std::size_t i = 0; i < heel; ++i) fan(0, 2.0 - static_cast<double>(i) / static_cast<double>(heel));
+    for (std::size_t b = 0; b < bases_; ++b) stations_.push_back({base_x(b), Vec2::UnitY(), b});
+    for (std::size_t i = 1; i < 2 * toe; ++i) fan(bases_ - 1, 1.0 - static_cast<double>(i) / static_cast<double>(toe));
+    for (std::size_t b = bases_; b-- > 0;) stations_.push_back({base_x(b), -Vec2::UnitY(), b});
+    for (std::size_t i = 1; i < heel; ++i) fan(0, -1.0 - static_cast<double>(i) / static_cast<double>(heel));
+    bottom_intervals_ = pieces(0.19 * skin_.length_mm);
+    side_intervals_ = pieces(0.42 * skin_.length_mm);
+  }
+
+  bool cut(const Station& s) const { return s.base < cone_front_base_; }
+  bool in_toe_fan(const Station& s) const { return s.base + 1 == bases_ && s.direction.x() > 1e-9; }
+  double ground(const Station& s, double q) const { return bottom_.height_mm(s.plan(q).x(), s.plan(q).y()); }
+
+  /// Up to here a station follows the foot; above it the last is a cone.
+  double follows_up_to(const Station& s) const {
+    if (!cut(s)) return 1e9;
+    const double along = (s.plan(25.0).x() - skin_.heel_x_mm) / skin_.length_mm;
+    const double height = kFollowsHeel_ratio + kFollowsRise * std::max(0.0, along - kFollowsWaist);
+    return std::min(ground(s, 0.0) + height * skin_.length_mm, shape_.cone_z_mm - 6.0);
+  }
+
+  void find_feather_edge() {
+    const double slope45 = 1.0;
+    for (const Station& s : stations_) {
+      slices_.push_back(slice(skin_.mesh, s, follows_up_to(s)));
+      double reach = style_.reach_mm(s.x, s.direction);  // of the 45 degree line that touches the foot's border
+      if (reach > 0.0) reach -= 3.5;
+      double touch = reach > 0.0 ? reach - ground(s, reach) : 5.0;
+      for (const Vec2& p : slices_.back())
+        if (p.x() > 0.0) touch = std::max(touch, p.x() - slope45 * p.y());
+      double q = 4.0;
+      while (q < 80.0 && q - slope45 * ground(s, q) < touch) q += 0.05;
+      feather_q_.push_back(q);
+    }
+    const std::size_t n = feather_q_.size();
+    for (int round = 0; round < 30; ++round) {
+      const std::vector<double> old = feather_q_;
+      for (std::size_t k = 0; k < n; ++k)
+        feather_q_[k] = 0.25 * old[(k + n - 1) % n] + 0.5 * old[k] + 0.25 * old[(k + 1) % n];
+    }
+  }
+
+  void build_profiles() {
+    // The ridge first: every half plane that meets it must know its height.
+    std::vector<double> ridge(bases_, 0.0);
+    std::vector<Profile> border(stations_.size());
+    for (std::size_t k = 0; k < stations_.size(); ++k) {
+      const Station& s = stations_[k];
+      if (cut(s) || in_toe_fan(s)) continue;
+      Profile points = slices_[k];
+      const double top = top_of(outer_border(points, feather(k)));
+      style_.add_points(points, s.x, s.direction, ground(s, 0.0), top);
+      style_.add_points(points, s.x, -s.direction, ground(s, 0.0), top, true);
+      border[k] = outer_border(points, feather(k));
+      ridge[s.base] = std::max(ridge[s.base], top_of(border[k]));
+    }
+    const double rear_x = rear_rim_x();
+    for (std::size_t k = 0; k < stations_.size(); ++k) {
+      const Station& s = stations_[k];
+      if (in_toe_fan(s)) {
+        Profile points = slices_[k];
+        std::erase_if(points, [](const Vec2& p) { return p.x() < 0.5; });
+        style_.add_points(points, s.x, s.direction, ground(s, feather_q_[k]), ridge[s.base]);
+        points.emplace_back(0.0, ridge[s.base]);
+        points.emplace_back(-feather_q_[k], 0.0);
+        border[k] = outer_border(points, feather(k));
+      } else if (cut(s)) {
+        border[k] = outer_border(slices_[k], feather(k), true);
+        const double reach = rim_reach(s, rear_x, cone_front_x_, kConeHalfWidth_ratio * skin_.length_mm);
+        bend_to_rim(border[k], Vec2(reach, shape_.cone_z_mm));
+      }
+      if (!cut(s)) border[k].back() = Vec2(0.0, ridge[s.base]);
+      profiles_.push_back(resampled(border[k], side_intervals_));
+    }
+  }
+
+  double rear_rim_x() const {
+    double q = 0.0;
+    const double top = follows_up_to(stations_[0]);
+    for (const Vec2& p : slices_[0])
+      if (p.y() > top - 4.0) q = std::max(q, p.x());
+    return stations_[0].x - q + kClipLean_ratio * skin_.length_mm;
+  }
+
+  Vec2 feather(std::size_t k) const { return {feather_q_[k], ground(stations_[k], feather_q_[k])}; }
+
+  void number_vertices(Loft& made) {
+    constexpr auto kNone = std::numeric_limits<std::uint32_t>::max();
+    std::vector<std::uint32_t> spine(bases_, kNone), top(bases_, kNone);
+    const std::size_t rows = bottom_intervals_ + side_intervals_ + 1;
+    const auto add = [&](const Station& s, double q, double z) {
+      const Vec2 plan = s.plan(q);
+      made.mesh.vertices.emplace_back(plan.x(), plan.y(), z);
+      return static_cast<std::uint32_t>(made.mesh.vertices.size() - 1);
+    };
+    grid_.assign(stations_.size(), std::vector<std::uint32_t>(rows));
+    for (std::size_t k = 0; k < stations_.size(); ++k) {
+      const Station& s = stations_[k];
+      if (spine[s.base] == kNone) spine[s.base] = add(s, 0.0, ground(s, 0.0));
+      grid_[k][0] = spine[s.base];
+      for (std::size_t j = 1; j < bottom_intervals_; ++j) {
+        const double q = feather_q_[k] * static_cast<double>(j) / static_cast<double>(bottom_intervals_);
+        grid_[k][j] = add(s, q, ground(s, q));
+      }
+      for (std::size_t j = 0; j <= side_intervals_; ++j) {
+        const bool on_ridge = j == side_intervals_ && !cut(s);
+        std::uint32_t& id = grid_[k][bottom_intervals_ + j];
+        if (on_ridge && top[s.base] != kNone) {
+          id = top[s.base];
+          continue;
+        }
+        id = add(s, profiles_[k][j].x(), profiles_[k][j].y());
+        if (on_ridge) top[s.base] = id;
+      }
+    }
+    for (const auto& column : grid_) made.feather_edge.push_back(column[bottom_intervals_]);
+    for (std::size_t j = bottom_intervals_ + 1; j-- > 0;) made.centre_line.push_back(grid_[0][j]);
+    for (std::size_t b = 1; b < bases_; ++b) made.centre_line.push_back(spine[b]);
+    std::size_t foremost = 0;
+    for (std::size_t k = 0; k < stations_.size(); ++k)
+      if (in_toe_fan(stations_[k]) && stations_[k].direction.x() > stations_[foremost].direction.x()) foremost = k;
+    for (std::size_t j = 1; j <= bottom_intervals_; ++j) made.centre_line.push_back(grid_[foremost][j]);
+  }
+
+  void triangulate(Loft& made) {
+    const auto add = [&](std::uint32_t a, std::uint32_t b, std::uint32_t c, bool on_bottom) {
+      if (a == b || b == c || c == a) return;
+      made.mesh.triangles.push_back({a, b, c});
+      made.bottom.push_back(on_bottom);
+    };
+    const std::size_t n = grid_.size(), rows = grid_[0].size();
+    for (std::size_t k = 0; k < n; ++k) {
+      const auto& here = grid_[k];
+      const auto& next = grid_[(k + 1) % n];
+      for (std::size_t j = 0; j + 1 < rows; ++j) {
+        const bool on_bottom = j < bottom_intervals_;
+        add(here[j], here[j + 1], next[j + 1], on_bottom);
+        add(here[j], next[j + 1], next[j], on_bottom);
+      }
+    }
+    for (std::size_t k = 0; k < n; ++k)
+      if (cut(stations_[k]) || cut(stations_[(k + n - 1) % n]) || cut(stations_[(k + 1) % n])) rim_.push_back(k);
+    if (!shape_.open_at_top) close_top(made, add);
+  }
+
+  /// Strips across the cut top between opposite half planes; station 0 is the rearmost, k and n - k face each other.
+  template <typename Add>
+  void close_top(Loft&, const Add& add) {
+    const std::size_t n = grid_.size();
+    for (std::size_t k = 0; k + 1 < n / 2; ++k) {
+      if (!cut(stations_[k])) break;
+      const std::uint32_t a = grid_[k].back(), b = grid_[k + 1].back();
+      const std::uint32_t c = grid_[(n - k) % n].back(), d = grid_[n - k - 1].back();
+      add(a, b, d, false);
+      add(a, d, c, false);
+    }
+  }
+
+  /// Taubin's smoothing without shrinking (1995) over the side; the feather edge stays, the rim moves along itself.
+  void fair(Loft& made) const {
+    auto& v = made.mesh.vertices;
+    std::vector<std::vector<std::uint32_t>> around(v.size());
+    const std::size_t n = grid_.size(), rows = grid_[0].size();
+    for (std::size_t k = 0; k < n; ++k)
+      for (std::size_t j = bottom_intervals_ + 1; j < rows; ++j) {
+        const std::uint32_t here = grid_[k][j];
+        const bool at_end = j + 1 == rows;
+        const bool on_rim = at_end && (cut(stations_[k]) || stations_[k].base == cone_front_base_);
+        for (const std::size_t m : {(k + 1) % n, (k + n - 1) % n})
+          if (grid_[m][j] != here && (!on_rim || cut(stations_[m]))) around[here].push_back(grid_[m][j]);
+        if (on_rim) continue;
+        around[here].push_back(grid_[k][j - 1]);
+        if (!at_end) around[here].push_back(grid_[k][j + 1]);
+      }
+    for (int round = 0; round < 2 * kFairingRounds; ++round) {
+      const double step = round % 2 == 0 ? 0.5 : -0.52;
+      const std::vector<Vec3> old = v;
+      for (std::size_t i = 0; i < v.size(); ++i) {
+        if (around[i].empty()) continue;
+        Vec3 mean = Vec3::Zero();
+        for (const std::uint32_t other : around[i]) mean += old[other];
+        v[i] = old[i] + step * (mean / static_cast<double>(around[i].size()) - old[i]);
+      }
+    }
+  }
+
+  const LastSkin& skin_;
+  const LastBottom& bottom_;
+  LoftShape shape_;
+  ToeCap style_;
+  double heel_axis_x_ = 0.0, toe_axis_x_ = 0.0, cone_front_x_ = 0.0;
+  std::size_t bases_ = 0, cone_front_base_ = 0, bottom_intervals_ = 0, side_intervals_ = 0;
+  std::vector<Station> stations_;
+  std::vector<Profile> slices_, profiles_;
+  std::vector<double> feather_q_;
+  std::vector<std::size_t> rim_;
+  std::vector<std::vector<std::uint32_t>> grid_;  ///< vertex at [station][row from the spine up]
+};
+
+}  // namespace
+
+Loft loft(const LastSkin& skin, const LastBottom& bottom, const LoftShape& shape) {
+  return Lofter(skin, bottom, shape).result();
+}
+
+}  // namespace lastroom

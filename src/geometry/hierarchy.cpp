@@ -1,0 +1,161 @@
+#include "geometry/hierarchy.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+#include "geometry/hierarchy_plan.h"
+#include "geometry/parallel.h"
+
+namespace lastroom {
+namespace {
+
+using Float3 = Eigen::Vector3f;
+
+void set_lane(float (&to)[3][kLanes], int lane, const Float3& v) {
+  for (int k = 0; k < 3; ++k) to[k][lane] = v[k];
+}
+
+/// A lane that no search ever enters.
+void set_unused(Frames& frames, int lane) {
+  set_lane(frames.origin, lane, {kFarAway, 0.0F, 0.0F});
+  set_lane(frames.first, lane, Float3::UnitX());
+  set_lane(frames.third, lane, Float3::UnitZ());
+}
+
+HierarchyLeaf make_leaf(const Mesh& mesh, const Vec3& centre_mm, const HierarchyPlan& plan, const PlannedRange& range) {
+  HierarchyLeaf leaf{};
+  for (int lane = 0; lane < kLanes; ++lane) {
+    if (lane >= static_cast<int>(range.count)) {
+      set_unused(leaf.frames, lane);
+      continue;
+    }
+    const std::uint32_t triangle = plan.items[range.first + static_cast<std::uint32_t>(lane)].triangle();
+    const Triangle& t = mesh.triangles[triangle];
+    const Vec3 corner[3] = {mesh.vertices[t[0]], mesh.vertices[t[1]], mesh.vertices[t[2]]};
+    const double squared[3] = {(corner[1] - corner[0]).squaredNorm(), (corner[2] - corner[1]).squaredNorm(),
+                               (corner[0] - corner[2]).squaredNorm()};
+    const int longest =
+        squared[0] >= squared[1] ? (squared[0] >= squared[2] ? 0 : 2) : (squared[1] >= squared[2] ? 1 : 2);
+    const Vec3& a = corner[longest];
+    const Vec3 base = corner[(longest + 1) % 3] - a, side = corner[(longest + 2) % 3] - a;
+    const double length = std::sqrt(squared[longest]);
+    const Vec3 u = length > 0.0 ? Vec3(base / length) : Vec3::UnitX();
+    Vec3 n = base.cross(side);
+    const double twice_area = n.norm();
+    if (twice_area > 0.0)
+      n /= twice_area;
+    else
+      n = u.unitOrthogonal();  // a line or a point: any plane through it
+    set_lane(leaf.frames.origin, lane, (a - centre_mm).cast<float>());
+    set_lane(leaf.frames.first, lane, u.cast<float>());
+    set_lane(leaf.frames.third, lane, n.cast<float>());
+    leaf.length[lane] = static_cast<float>(length);
+    leaf.apex_x[lane] = static_cast<float>(side.dot(u));
+    leaf.apex_y[lane] = length > 0.0 ? static_cast<float>(twice_area / length) : 0.0F;
+    leaf.triangle[lane] = triangle;
+  }
+  return leaf;
+}
+
+struct OrientedBox {
+  Float3 centre = Float3::Zero(), first = Float3::UnitX(), third = Float3::UnitZ(), half_size = Float3::Zero();
+};
+
+OrientedBox upright_box(const HierarchyPlan& plan, const PlannedRange& range) {
+  Eigen::Array4f low = plan.items[range.first].low, high = plan.items[range.first].high;
+  for (std::uint32_t i = range.first + 1; i < range.first + range.count; ++i) {
+    low = low.min(plan.items[i].low);
+    high = high.max(plan.items[i].high);
+  }
+  OrientedBox box;
+  box.centre = ((low + high) / 2.0F).head<3>();
+  box.half_size = (high.head<3>() - box.centre.array()).max(box.centre.array() - low.head<3>()).matrix();
+  return box;
+}
+
+/// A box along a piece of surface: third axis along its mean normal, first along its longest spread in that plane.
+OrientedBox box_along_surface(const Mesh& mesh, const std::vector<Eigen::Vector4f>& corners, const HierarchyPlan& plan,
+                              const PlannedRange& range) {
+  const Float3 near = corners[mesh.triangles[plan.items[range.first].triangle()][0]].head<3>();
+  Float3 normal = Float3::Zero(), sum = Float3::Zero();
+  Eigen::Matrix3f squares = Eigen::Matrix3f::Zero();
+  for (std::uint32_t i = range.first; i < range.first + range.count; ++i) {
+    const Triangle& t = mesh.triangles[plan.items[i].triangle()];
+    const Float3 a = corners[t[0]].head<3>() - near, b = corners[t[1]].head<3>() - near,
+                 c = corners[t[2]].head<3>() - near;
+    normal += (b - a).cross(c - a);
+    const Float3 middle = a + b + c;
+    sum += middle;
+    squares += middle * middle.transpose();
+  }
+  OrientedBox box = upright_box(plan, range);
+  if (!(normal.squaredNorm() > 0.0F)) return box;
+  box.third = normal.normalized();
+  const Float3 u = box.third.unitOrthogonal(), v = box.third.cross(u);
+  const Eigen::Matrix3f spread = squares - sum * sum.transpose() / static_cast<float>(range.count);
+  const float uu = u.dot(spread * u), vv = v.dot(spread * v), uv = u.dot(spread * v);
+  const float angle = 0.5F * std::atan2(2.0F * uv, uu - vv);
+  box.first = (std::cos(angle) * u + std::sin(angle) * v).normalized();
+  const Float3 second = box.third.cross(box.first);
+
+  Eigen::Matrix3f to_box;
+  to_box << box.first.transpose(), second.transpose(), box.third.transpose();
+  Eigen::Array3f low = Eigen::Array3f::Constant(kFarAway), high = -low;
+  for (std::uint32_t i = range.first; i < range.first + range.count; ++i)
+    for (std::uint32_t corner : mesh.triangles[plan.items[i].triangle()]) {
+      const Eigen::Array3f local = (to_box * (corners[corner].head<3>() - near)).array();
+      low = low.min(local);
+      high = high.max(local);
+    }
+  box.centre = near + to_box.transpose() * ((low + high) / 2.0F).matrix();
+  box.half_size = ((high - low) / 2.0F).matrix();
+  return box;
+}
+
+}  // namespace
+
+Hierarchy build_hierarchy(const Mesh& mesh) {
+  Hierarchy result;
+  const Box box = bounds(mesh);
+  result.centre_mm = (box.low + box.high) / 2.0;
+  result.radius_mm = box.size().norm() / 2.0;
+
+  constexpr std::size_t kBlock = 4096;
+  std::vector<Eigen::Vector4f> corners(mesh.vertices.size());
+  for_blocks(corners.size(), kBlock, [&](std::size_t first, std::size_t last) {
+    for (std::size_t v = first; v < last; ++v) corners[v] << (mesh.vertices[v] - result.centre_mm).cast<float>(), 0.0F;
+  });
+  const HierarchyPlan plan = plan_hierarchy(mesh, corners);
+
+  result.leaves.resize(plan.leaves.size());
+  for_blocks(plan.leaves.size(), kBlock / kLanes, [&](std::size_t first, std::size_t last) {
+    for (std::size_t i = first; i < last; ++i)
+      result.leaves[i] = make_leaf(mesh, result.centre_mm, plan, plan.leaves[i]);
+  });
+  result.nodes.resize(plan.branches.size());
+  for_blocks(plan.branches.size(), 64, [&](std::size_t first, std::size_t last) {
+    for (std::size_t i = first; i < last; ++i) {
+      HierarchyNode& node = result.nodes[i];
+      for (int lane = 0; lane < kLanes; ++lane) {
+        const PlannedBranch& branch = plan.branches[i];
+        set_unused(node.frames, lane);
+        set_lane(node.half_size, lane, Float3::Zero());
+        node.child[lane] = branch.child[lane];
+        if (lane >= branch.parts) continue;
+        // Larger pieces are curved all round: a box along them gains nothing.
+        constexpr std::uint32_t kSurfacePiece = 2048;
+        const OrientedBox part = branch.part[lane].count <= kSurfacePiece
+                                     ? box_along_surface(mesh, corners, plan, branch.part[lane])
+                                     : upright_box(plan, branch.part[lane]);
+        set_lane(node.frames.origin, lane, part.centre);
+        set_lane(node.frames.first, lane, part.first);
+        set_lane(node.frames.third, lane, part.third);
+        set_lane(node.half_size, lane, part.half_size);
+      }
+    }
+  });
+  return result;
+}
+
+}  // namespace lastroom

@@ -1,0 +1,35 @@
+#pragma once
+
+#include <bit>
+
+#include "geometry/hierarchy.h"
+
+namespace lastroom {
+
+/// A triangle's box, and in the fourth lane of `low` its number.
+struct PlannedItem {
+  Eigen::Array4f low, high;
+  std::uint32_t triangle() const { return std::bit_cast<std::uint32_t>(number); }
+  std::uint32_t number = 0;
+};
+
+struct PlannedRange {
+  std::uint32_t first = 0, count = 0;
+};
+struct PlannedBranch {
+  PlannedRange part[kLanes];
+  std::uint32_t child[kLanes] = {};  ///< as HierarchyNode::child
+  int parts = 0;
+};
+
+/// Which triangles go together: ranges of `items`, as the nodes and leaves of the hierarchy to be.
+struct HierarchyPlan {
+  std::vector<PlannedItem> items;
+  std::vector<PlannedBranch> branches;
+  std::vector<PlannedRange> leaves;
+};
+
+/// By the surface area heuristic in bins (Wald 2007, "On fast construction of SAH-based bounding volume hierarchies").
+HierarchyPlan plan_hierarchy(const Mesh& mesh, const std::vector<Eigen::Vector4f>& corners);
+
+}  // namespace lastroom

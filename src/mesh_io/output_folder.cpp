@@ -1,0 +1,145 @@
+#include "mesh_io/output_folder.h"
+
+#include <sys/stat.h>
+
+#include <algorithm>
+#include <array>
+#include <cerrno>
+
+#include "error.h"
+#include "mesh_io/workshop.h"
+
+namespace lastroom {
+namespace {
+
+namespace fs = std::filesystem;
+
+// What an earlier run may have left and this run may not write again (contract: result.json, report.html,
+// clearance.ply). It would not belong to the new result, so it is not taken over.
+constexpr std::array<std::string_view, 3> kOwnFiles{"result.json", "report.html", "clearance.ply"};
+
+// Absolute, without "." and "..", without a slash at the end.
+fs::path plain(const fs::path& path) {
+  if (path.empty()) throw OutputError("The output has no name; give a folder after -o");
+  std::error_code error;
+  fs::path result = fs::absolute(path, error).lexically_normal();
+  if (!result.has_filename()) result = result.parent_path();
+  return result;
+}
+
+void refuse(const fs::path& target, const std::string& why) { throw OutputError(target.string() + ": " + why); }
+
+// Its own ancestor or itself: replacing the folder that we stand in would pull it away under the user's shell.
+bool holds_working_folder(const fs::path& target) {
+  std::error_code error;
+  const fs::path here = fs::current_path(error).lexically_normal();
+  return std::mismatch(target.begin(), target.end(), here.begin(), here.end()).first == target.end();
+}
+
+// Everything of the old folder that is not ours goes along: as a second name of the same file where the disk can do
+// that, else as a copy. The old folder is not touched.
+void take_over(const fs::path& old_folder, const fs::path& workshop) {
+  for (const fs::directory_entry& entry : fs::directory_iterator(old_folder)) {
+    const fs::path name = entry.path().filename();
+    if (std::find(kOwnFiles.begin(), kOwnFiles.end(), name.string()) != kOwnFiles.end()) continue;
+    if (fs::exists(fs::symlink_status(workshop / name))) continue;
+    constexpr auto kCopy = fs::copy_options::recursive | fs::copy_options::copy_symlinks;
+    std::error_code error;
+    fs::copy(entry.path(), workshop / name, kCopy | fs::copy_options::create_hard_links, error);
+    if (error) {
+      fs::remove_all(workshop / name);
+      fs::copy(entry.path(), workshop / name, kCopy);
+    }
+  }
+}
+
+// The new result takes the old one's name; the old one is then at the workshop's name, or moved aside.
+void swap_in(const Workshop& fresh, const fs::path& target) {
+  const fs::path& workshop = fresh.folder();
+  const int error = renamed(workshop, target, Rename::exchange);
+  if (error == 0) return;
+  if (error != EINVAL && error != ENOSYS && error != ENOTSUP) cannot_write(target, error);
+  // This disk can't exchange two folders. If we die between these renames, the next run puts the old one back.
+  const fs::path aside = fresh.aside();
+  if (const int failed = renamed(target, aside, Rename::plain)) cannot_write(target, failed);
+  if (const int failed = renamed(workshop, target, Rename::plain)) {
+    renamed(aside, target, Rename::plain);
+    cannot_write(target, failed);
+  }
+  std::error_code ignored;
+  fs::remove_all(aside, ignored);
+}
+
+}  // namespace
+
+OutputFolder::OutputFolder(fs::path folder, bool overwrite) : target_(plain(folder)), overwrite_(overwrite) {
+  std::error_code error;
+  const fs::file_status status = fs::symlink_status(target_, error);
+  if (fs::is_symlink(status)) refuse(target_, "is a symbolic link; give the folder itself");
+  if (fs::exists(status) && !fs::is_directory(status)) refuse(target_, "is not a folder; choose another name");
+  if (!fs::exists(status) && error && error.value() != ENOENT) cannot_write(target_, error.value());
+  if (fs::exists(status)) {
+    const bool empty = fs::is_empty(target_, error);
+    if (error) cannot_write(target_, error.value());
+    if (!empty && !overwrite_)
+      refuse(target_, "is there already and not empty; choose another folder, or give --overwrite");
+    if (target_ == target_.root_path() || holds_working_folder(target_))
+      refuse(target_, "is the folder that you work in, or above it; choose a folder inside");
+  }
+  workshop_ = std::make_unique<Workshop>(target_);
+}
+
+OutputFolder::~OutputFolder() = default;
+
+void OutputFolder::write(std::string_view file_name, std::string_view bytes) {
+  const fs::path inside = fs::path(file_name).lexically_normal();
+  if (inside.empty() || inside.is_absolute() || *inside.begin() == ".." || !inside.has_filename())
+    refuse(target_, "can't hold a file named '" + std::string(file_name) + "'; choose another name");
+  std::error_code error;
+  if (inside.has_parent_path()) fs::create_directories((workshop_->folder() / inside).parent_path(), error);
+  if (error) cannot_write(target_ / inside, error.value());
+  write_new_file(workshop_->folder() / inside, bytes, target_ / inside);
+}
+
+void OutputFolder::publish() {
+  std::error_code error;
+  const fs::file_status status = fs::symlink_status(target_, error);
+  if (fs::exists(status) && !fs::is_directory(status)) refuse(target_, "is not a folder any more; choose another name");
+  const bool replaces = fs::is_directory(status) && !fs::is_empty(target_, error);
+  if (replaces && !overwrite_) refuse(target_, "is not empty any more; choose another folder, or give --overwrite");
+  const fs::path& fresh = workshop_->folder();
+  try {
+    if (replaces) take_over(target_, fresh);
+    for (const fs::directory_entry& entry : fs::recursive_directory_iterator(fresh))
+      if (entry.is_directory() && !entry.is_symlink()) sync_folder(entry.path());
+  } catch (const fs::filesystem_error& failure) {
+    cannot_write(target_, failure.code().value());
+  }
+  sync_folder(fresh);
+  if (replaces)
+    swap_in(*workshop_, target_);
+  else if (const int failed = renamed(fresh, target_, Rename::plain))
+    cannot_write(target_, failed);
+  sync_folder(target_.parent_path());
+  workshop_.reset();  // removes the old result, which now has the workshop's name
+}
+
+void write_file(const fs::path& file, std::string_view bytes, bool overwrite) {
+  const fs::path target = plain(file);
+  std::error_code error;
+  const fs::file_status status = fs::symlink_status(target, error);
+  if (fs::is_symlink(status)) refuse(target, "is a symbolic link; give the file itself");
+  if (fs::is_directory(status)) refuse(target, "is a folder; give a file name");
+  if (fs::exists(status) && !fs::is_regular_file(status))
+    refuse(target, "is not an ordinary file; choose another name");
+  if (fs::exists(status) && !overwrite) refuse(target, "is there already; choose another name, or give --overwrite");
+  const Workshop workshop(target);
+  const fs::path fresh = workshop.folder() / "file";
+  write_new_file(fresh, bytes, target);
+  int failed = renamed(fresh, target, overwrite ? Rename::plain : Rename::no_replace);
+  if (!overwrite && (failed == EINVAL || failed == ENOSYS)) failed = renamed(fresh, target, Rename::plain);
+  if (failed != 0) cannot_write(target, failed);
+  sync_folder(target.parent_path());
+}
+
+}  // namespace lastroom

@@ -1,0 +1,81 @@
+#include "mesh_io/read_mesh.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+
+#include "error.h"
+#include "geometry/parallel.h"
+#include "mesh_io/input_file.h"
+#include "mesh_io/raw_mesh.h"
+#include "open3d_door/open3d_door.h"
+
+namespace lastroom {
+namespace {
+
+struct MeshFormat {
+  std::string_view extension;
+  RawMesh (*read)(const std::string&, std::span<const char>, const ReadLimits&);
+};
+constexpr std::array kMeshFormats{MeshFormat{".stl", read_stl},  MeshFormat{".ply", read_ply},
+                                  MeshFormat{".obj", read_obj},  MeshFormat{".off", read_off},
+                                  MeshFormat{".glb", read_gltf}, MeshFormat{".gltf", read_gltf}};
+
+const MeshFormat* format_of(const std::filesystem::path& file) {
+  std::string extension = file.extension().string();
+  for (char& c : extension)  // scanners like to write .STL
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c + ('a' - 'A'));
+  const auto format = std::find_if(kMeshFormats.begin(), kMeshFormats.end(),
+                                   [&](const MeshFormat& f) { return f.extension == extension; });
+  return format == kMeshFormats.end() ? nullptr : &*format;
+}
+
+// A PLY or glTF file under a wrong name is told at once, instead of as damage.
+void check_kind(const std::string& name, std::span<const char> bytes, const MeshFormat& format) {
+  const std::string_view head(bytes.data(), std::min<std::size_t>(bytes.size(), 4));
+  const auto is_really = [&](std::string_view extension) {
+    throw InputError(fmt::format("{}: is a {} file under a wrong name; change its ending to {}", name,
+                                 extension.substr(1), extension));
+  };
+  if (format.extension != ".ply" && (head == "ply\n" || head == "ply\r")) is_really(".ply");
+  if (format.extension != ".glb" && format.extension != ".gltf" && head == "glTF") is_really(".glb");
+}
+
+}  // namespace
+
+MeshFile parse_mesh(const std::string& name, std::span<const char> bytes, const ReadLimits& limits) {
+  const MeshFormat* format = format_of(name);
+  if (format == nullptr) throw InputError(name + ": its kind is not known; give a mesh (.stl .ply .obj .off .glb)");
+  check_kind(name, bytes, *format);
+  try {
+    return cleaned(name, format->read(name, bytes, limits));
+  } catch (const std::bad_alloc&) {
+    throw InputError(name + ": is too large for this computer's memory; reduce the mesh and try again");
+  }
+}
+
+MeshFile read_mesh(const std::filesystem::path& path, const ReadLimits& limits) {
+  const std::string name = shown_name(path);
+  const FileBytes file = read_bytes(path, limits.largest_file_bytes);
+  MeshFile result;
+  std::string sha256;
+  for_blocks(2, 1, [&](std::size_t job, std::size_t) {
+    if (job == 0)
+      sha256 = sha256_of(file.bytes());
+    else if (format_of(path) != nullptr)
+      result = parse_mesh(name, file.bytes(), limits);
+  });
+  if (format_of(path) == nullptr) {
+    RawMesh raw;
+    raw.mesh = open3d_door::read_rare_format(path);
+    raw.vertices_in_file = raw.mesh.vertices.size();
+    raw.triangles_in_file = raw.mesh.triangles.size();
+    check_limits(name, raw.vertices_in_file, raw.triangles_in_file, limits);
+    result = cleaned(name, std::move(raw));
+  }
+  result.sha256 = std::move(sha256);
+  return result;
+}
+
+}  // namespace lastroom

@@ -1,0 +1,150 @@
+#include "mesh_io/workshop.h"
+
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <signal.h>
+#include <stdio.h>
+#include <sys/file.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <charconv>
+#include <cstring>
+
+#include "error.h"
+
+namespace lastroom {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr std::string_view kAside = "-old";
+
+// The hidden names: ".lastroom-", which target (as a hash: its own name may be too long already), whose process.
+std::string prefix_for(const fs::path& target) {
+  std::uint32_t hash = 2166136261u;  // FNV-1a (public domain, G. Fowler, L. C. Noll, K.-P. Vo)
+  for (char c : target.filename().string()) hash = (hash ^ static_cast<unsigned char>(c)) * 16777619u;
+  return fmt::format(".lastroom-{:08x}-", hash);
+}
+
+bool is_dead(std::string_view process) {
+  int id = 0;
+  const auto [p, error] = std::from_chars(process.data(), process.data() + process.size(), id);
+  return error == std::errc() && id > 0 && ::kill(id, 0) != 0 && errno == ESRCH;
+}
+
+// A process id means nothing to another machine on the same network disk; a lock does.
+bool is_locked(const fs::path& folder) {
+  const int descriptor = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC | O_NOFOLLOW);
+  if (descriptor < 0) return errno != ENOENT && errno != ENOTDIR;
+  const bool locked = ::flock(descriptor, LOCK_EX | LOCK_NB) != 0;
+  ::close(descriptor);
+  return locked;
+}
+
+void clean_up_after_the_dead(const fs::path& target) {
+  const std::string prefix = prefix_for(target);
+  std::error_code error;
+  for (fs::directory_iterator entry(target.parent_path(), error), end; !error && entry != end; entry.increment(error)) {
+    const std::string name = entry->path().filename().string();
+    if (name.compare(0, prefix.size(), prefix) != 0) continue;
+    if (!is_dead(std::string_view(name).substr(prefix.size())) || is_locked(entry->path())) continue;
+    const bool aside = name.size() > kAside.size() && name.ends_with(kAside);
+    if (aside && renamed(entry->path(), target, Rename::no_replace) == 0) continue;  // died between two renames
+    fs::remove_all(entry->path(), error);
+    error.clear();
+  }
+}
+
+void remove_empty(const std::vector<fs::path>& folders) {
+  for (auto folder = folders.rbegin(); folder != folders.rend(); ++folder) ::rmdir(folder->c_str());
+}
+
+struct Descriptor {
+  int number;
+  explicit Descriptor(int n) : number(n) {}
+  ~Descriptor() {
+    if (number >= 0) ::close(number);
+  }
+  Descriptor(const Descriptor&) = delete;
+  Descriptor& operator=(const Descriptor&) = delete;
+};
+
+}  // namespace
+
+void cannot_write(const fs::path& target, int error_number) {
+  const char* advice = "choose another folder";
+  if (error_number == ENOSPC || error_number == EDQUOT || error_number == EFBIG) advice = "make room on the disk";
+  if (error_number == EBUSY) advice = "it is where a disk is mounted: choose a folder inside it";
+  if (error_number == ENAMETOOLONG) advice = "choose a shorter name";
+  throw OutputError(fmt::format("{}: can't be written ({}); {}", target.string(), std::strerror(error_number), advice));
+}
+
+Workshop::Workshop(const fs::path& target) : target_(target) {
+  make_folders_above();
+  clean_up_after_the_dead(target);
+  for (int attempt = 0; folder_.empty(); ++attempt) {
+    const fs::path candidate = target.parent_path() / fmt::format("{}{}-{}", prefix_for(target), ::getpid(), attempt);
+    if (::mkdir(candidate.c_str(), 0777) == 0)
+      folder_ = candidate;
+    else if (errno != EEXIST) {
+      const int reason = errno;
+      remove_empty(made_above_);
+      cannot_write(target, reason);
+    }
+  }
+  lock_ = ::open(folder_.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  if (lock_ >= 0) ::flock(lock_, LOCK_EX | LOCK_NB);
+}
+
+Workshop::~Workshop() {
+  std::error_code ignored;
+  fs::remove_all(folder_, ignored);
+  if (lock_ >= 0) ::close(lock_);
+  remove_empty(made_above_);
+}
+
+fs::path Workshop::aside() const { return folder_.string() + std::string(kAside); }
+
+void Workshop::make_folders_above() {
+  std::vector<fs::path> missing;
+  std::error_code error;
+  for (fs::path above = target_.parent_path();
+       !fs::exists(fs::symlink_status(above, error)) && above.has_relative_path(); above = above.parent_path())
+    missing.push_back(above);
+  for (auto folder = missing.rbegin(); folder != missing.rend(); ++folder) {
+    if (::mkdir(folder->c_str(), 0777) == 0) {
+      made_above_.push_back(*folder);
+    } else if (errno != EEXIST) {
+      const int reason = errno;
+      remove_empty(made_above_);
+      cannot_write(target_, reason);
+    }
+  }
+}
+
+void write_new_file(const fs::path& file, std::string_view bytes, const fs::path& target) {
+  const Descriptor out(::open(file.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0666));
+  if (out.number < 0) cannot_write(target, errno);
+  while (!bytes.empty()) {
+    const ssize_t written = ::write(out.number, bytes.data(), bytes.size());
+    if (written < 0 && errno == EINTR) continue;
+    if (written < 0) cannot_write(target, errno);
+    bytes.remove_prefix(static_cast<std::size_t>(written));
+  }
+  if (::fsync(out.number) != 0) cannot_write(target, errno);
+}
+
+void sync_folder(const fs::path& folder) noexcept {
+  const Descriptor descriptor(::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
+  if (descriptor.number >= 0) ::fsync(descriptor.number);
+}
+
+int renamed(const fs::path& from, const fs::path& to, Rename how) noexcept {
+  if (how == Rename::plain) return ::rename(from.c_str(), to.c_str()) == 0 ? 0 : errno;
+  const unsigned flags = how == Rename::exchange ? RENAME_EXCHANGE : RENAME_NOREPLACE;
+  return ::renameat2(AT_FDCWD, from.c_str(), AT_FDCWD, to.c_str(), flags) == 0 ? 0 : errno;
+}
+
+}  // namespace lastroom

@@ -1,0 +1,133 @@
+#include "preparation/foot.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+
+#include "error.h"
+#include "open3d_door/open3d_door.h"
+#include "preparation/foot_cleaning.h"
+#include "preparation/foot_landmarks.h"
+#include "preparation/foot_nearest.h"
+#include "preparation/foot_pieces.h"
+#include "preparation/foot_pose.h"
+
+namespace lastroom {
+namespace {
+
+constexpr double kReference_mm = 250.0;  ///< likeness is told for a foot of this length
+
+/// Grown-ups: 198 to 323 mm (A1). The margin lets in children's and very large feet, which are then told.
+constexpr double kShortestGrownUp_mm = 198.0, kLongestGrownUp_mm = 323.0;
+constexpr double kShortest_mm = 140.0, kLongest_mm = 360.0;
+
+struct Unit {
+  LengthUnit unit = LengthUnit::millimetre;
+  Told told = Told::by_guess;
+};
+
+std::optional<LengthUnit> plausible_unit(double length_in_file) {
+  for (const LengthUnit unit : {LengthUnit::millimetre, LengthUnit::centimetre, LengthUnit::metre, LengthUnit::inch}) {
+    const double length_mm = length_in_file * mm_per(unit);
+    if (length_mm >= kShortest_mm && length_mm <= kLongest_mm) return unit;
+  }
+  return std::nullopt;
+}
+
+Unit unit_of(const MeshFile& scan, double length_in_file, const std::optional<LengthUnit>& given) {
+  if (given) {
+    const double length_mm = length_in_file * mm_per(*given);
+    if (length_mm < kShortest_mm || length_mm > kLongest_mm)
+      throw InputError(fmt::format("{}: the foot would be {:.4g} mm long in {}; check the unit", scan.name, length_mm,
+                                   unit_name(*given)));
+    return {*given, Told::by_option};
+  }
+  const std::optional<LengthUnit> unit = plausible_unit(length_in_file);
+  if (!unit)
+    throw InputError(
+        fmt::format("{}: the foot is {:.4g} units long, which is no foot's length in mm, cm, m or inches; give "
+                    "the unit or scale the scan",
+                    scan.name, length_in_file));
+  return {*unit, Told::by_guess};
+}
+
+HandLandmarks moved(const HandLandmarks& given, const std::function<Vec3(const Vec3&)>& move) {
+  HandLandmarks result;
+  const auto apply = [&](const std::optional<Vec3>& p) { return p ? std::optional<Vec3>(move(*p)) : std::nullopt; };
+  result.heel = apply(given.heel);
+  result.first_joint = apply(given.first_joint);
+  result.fifth_joint = apply(given.fifth_joint);
+  for (std::size_t toe = 0; toe < 5; ++toe) result.toe_tips[toe] = apply(given.toe_tips[toe]);
+  return result;
+}
+
+Mesh surface_of(const MeshFile& scan, std::vector<std::string>& repairs) {
+  if (!scan.mesh.triangles.empty() || scan.mesh.vertices.size() < 100) return scan.mesh;
+  // The door wants millimetres; a scan of unknown unit is brought to a foot's size on the way.
+  const double to_size = 350.0 / bounds(scan.mesh).size().norm();
+  std::vector<Vec3> points = scan.mesh.vertices;
+  for (Vec3& p : points) p *= to_size;
+  const NearestPoint nearest(points);
+  std::vector<double> spacing;
+  for (std::size_t i = 0; i < points.size(); i += 1 + points.size() / 1000) spacing.push_back(nearest.spacing_at(i));
+  std::nth_element(spacing.begin(), spacing.begin() + static_cast<std::ptrdiff_t>(spacing.size() / 2), spacing.end());
+  Mesh mesh = open3d_door::surface_from_points(points, spacing[spacing.size() / 2]);
+  for (Vec3& p : mesh.vertices) p /= to_size;
+  repairs.push_back(fmt::format("A surface was laid through {} bare points.", points.size()));
+  return mesh;
+}
+
+}  // namespace
+
+Foot prepare_foot(const MeshFile& scan, const FootPreparation& settings) {
+  Foot foot;
+  foot.facts = {scan.name, scan.sha256, scan.vertices_in_file, scan.triangles_in_file, {}, {}, scan.repairs};
+
+  CleanScan clean = clean_scan(surface_of(scan, foot.facts.repairs), scan.name);
+  foot.facts.repairs.insert(foot.facts.repairs.end(), clean.repairs.begin(), clean.repairs.end());
+
+  const FootCloud cloud = cloud_of(clean.mesh, bounds(clean.mesh).size().norm() / 110.0);
+  const std::optional<Vec3> up = clean.floor ? std::optional<Vec3>(clean.floor->normal) : std::nullopt;
+  const FootPoses poses = find_foot_poses(cloud, up, settings.side);
+  const FootPose& pose = poses.best;
+  foot.side = pose.side();
+  foot.side_from = settings.side ? Told::by_option : Told::by_guess;
+  foot.likeness_mm = kReference_mm * pose.misfit;
+
+  // Still in the file's unit: roughly upright as worn, then right form, then exactly.
+  Motion rough_from_file = Motion::Identity();
+  rough_from_file.linear() = pose.turn.transpose();
+  rough_from_file.translation() = -(pose.turn.transpose() * pose.shift);
+  const auto to_right_form = [&](const Vec3& in_file) { return as_worn(foot.side, Vec3(rough_from_file * in_file)); };
+  Mesh rough = moved(clean.mesh, rough_from_file);
+  if (foot.side == Side::left) rough = mirrored_y(rough);
+  const std::optional<double> floor_z =
+      clean.floor ? std::optional<double>((rough_from_file * clean.floor->point_mm).z()) : std::nullopt;
+  const StandingFoot standing = stand_foot(rough, pose.size, floor_z, moved(settings.landmarks, to_right_form));
+
+  const Unit unit = unit_of(scan, standing.length, settings.units);
+  foot.facts.units = unit.unit;
+  foot.facts.units_from = unit.told;
+  const double scale = mm_per(unit.unit);
+  foot.mesh = moved(rough, standing.foot_from_rough);
+  for (Vec3& p : foot.mesh.vertices) p *= scale;
+  foot.foot_from_scan = as_worn(foot.side, standing.foot_from_rough) * rough_from_file;
+  foot.foot_from_scan.translation() *= scale;
+  foot.landmarks = standing.landmarks;
+  for (Vec3* p :
+       {&foot.landmarks.heel, &foot.landmarks.first_joint, &foot.landmarks.fifth_joint, &foot.landmarks.instep})
+    *p *= scale;
+  for (Vec3& tip : foot.landmarks.toe_tips) tip *= scale;
+  foot.sole_missing = standing.sole_missing;
+
+  const double top_mm = 0.45 * standing.length * scale;
+  if (bounds(foot.mesh).high.z() > top_mm) {
+    foot.mesh = cut_above(foot.mesh, top_mm);
+    foot.facts.repairs.push_back(fmt::format("The leg was cut off {:.0f} mm above the floor.", top_mm));
+  }
+  return foot;
+}
+
+}  // namespace lastroom

@@ -1,0 +1,204 @@
+#include "preparation/foot_cleaning.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+#include "error.h"
+#include "preparation/foot_cloud.h"
+#include "preparation/foot_pieces.h"
+
+namespace lastroom {
+namespace {
+
+constexpr double kCellShare = 1.0 / 110.0;  ///< of the diagonal: about 3 mm on a foot with some leg
+
+double diagonal(const Mesh& mesh) { return bounds(mesh).size().norm(); }
+
+double polygon_area(const std::vector<Vec2>& hull) {
+  double twice = 0.0;
+  for (std::size_t i = 0; i < hull.size(); ++i) {
+    const Vec2 &a = hull[i], &b = hull[(i + 1) % hull.size()];
+    twice += a.x() * b.y() - a.y() * b.x();
+  }
+  return twice / 2.0;
+}
+
+/// A floor is a big plane with the rest of the scan on one side only, that reaches out beyond what stands on it: a sole
+/// never does that, and neither does a capped leg.
+std::optional<Plane> find_floor(const FootCloud& cloud) {
+  const double tolerance = 0.01 * [&] {
+    Box box;
+    for (const Vec3& p : cloud.points) box.low = box.low.cwiseMin(p), box.high = box.high.cwiseMax(p);
+    return box.size().norm();
+  }();
+  const double total = std::accumulate(cloud.areas.begin(), cloud.areas.end(), 0.0);
+  const auto on_plane = [&](std::size_t i, const Plane& plane) {
+    return std::abs((cloud.points[i] - plane.point_mm).dot(plane.normal)) < tolerance &&
+           std::abs(cloud.normals[i].dot(plane.normal)) > 0.9;
+  };
+  const auto area_on = [&](const Plane& plane) {
+    double area = 0.0;
+    for (std::size_t i = 0; i < cloud.points.size(); ++i)
+      if (on_plane(i, plane)) area += cloud.areas[i];
+    return area;
+  };
+  constexpr std::size_t kTries = 150;
+  Plane best;
+  double best_area = 0.0;
+  const std::size_t step = std::max<std::size_t>(1, cloud.points.size() / kTries);
+  for (std::size_t i = 0; i < cloud.points.size(); i += step) {
+    const Plane plane{cloud.points[i], cloud.normals[i]};
+    if (const double area = area_on(plane); area > best_area) best = plane, best_area = area;
+  }
+  for (int turn = 0; turn < 5; ++turn) {  // least squares plane through what lies on it
+    Vec3 middle = Vec3::Zero();
+    Eigen::Matrix3d spread = Eigen::Matrix3d::Zero();
+    double area = 0.0;
+    for (std::size_t i = 0; i < cloud.points.size(); ++i)
+      if (on_plane(i, best)) middle += cloud.areas[i] * cloud.points[i], area += cloud.areas[i];
+    middle /= area;
+    for (std::size_t i = 0; i < cloud.points.size(); ++i)
+      if (on_plane(i, best)) {
+        const Vec3 d = cloud.points[i] - middle;
+        spread += cloud.areas[i] * d * d.transpose();
+      }
+    Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> axes;
+    axes.computeDirect(spread);
+    best = {middle, axes.eigenvectors().col(0)};
+  }
+  if (area_on(best) < 0.12 * total) return std::nullopt;
+
+  const auto [u, v] = plane_axes(best.normal);
+  std::vector<Vec2> standing;
+  double above = 0.0, below = 0.0;
+  for (std::size_t i = 0; i < cloud.points.size(); ++i) {
+    const double height = (cloud.points[i] - best.point_mm).dot(best.normal);
+    if (std::abs(height) < 2.0 * tolerance) continue;
+    (height > 0.0 ? above : below) += cloud.areas[i];
+    standing.emplace_back(cloud.points[i].dot(u), cloud.points[i].dot(v));
+  }
+  if (std::min(above, below) > 0.03 * (above + below) || above + below < 0.02 * total) return std::nullopt;
+  if (below > above) best.normal = -best.normal;
+  const std::vector<Vec2> footprint = convex_hull(std::move(standing));
+  const auto outside = [&](const Vec2& p) {
+    for (std::size_t i = 0; i < footprint.size(); ++i) {
+      const Vec2 edge = footprint[(i + 1) % footprint.size()] - footprint[i], to = p - footprint[i];
+      if (edge.x() * to.y() - edge.y() * to.x() < -tolerance * edge.norm()) return true;
+    }
+    return false;
+  };
+  double beyond = 0.0;
+  for (std::size_t i = 0; i < cloud.points.size(); ++i)
+    if (on_plane(i, best) && outside(Vec2(cloud.points[i].dot(u), cloud.points[i].dot(v)))) beyond += cloud.areas[i];
+  if (beyond < 0.1 * polygon_area(footprint)) return std::nullopt;
+  return best;
+}
+
+Mesh without_floor(const Mesh& mesh, const Plane& floor, double thickness) {
+  std::vector<std::uint8_t> keep;
+  keep.reserve(mesh.triangles.size());
+  for (const Triangle& t : mesh.triangles)
+    keep.push_back(std::any_of(t.begin(), t.end(), [&](std::uint32_t v) {
+      return (mesh.vertices[v] - floor.point_mm).dot(floor.normal) > thickness;
+    }));
+  return submesh(mesh, keep);
+}
+
+/// How a piece lies in space: its middle and its half-extents along its own main axes, largest first.
+struct Extent {
+  Vec3 middle = Vec3::Zero();
+  Vec3 spread = Vec3::Zero();
+  double area = 0.0;
+};
+Extent extent_of(const Mesh& piece) {
+  Extent extent;
+  const FootCloud cloud = cloud_of(piece, 0.02 * diagonal(piece));
+  for (std::size_t i = 0; i < cloud.points.size(); ++i)
+    extent.middle += cloud.areas[i] * cloud.points[i], extent.area += cloud.areas[i];
+  extent.middle /= extent.area;
+  Eigen::Matrix3d spread = Eigen::Matrix3d::Zero();
+  for (std::size_t i = 0; i < cloud.points.size(); ++i) {
+    const Vec3 d = cloud.points[i] - extent.middle;
+    spread += cloud.areas[i] / extent.area * d * d.transpose();
+  }
+  Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> axes;
+  axes.computeDirect(spread, Eigen::EigenvaluesOnly);
+  extent.spread = axes.eigenvalues().cwiseMax(0.0).cwiseSqrt().reverse();
+  return extent;
+}
+
+/// Two pieces of like size in all three directions. A sole torn off its upper is flat and does not count.
+bool like_size(const Extent& a, const Extent& b) {
+  for (int k = 0; k < 3; ++k)
+    if (std::min(a.spread[k], b.spread[k]) < 0.6 * std::max(a.spread[k], b.spread[k])) return false;
+  return true;
+}
+
+Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& repairs) {
+  const Pieces pieces = pieces_of(mesh);
+  if (pieces.area.size() < 2) return mesh;
+  std::vector<std::uint32_t> order(pieces.area.size());
+  std::iota(order.begin(), order.end(), 0u);
+  std::stable_sort(order.begin(), order.end(), [&](auto a, auto b) { return pieces.area[a] > pieces.area[b]; });
+  const auto piece = [&](std::uint32_t p) {
+    std::vector<std::uint8_t> keep;
+    for (std::uint32_t of : pieces.of_triangle) keep.push_back(of == p ? 1 : 0);
+    return submesh(mesh, keep);
+  };
+  Mesh main = piece(order[0]);
+  if (pieces.area[order[1]] > 0.3 * pieces.area[order[0]] && like_size(extent_of(main), extent_of(piece(order[1]))))
+    throw InputError(fmt::format("{}: holds two bodies of like size; keep one foot and delete the other", name));
+
+  // Larger torn-off parts (a sole) stay where they touch or nearly touch the main one; specks go.
+  const double near = 0.05 * diagonal(main);
+  const Box box = bounds(main);
+  std::vector<std::uint8_t> keep_piece(pieces.area.size(), 0);
+  keep_piece[order[0]] = 1;
+  std::size_t dropped = 0;
+  for (std::size_t i = 1; i < order.size(); ++i) {
+    bool keep = pieces.area[order[i]] > 0.02 * pieces.area[order[0]];
+    if (keep) {
+      const Box other = bounds(piece(order[i]));
+      keep = ((other.low - box.low).array() > -near).all() && ((box.high - other.high).array() > -near).all();
+    }
+    keep_piece[order[i]] = keep ? 1 : 0;
+    dropped += keep ? 0 : 1;
+  }
+  if (dropped == 0) return mesh;
+  std::vector<std::uint8_t> keep;
+  for (std::uint32_t of : pieces.of_triangle) keep.push_back(keep_piece[of]);
+  repairs.push_back(dropped == 1 ? "One loose piece was taken away."
+                                 : fmt::format("{} loose pieces were taken away.", dropped));
+  return submesh(mesh, keep);
+}
+
+}  // namespace
+
+CleanScan clean_scan(Mesh mesh, const std::string& name) {
+  CleanScan clean;
+  if (mesh.triangles.empty() || !(diagonal(mesh) > 0.0))
+    throw InputError(fmt::format("{}: holds no surface; scan again or export the surface", name));
+
+  const double cell = kCellShare * diagonal(mesh);
+  clean.floor = find_floor(cloud_of(mesh, cell));
+  if (clean.floor) {
+    mesh = without_floor(mesh, *clean.floor, cell);
+    if (mesh.triangles.empty()) throw InputError(fmt::format("{}: holds a flat sheet and no foot; scan again", name));
+    clean.repairs.push_back("The floor that was scanned along was taken away.");
+  }
+  mesh = main_piece(std::move(mesh), name, clean.repairs);
+  if (const std::size_t turned = make_winding_consistent(mesh); turned > 0)
+    clean.repairs.push_back(
+        fmt::format("{} triangles faced the wrong way beside their neighbours and were turned.", turned));
+  if (volume_mm3(mesh) < 0.0) {
+    for (Triangle& t : mesh.triangles) std::swap(t[1], t[2]);
+    clean.repairs.push_back("The skin was inside out and was turned.");
+  }
+  clean.mesh = std::move(mesh);
+  return clean;
+}
+
+}  // namespace lastroom

@@ -1,0 +1,22 @@
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "geometry/mesh.h"
+#include "geometry/section.h"
+
+namespace lastroom {
+
+/// A scan reduced to one foot's skin, in the scan's own frame and unit.
+struct CleanScan {
+  Mesh mesh;                   ///< outward
+  std::optional<Plane> floor;  ///< normal upwards: a floor that was scanned along and taken away
+  std::vector<std::string> repairs;
+};
+
+/// Takes a scanned floor away, then loose pieces, then turns the skin outwards. `name` is the file's, for messages.
+/// Throws InputError for two feet or nothing.
+CleanScan clean_scan(Mesh mesh, const std::string& name);
+
+}  // namespace lastroom

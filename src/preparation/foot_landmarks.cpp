@@ -1,0 +1,159 @@
+#include "preparation/foot_landmarks.h"
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+
+#include "preparation/foot_template.h"
+#include "preparation/foot_toes.h"
+
+namespace lastroom {
+namespace {
+
+/// Points chosen by `wanted`, as indices.
+std::vector<std::size_t> chosen(const FootCloud& cloud, const std::function<bool(const Vec3&)>& wanted) {
+  std::vector<std::size_t> list;
+  for (std::size_t i = 0; i < cloud.points.size(); ++i)
+    if (wanted(cloud.points[i])) list.push_back(i);
+  return list;
+}
+
+/// Middle of the skin that lies within `depth` of the furthest in a direction; by area, so that one bad point counts
+/// little.
+std::optional<Vec3> furthest(const FootCloud& cloud, const std::vector<std::size_t>& among, const Vec3& direction,
+                             double depth) {
+  if (among.empty()) return std::nullopt;
+  double most = -std::numeric_limits<double>::infinity();
+  for (std::size_t i : among) most = std::max(most, cloud.points[i].dot(direction));
+  Vec3 sum = Vec3::Zero();
+  double area = 0.0;
+  for (std::size_t i : among)
+    if (cloud.points[i].dot(direction) >= most - depth) sum += cloud.areas[i] * cloud.points[i], area += cloud.areas[i];
+  Vec3 middle = sum / area;
+  return middle + (most - middle.dot(direction)) * direction;
+}
+
+FootCloud moved(const FootCloud& cloud, const Motion& motion) {
+  FootCloud result = cloud;
+  for (Vec3& p : result.points) p = motion * p;
+  for (Vec3& n : result.normals) n = motion.linear() * n;
+  return result;
+}
+
+/// Height under which `share` of the area of these points lies.
+double low_quantile(const FootCloud& cloud, std::vector<std::size_t> points, double share) {
+  std::sort(points.begin(), points.end(),
+            [&](std::size_t a, std::size_t b) { return cloud.points[a].z() < cloud.points[b].z(); });
+  double area = 0.0, wanted = 0.0;
+  for (std::size_t i : points) wanted += share * cloud.areas[i];
+  for (std::size_t i : points)
+    if ((area += cloud.areas[i]) >= wanted) return cloud.points[i].z();
+  return 0.0;
+}
+
+struct SoleFloor {
+  Motion level_from_rough = Motion::Identity();
+  bool sole_missing = false;
+};
+
+/// A foot stands on three places: the heel and the two ends of the ball.
+SoleFloor level(const FootCloud& rough, double length, const std::optional<double>& floor_z) {
+  SoleFloor found;
+  FootCloud cloud = rough;
+  const auto down = [&](std::size_t i) { return cloud.normals[i].z() < -0.6; };
+  {
+    // A sole covers about 0.16 length squared (A1's breadths, heel to toes, less the arch); half of that is a sole.
+    double area = 0.0;
+    for (std::size_t i = 0; i < cloud.points.size(); ++i)
+      if (down(i) && cloud.points[i].z() < 0.1 * length && cloud.points[i].x() < 0.8 * length) area += cloud.areas[i];
+    found.sole_missing = area < 0.08 * length * length;
+  }
+  if (floor_z) {
+    found.level_from_rough.translation().z() = -*floor_z;
+    return found;
+  }
+  for (int turn = 0; turn < 3; ++turn) {
+    const auto low_in = [&](double x0, double x1, double side) {
+      return chosen(cloud, [&](const Vec3& p) {
+        return p.x() > x0 * length && p.x() < x1 * length && p.z() < 0.15 * length && side * p.y() >= -0.02 * length;
+      });
+    };
+    const auto heel = furthest(cloud, low_in(0.03, 0.28, 0.0), -Vec3::UnitZ(), 0.006 * length);
+    const auto inside = furthest(cloud, low_in(0.62, 0.80, 1.0), -Vec3::UnitZ(), 0.006 * length);
+    const auto outside = furthest(cloud, low_in(0.55, 0.75, -1.0), -Vec3::UnitZ(), 0.006 * length);
+    if (!heel || !inside || !outside) break;
+    Vec3 up = (*inside - *heel).cross(*outside - *heel).normalized();
+    if (up.z() < 0.0) up = -up;
+    if (up.z() < 0.9) break;  // 25 degrees off: no floor can be told; the generic foot's is kept
+    Motion step = Motion::Identity();
+    step.linear() = Eigen::Quaterniond::FromTwoVectors(up, Vec3::UnitZ()).toRotationMatrix();
+    cloud = moved(cloud, step);
+    found.level_from_rough = step * found.level_from_rough;
+  }
+  // The lowest hundredth of the skin near the floor lies under it: noise, and skin that sinks in.
+  const auto low = chosen(cloud, [&](const Vec3& p) { return p.z() < 0.1 * length; });
+  std::vector<std::size_t> sole;
+  for (std::size_t i : low)
+    if (found.sole_missing || down(i)) sole.push_back(i);
+  found.level_from_rough.pretranslate(Vec3(0.0, 0.0, -low_quantile(cloud, sole, 0.01)));
+  return found;
+}
+
+Vec3 joint(const FootCloud& cloud, double length, double from, double to, const Vec3& outward) {
+  const auto window = chosen(
+      cloud, [&](const Vec3& p) { return p.x() > from * length && p.x() < to * length && p.z() < 0.22 * length; });
+  return furthest(cloud, window, outward, 0.0015 * length).value_or(Vec3::Zero());
+}
+
+}  // namespace
+
+StandingFoot stand_foot(const Mesh& rough, const Vec3& size, const std::optional<double>& floor_z,
+                        const HandLandmarks& given) {
+  const double rough_length = size.x();
+  const FootCloud rough_cloud = cloud_of(rough, 0.012 * rough_length);
+  const SoleFloor floor = level(rough_cloud, rough_length, floor_z);
+
+  StandingFoot foot;
+  foot.sole_missing = floor.sole_missing;
+  foot.foot_from_rough = floor.level_from_rough;
+  foot.length = rough_length;
+  FootLandmarks& marks = foot.landmarks;
+  FootCloud cloud;
+  for (int turn = 0; turn < 4; ++turn) {  // heel, toe tips and axis depend on each other; settles in two
+    cloud = moved(rough_cloud, foot.foot_from_rough);
+    const Motion& now = foot.foot_from_rough;
+    const auto rear =
+        chosen(cloud, [&](const Vec3& p) { return p.z() < 0.2 * foot.length && p.x() < 0.3 * foot.length; });
+    marks.heel = given.heel ? Vec3(now * *given.heel)
+                            : furthest(cloud, rear, -Vec3::UnitX(), 0.003 * foot.length).value_or(Vec3::Zero());
+    std::array<Vec3, 5> expected = foot_template_landmarks().toe_tips;
+    for (Vec3& tip : expected) tip = now * Vec3(size.cwiseAbs().cwiseProduct(tip));
+    marks.toe_tips = find_toe_tips(moved(rough, now), foot.length, expected);
+    for (std::size_t toe = 0; toe < 5; ++toe)
+      if (given.toe_tips[toe]) marks.toe_tips[toe] = now * *given.toe_tips[toe];
+
+    const Vec3 axis = marks.toe_tips[1] - marks.heel;
+    Motion step = Motion::Identity();
+    step.linear() = Eigen::AngleAxisd(-std::atan2(axis.y(), axis.x()), Vec3::UnitZ()).toRotationMatrix();
+    step.translation() = -(step.linear() * Vec3(marks.heel.x(), marks.heel.y(), 0.0));
+    foot.foot_from_rough = step * foot.foot_from_rough;
+    marks.heel = step * marks.heel;
+    for (Vec3& tip : marks.toe_tips) tip = step * tip;
+    foot.length = 0.0;
+    for (const Vec3& tip : marks.toe_tips) foot.length = std::max(foot.length, tip.x());
+  }
+  cloud = moved(rough_cloud, foot.foot_from_rough);
+  // Where metatarsal heads can be: the first at 70 to 77 % (A1, 1st to 99th percentile), the fifth at about 64 % (A8).
+  marks.first_joint = joint(cloud, foot.length, 0.66, 0.80, Vec3::UnitY());
+  marks.fifth_joint = joint(cloud, foot.length, 0.56, 0.73, -Vec3::UnitY());
+  if (given.first_joint) marks.first_joint = foot.foot_from_rough * *given.first_joint;
+  if (given.fifth_joint) marks.fifth_joint = foot.foot_from_rough * *given.fifth_joint;
+  const auto crest =
+      chosen(cloud, [&](const Vec3& p) { return std::abs(p.x() - 0.55 * foot.length) < 0.01 * foot.length; });
+  marks.instep = furthest(cloud, crest, Vec3::UnitZ(), 0.002 * foot.length).value_or(Vec3::Zero());
+  marks.by_hand = {given.heel.has_value(), given.first_joint.has_value(), given.fifth_joint.has_value()};
+  for (std::size_t toe = 0; toe < 5; ++toe) marks.by_hand[3 + toe] = given.toe_tips[toe].has_value();
+  return foot;
+}
+
+}  // namespace lastroom

@@ -1,0 +1,24 @@
+#pragma once
+
+#include <cstdint>
+
+#include "geometry/mesh.h"
+
+namespace lastroom {
+
+/// Which connected piece each triangle belongs to (connected over shared vertices); pieces are numbered by first
+/// triangle.
+struct Pieces {
+  std::vector<std::uint32_t> of_triangle;
+  std::vector<double> area;
+};
+Pieces pieces_of(const Mesh& mesh);
+
+/// Turns triangles so that neighbours over an edge agree, then each piece's majority keeps its way. Returns how many
+/// were turned.
+std::size_t make_winding_consistent(Mesh& mesh);
+
+/// The part below height `top` (z), cut exactly.
+Mesh cut_above(const Mesh& mesh, double top);
+
+}  // namespace lastroom

@@ -1,0 +1,212 @@
+#include "preparation/foot_pose.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "geometry/section.h"
+#include "preparation/foot_nearest.h"
+#include "preparation/foot_resting.h"
+#include "preparation/foot_template.h"
+
+namespace lastroom {
+namespace {
+
+constexpr double kFar = 0.08;          ///< distances beyond 8 % of length count as 8 %: parts that are not there
+constexpr double kAnkleHeight = 0.27;  ///< the template's top, where the leg begins
+constexpr std::size_t kStartPoints = 1500;
+
+/// The cloud with its search tree, and a thin copy of it for scoring.
+struct Target {
+  const FootCloud& cloud;
+  NearestPoint nearest;
+  FootCloud thin;
+  double spacing;
+};
+
+Vec3 placed(const FootPose& pose, const Vec3& template_point) {
+  return pose.turn * pose.size.cwiseProduct(template_point) + pose.shift;
+}
+
+/// Near the skin the distance to its tangent plane counts, so that the spacing of the points does not.
+double distance_to(const Vec3& from, const Vec3& to, const Vec3& normal, double near) {
+  const double distance = (from - to).norm();
+  return distance < near ? std::abs(normal.dot(from - to)) : distance;
+}
+
+const NearestPoint& nearest_of_template() {
+  static const std::vector<Vec3> points = [] {
+    std::vector<Vec3> list;
+    for (const FootTemplatePoint& t : foot_template()) list.push_back(t.point);
+    return list;
+  }();
+  static const NearestPoint nearest(points);
+  return nearest;
+}
+
+/// Sets misfit, missing and extra.
+void score(FootPose& pose, const Target& target, std::size_t template_step) {
+  const double length = pose.size.x();
+  double missing = 0.0, extra = 0.0, extra_area = 0.0;
+  std::size_t count = 0;
+  for (std::size_t i = 0; i < foot_template().size(); i += template_step, ++count) {
+    const Vec3 p = placed(pose, foot_template()[i].point);
+    const std::size_t q = target.nearest(p).first;
+    const double d = distance_to(p, target.cloud.points[q], target.cloud.normals[q], 2.0 * target.spacing);
+    missing += std::pow(std::min(d / length, kFar), 2);
+  }
+  for (std::size_t i = 0; i < target.thin.points.size(); ++i) {
+    const Vec3 t = (pose.turn.transpose() * (target.thin.points[i] - pose.shift)).cwiseQuotient(pose.size);
+    if (t.z() > kAnkleHeight) continue;
+    const FootTemplatePoint& near = foot_template()[nearest_of_template()(t).first];
+    extra += target.thin.areas[i] * std::pow(std::min(distance_to(t, near.point, near.normal, kFar), kFar), 2);
+    extra_area += target.thin.areas[i];
+  }
+  pose.missing = std::sqrt(missing / static_cast<double>(count));
+  pose.extra = extra_area > 0.0 ? std::sqrt(extra / extra_area) : kFar;
+  pose.misfit = std::sqrt((pose.missing * pose.missing + pose.extra * pose.extra) / 2.0);
+}
+
+/// One step of robust least squares on point-to-plane distances (Chen and Medioni 1992) over turn, shift and three
+/// sizes.
+void fit_step(FootPose& pose, const Target& target, std::size_t template_step) {
+  using Vector9 = Eigen::Matrix<double, 9, 1>;
+  Eigen::Matrix<double, 9, 9> normal_matrix = Eigen::Matrix<double, 9, 9>::Zero();
+  Vector9 right = Vector9::Zero();
+  const double length = pose.size.x();
+  double weight_sum = 0.0;
+  for (std::size_t i = 0; i < foot_template().size(); i += template_step) {
+    const FootTemplatePoint& t = foot_template()[i];
+    const Vec3 sized = pose.turn * pose.size.cwiseProduct(t.point);
+    const Vec3 p = sized + pose.shift;
+    const auto [q, distance] = target.nearest(p);
+    const Vec3& n = target.cloud.normals[q];
+    const Vec3 m = pose.turn * t.normal.cwiseQuotient(pose.size.normalized());
+    if (m.normalized().dot(n) < 0.2) continue;
+    const double weight = std::pow(std::max(0.0, 1.0 - std::pow(distance / (2.0 * kFar * length), 2)), 2);  // Tukey
+    Vector9 row;
+    row.segment<3>(0) = sized.cross(n);
+    row.segment<3>(3) = n * length;
+    row.segment<3>(6) = (pose.turn.transpose() * n).cwiseProduct(pose.size.cwiseProduct(t.point));
+    const double residual = n.dot(target.cloud.points[q] - p);
+    normal_matrix += weight * row * row.transpose();
+    right += weight * residual * row;
+    weight_sum += weight;
+  }
+  // Feet keep their proportions within about 8 % (A1: breadth/length 0.336 to 0.421), so sizes are held together.
+  const double hold = 0.05 * weight_sum * std::pow(0.02 * length / 0.08, 2);
+  for (const int k : {1, 2}) {
+    const double off = std::log(std::abs(pose.size[k]) / pose.size.x());
+    Vector9 row = Vector9::Zero();
+    row[6 + k] = 1.0, row[6] = -1.0;
+    normal_matrix += hold * row * row.transpose();
+    right -= hold * off * row;
+  }
+  normal_matrix.diagonal().array() += 1e-9 * normal_matrix.trace();
+  const Vector9 step = normal_matrix.ldlt().solve(right);
+  const Vec3 turn_by = step.segment<3>(0);
+  if (turn_by.norm() > 0.0)
+    pose.turn = Eigen::AngleAxisd(std::min(turn_by.norm(), 0.3), turn_by.normalized()).toRotationMatrix() * pose.turn;
+  pose.shift += step.segment<3>(3) * length;
+  for (int k = 0; k < 3; ++k) pose.size[k] *= std::exp(std::clamp(step[6 + k], -0.15, 0.15));
+}
+
+void fit(FootPose& pose, const Target& target, int steps, std::size_t template_step) {
+  for (int i = 0; i < steps; ++i) fit_step(pose, target, template_step);
+  score(pose, target, template_step);
+}
+
+/// The generic foot laid along the low part of the body, toes either way, either side.
+void add_starts(const FootCloud& cloud, const Vec3& up, const std::optional<Side>& side,
+                std::vector<FootPose>& starts) {
+  double low = std::numeric_limits<double>::infinity(), high = -low;
+  for (const Vec3& p : cloud.points) low = std::min(low, p.dot(up)), high = std::max(high, p.dot(up));
+  Box box;
+  for (const Vec3& p : cloud.points) box.low = box.low.cwiseMin(p), box.high = box.high.cwiseMax(p);
+  const double band =
+      low + 0.15 * box.size().norm();  // about 45 to 65 mm on a grown-up's foot, with or without its leg
+
+  const auto [u, v] = plane_axes(up);
+  Vec2 middle = Vec2::Zero();
+  Eigen::Matrix2d spread = Eigen::Matrix2d::Zero();
+  double area = 0.0;
+  for (std::size_t i = 0; i < cloud.points.size(); ++i) {
+    if (cloud.points[i].dot(up) > band) continue;
+    const Vec2 p(cloud.points[i].dot(u), cloud.points[i].dot(v));
+    middle += cloud.areas[i] * p;
+    spread += cloud.areas[i] * p * p.transpose();
+    area += cloud.areas[i];
+  }
+  middle /= area;
+  spread = spread / area - middle * middle.transpose();
+  const double angle = 0.5 * std::atan2(2.0 * spread(0, 1), spread(0, 0) - spread(1, 1));  // of the main axis
+  const Vec2 along(std::cos(angle), std::sin(angle));
+  for (const double way : {1.0, -1.0}) {
+    const Vec3 forward = way * (along.x() * u + along.y() * v);
+    const Vec3 across = up.cross(forward);
+    double back = std::numeric_limits<double>::infinity(), front = -back, right = back, left = -back;
+    for (const Vec3& p : cloud.points) {
+      if (p.dot(up) > band) continue;
+      back = std::min(back, p.dot(forward)), front = std::max(front, p.dot(forward));
+      right = std::min(right, p.dot(across)), left = std::max(left, p.dot(across));
+    }
+    for (const Side s : {Side::right, Side::left}) {
+      if (side && *side != s) continue;
+      FootPose pose;
+      pose.turn << forward, across, up;
+      const double length = front - back;
+      pose.size = Vec3(length, s == Side::left ? -length : length, length);
+      const FootTemplateLandmarks& generic = foot_template_landmarks();
+      const double template_middle = (generic.first_joint.y() + generic.fifth_joint.y()) / 2.0 * pose.size.y();
+      pose.shift = back * forward + ((right + left) / 2.0 - template_middle) * across + low * up;
+      starts.push_back(pose);
+    }
+  }
+}
+
+}  // namespace
+
+FootPoses find_foot_poses(const FootCloud& cloud, const std::optional<Vec3>& up, const std::optional<Side>& side) {
+  double area = 0.0;
+  for (const double a : cloud.areas) area += a;
+  const Target target{cloud, NearestPoint(cloud.points), thinned(cloud, 400),
+                      std::sqrt(area / static_cast<double>(cloud.points.size()))};
+
+  std::vector<FootPose> poses;
+  const FootCloud start_cloud = thinned(cloud, kStartPoints);
+  for (const Vec3& direction : up ? std::vector<Vec3>{*up} : resting_directions(cloud))
+    add_starts(start_cloud, direction, side, poses);
+
+  // Coarse to fine: fewer and fewer poses, more and more points and steps.
+  const auto better = [](const FootPose& a, const FootPose& b) { return a.misfit < b.misfit; };
+  for (FootPose& pose : poses) fit(pose, target, 2, 5);
+  std::stable_sort(poses.begin(), poses.end(), better);
+  poses.resize(std::min<std::size_t>(poses.size(), 12));
+  for (FootPose& pose : poses) fit(pose, target, 5, 3);
+  std::stable_sort(poses.begin(), poses.end(), better);
+
+  FootPoses found;
+  std::vector<FootPose> finalists;
+  for (const Side s : {Side::right, Side::left}) {
+    int taken = 0;
+    for (const FootPose& pose : poses)
+      if (pose.side() == s && taken < 2) finalists.push_back(pose), ++taken;
+  }
+  // A side that fell out is tried where the best of the other one lies.
+  if (!side && !finalists.empty()) {
+    FootPose mirrored = poses.front();
+    mirrored.size.y() = -mirrored.size.y();
+    finalists.push_back(mirrored);
+  }
+  for (FootPose& pose : finalists) fit(pose, target, 15, 1);
+  std::stable_sort(finalists.begin(), finalists.end(), better);
+  found.best = finalists.front();
+  for (const FootPose& pose : finalists)
+    if (pose.side() != found.best.side()) {
+      found.other_side = pose;
+      break;
+    }
+  return found;
+}
+
+}  // namespace lastroom

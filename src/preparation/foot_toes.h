@@ -1,0 +1,14 @@
+#pragma once
+
+#include <array>
+
+#include "geometry/mesh.h"
+
+namespace lastroom {
+
+/// Tips of the five toes, big toe first: the foremost skin of each. `mesh` stands in the foot frame, right form;
+/// `length` is its foot length. Toes that lie close are told apart by the notches of the foot's outline, toes that
+/// are fused by where they are `expected`.
+std::array<Vec3, 5> find_toe_tips(const Mesh& mesh, double length, const std::array<Vec3, 5>& expected);
+
+}  // namespace lastroom

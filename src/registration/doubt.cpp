@@ -1,0 +1,86 @@
+#include "registration/doubt.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace lastroom {
+namespace {
+
+constexpr double kDegPerRad = 180.0 / std::numbers::pi;
+// Beyond these nothing that is read off the pose can be trusted (our choice: twice the largest limit of a zone).
+constexpr double kMostRoomMm = 8.0, kMostPressMm = 6.0, kMostStationGapMm = 12.0;
+// Root mean square of room less what is expected of a last that fits, from heel to joint: about 0.5 for a foot's own
+// last, 1.2 one English size off, 1.5 for a foot 8 % wider, 3 and more three sizes off, 4 and more on the wrong side
+// (measured on truth cases; the limit is our choice).
+constexpr double kMostRearRmsMm = 2.6;
+constexpr double kMostRestMm = 4.5;  // of what the part's own room doesn't explain, in any part
+constexpr double kMostPositionDoubtMm = 3.0;
+
+std::string weakest_direction(const PoseCovariance& covariance) {
+  // What a millimetre or its like at the foot's ends would be in each unknown.
+  constexpr double kArmMm = 90.0, kHalfWidthMm = 35.0, kToeMm = 50.0;
+  const std::array<std::pair<double, const char*>, 7> arms = {{{kHalfWidthMm, "leaning to the inside or outside"},
+                                                               {kArmMm, "raising the heel against the joints"},
+                                                               {kArmMm, "swinging the heel sideways"},
+                                                               {1.0, "sliding along the last"},
+                                                               {1.0, "shifting sideways"},
+                                                               {1.0, "standing higher or lower"},
+                                                               {kToeMm, "bending at the toes"}}};
+  std::size_t worst = 0;
+  double most = -1.0;
+  for (std::size_t i = 0; i < arms.size(); ++i) {
+    const double spread = arms[i].first * std::sqrt(covariance(static_cast<int>(i), static_cast<int>(i)));
+    if (spread > most) most = spread, worst = i;
+  }
+  return fmt::format("{}, give or take {:.1f} mm", arms[worst].second, 1.96 * most);
+}
+
+std::string reason(const PoseProblem& problem, const PoseSolution& solution, const Registration& registration) {
+  if (!solution.converged) return "The search for the foot's place in the last did not come to rest.";
+  if (registration.rear_rms_mm > kMostRearRmsMm)
+    return fmt::format(
+        "From heel to joint foot and last differ by {:.1f} mm where a foot in a last that suits it differs by about 1: "
+        "another size, the other side, or not the same part of the body.",
+        registration.rear_rms_mm);
+  for (std::size_t part = 0; part < kParts; ++part) {
+    const ExpectedRoom& expected = kExpectedRoom[part];
+    if (solution.share_used[part] == 0.0) continue;
+    const double room_mm = expected.room_mm + solution.room_mm[part];
+    if (room_mm > kMostRoomMm || room_mm < -kMostPressMm)
+      return fmt::format("The foot does not sit in this last: over the {} it {} by {:.0f} mm.",
+                         zone_name(expected.zone), room_mm > 0.0 ? "stands off" : "stands out through it",
+                         std::abs(room_mm));
+    if (solution.rms_mm[part] > kMostRestMm)
+      return fmt::format("Foot and last have different shapes at the {}.", zone_name(expected.zone));
+  }
+  const PosedFoot posed(problem.foot.landmarks, problem.foot_length_mm, registration);
+  const double gap_mm = 0.5 * (posed(problem.foot.landmarks.first_joint) - problem.last.first_joint +
+                               posed(problem.foot.landmarks.fifth_joint) - problem.last.fifth_joint)
+                                  .x();
+  if (std::abs(gap_mm) > kMostStationGapMm)
+    return fmt::format("With its heel in the last's the foot's joints lie {:.0f} mm {} the last's.", std::abs(gap_mm),
+                       gap_mm > 0.0 ? "in front of" : "behind");
+  if (registration.position_doubt_mm > kMostPositionDoubtMm)
+    return fmt::format("The foot's place in the last is known to {:.0f} mm only.",
+                       1.96 * registration.position_doubt_mm);
+  return {};
+}
+
+}  // namespace
+
+void note_doubt(const PoseProblem& problem, const PoseSolution& solution, Registration& registration) {
+  const Eigen::Matrix3d turns = solution.covariance.topLeftCorner<3, 3>();
+  const Eigen::Matrix3d shifts = solution.covariance.block<3, 3>(3, 3);
+  const auto largest = [](const Eigen::Matrix3d& covariance) {
+    return std::sqrt(Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d>(covariance).eigenvalues().maxCoeff());
+  };
+  registration.position_doubt_mm = largest(shifts);
+  registration.angle_doubt_deg = largest(turns) * kDegPerRad;
+  registration.weakest = weakest_direction(solution.covariance);
+  registration.doubt_reason = reason(problem, solution, registration);
+}
+
+}  // namespace lastroom

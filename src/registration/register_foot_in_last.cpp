@@ -1,0 +1,81 @@
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "registration/doubt.h"
+#include "registration/registration.h"
+#include "registration/solve_pose.h"
+#include "registration/start_pose.h"
+#include "zones/toes.h"
+
+namespace lastroom {
+namespace {
+
+// The widest place of a last and of a foot are told to a few millimetres along, and need not be the same bone's (D4).
+constexpr double kJointStationSpreadMm = 4.0;
+// A maker's own point, set by eye and hand.
+constexpr double kByHandSpreadMm = 1.5;
+
+std::vector<PointEvidence> joint_stations(const FootLandmarks& marks, const Last& last) {
+  const double both = std::numbers::sqrt2;  // the two err together: as much as one of the single spread
+  const auto spread = [&](bool by_hand) { return both * (by_hand ? kByHandSpreadMm : kJointStationSpreadMm); };
+  return {{marks.first_joint, last.first_joint, Vec3::UnitX(), spread(marks.by_hand[1])},
+          {marks.fifth_joint, last.fifth_joint, Vec3::UnitX(), spread(marks.by_hand[2])}};
+}
+
+/// By zone: the two halves of a zone are reported as one.
+void note_residuals(const PoseProblem& problem, const PoseSolution& solution, Registration& registration) {
+  double rear_squares = 0.0, rear_area = 0.0;
+  for (std::size_t i = 0; i < kZoneCount; ++i) {
+    const auto zone = static_cast<Zone>(i);
+    double area = 0.0, sum = 0.0, squares = 0.0;
+    for (std::size_t part = 0; part < kParts; ++part) {
+      if (kExpectedRoom[part].zone != zone || solution.share_used[part] == 0.0) continue;
+      const double part_area = problem.held.area_mm2[part], mean = solution.room_mm[part];
+      area += part_area;
+      sum += part_area * mean;
+      squares += part_area * (mean * mean + solution.rms_mm[part] * solution.rms_mm[part]);
+    }
+    if (area == 0.0) continue;
+    registration.residuals.push_back({zone, std::sqrt(squares / area), sum / area});
+    if (zone == Zone::toe_pads) continue;
+    rear_squares += squares;
+    rear_area += area;
+  }
+  if (rear_area > 0.0) registration.rear_rms_mm = std::sqrt(rear_squares / rear_area);
+}
+
+}  // namespace
+
+Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_measures, const SkinMap& skin,
+                                   const Last& last, const LastMeasures& last_measures,
+                                   const SignedDistance& last_surface, const RegistrationSettings& settings) {
+  (void)last_measures;
+  const double length_mm = foot_measures.length_mm > 0.0 ? foot_measures.length_mm : foot_length_mm(foot.landmarks);
+  const Pose start = start_pose(foot.landmarks, length_mm, last);
+  const PoseProblem problem{foot,
+                            length_mm,
+                            last,
+                            last_surface,
+                            held_skin(foot, skin),
+                            joint_stations(foot.landmarks, last),
+                            start.hinge_deg,
+                            settings.sock_mm};
+  const PoseSolution solution = solve_pose(problem, start);
+
+  Registration registration = as_registration(problem, solution.pose);
+  registration.converged = solution.converged;
+  registration.iterations = solution.iterations;
+  registration.covariance = solution.covariance;
+  note_residuals(problem, solution, registration);
+  note_doubt(problem, solution, registration);
+  return registration;
+}
+
+Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_measures, const Last& last,
+                                   const LastMeasures& last_measures, const SignedDistance& last_surface,
+                                   const RegistrationSettings& settings) {
+  return register_foot_in_last(foot, foot_measures, map_skin(foot), last, last_measures, last_surface, settings);
+}
+
+}  // namespace lastroom

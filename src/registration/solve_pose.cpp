@@ -1,0 +1,240 @@
+#include "registration/solve_pose.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace lastroom {
+namespace {
+
+constexpr int kUnknowns = 7 + static_cast<int>(kParts);
+constexpr double kDegPerRad = 180.0 / std::numbers::pi;
+using Vector = Eigen::Matrix<double, kUnknowns, 1>;
+using Matrix = Eigen::Matrix<double, kUnknowns, kUnknowns>;
+
+// Within one part the room still varies from place to place, by about 0.7 mm from one patch of 300 mm2 (a thumb's tip)
+// to the next (our choice; the residuals of the accuracy table are of that size).
+constexpr double kPatchMm2 = 300.0, kPatchSpreadMm = 0.7;
+// A last bridges a foot's hollows, so room of many spreads is common; standing out by as much is not.
+constexpr double kRoomKnee = 2.0, kPressKnee = 4.0;
+// A living big toe joint bends upwards by about 65 degrees and downwards by about 30 (from memory, clinical textbooks).
+constexpr double kLeastHingeDeg = -15.0, kMostHingeDeg = 55.0, kHingeLimitSpreadDeg = 2.0, kHingeSpreadDeg = 8.0;
+constexpr int kMostIterations = 60;
+constexpr double kSmallStep = 0.01;  // mm or mm at 100 mm from the joint
+
+struct State {
+  Pose pose;
+  std::array<double, kParts> room_mm = {};
+};
+
+/// Cauchy's loss towards room, Huber's towards pressing, each with its weight (Zhang 1997, parameter estimation
+/// techniques, table 1).
+struct Loss {
+  double value, weight;
+};
+Loss loss(double r) {
+  if (r > 0.0) {
+    const double q = r / kRoomKnee;
+    return {0.5 * kRoomKnee * kRoomKnee * std::log1p(q * q), 1.0 / (1.0 + q * q)};
+  }
+  if (-r <= kPressKnee) return {0.5 * r * r, 1.0};
+  return {kPressKnee * (-r - 0.5 * kPressKnee), kPressKnee / -r};
+}
+
+struct Normal {
+  Matrix hessian = Matrix::Zero();
+  Vector gradient = Vector::Zero();
+  double cost = 0.0;
+  void add(const Vector& row, double residual, double weight) {
+    hessian.selfadjointView<Eigen::Lower>().rankUpdate(row, weight);
+    gradient += weight * residual * row;
+  }
+};
+
+struct SampleTerm {
+  bool counts = false;
+  double residual_mm = 0.0;  ///< clearance less expected less solved room
+  double weight = 0.0;       ///< of the loss, 0 .. 1
+};
+
+class Evaluation {
+ public:
+  Evaluation(const PoseProblem& problem, const State& state, std::size_t stride)
+      : problem_(problem),
+        state_(state),
+        stride_(stride),
+        posed_(problem.foot.landmarks, problem.foot_length_mm, as_registration(problem, state.pose)) {
+    add_samples();
+    add_rooms();
+    add_points();
+    add_hinge();
+  }
+  Normal normal;
+  std::vector<SampleTerm> terms;
+
+ private:
+  void add_samples() {
+    const std::vector<HeldSkin::Sample>& samples = problem_.held.samples;
+    std::vector<Vec3> queries;
+    queries.reserve(samples.size() / stride_ + 1);
+    for (std::size_t i = 0; i < samples.size(); i += stride_) queries.push_back(posed_(samples[i].foot_mm));
+    const std::vector<SurfacePoint> nearest = problem_.last_surface.at(queries);
+    terms.resize(queries.size());
+    for (std::size_t k = 0; k < queries.size(); ++k) add_sample(samples[k * stride_], queries[k], nearest[k], terms[k]);
+  }
+
+  void add_sample(const HeldSkin::Sample& sample, const Vec3& at, const SurfacePoint& near, SampleTerm& term) {
+    if (near.on_rim) return;
+    const std::vector<std::uint8_t>& bottom = problem_.last.bottom;
+    if (sample.on_floor && near.triangle < bottom.size() && bottom[near.triangle] == 0) return;
+    term.counts = true;
+    const Vec3 away = at - near.point_mm;
+    const Vec3 gradient =
+        std::abs(near.distance_mm) > 1e-6 ? Vec3(away / near.distance_mm) : near.normal;  // of the signed distance
+    const double sock_mm = sample.on_floor ? 0.0 : problem_.sock_mm;
+    term.residual_mm = -near.distance_mm - sock_mm - kExpectedRoom[sample.part].room_mm - state_.room_mm[sample.part];
+    const Loss l = loss(term.residual_mm / kPatchSpreadMm);
+    term.weight = l.weight;
+    const double area = sample.area_mm2 * static_cast<double>(stride_);
+    const double patches = area / kPatchMm2;
+    Vector row = Vector::Zero();
+    row.head<7>() = -gradient.transpose() * posed_.jacobian(sample.foot_mm);
+    row[7 + static_cast<int>(sample.part)] = -1.0;
+    normal.add(row, term.residual_mm, patches * l.weight / (kPatchSpreadMm * kPatchSpreadMm));
+    normal.cost += patches * l.value;
+  }
+
+  void add_rooms() {
+    for (std::size_t part = 0; part < kParts; ++part) {
+      const ExpectedRoom& expected = kExpectedRoom[part];
+      const double room = state_.room_mm[part];
+      add_prior(7 + static_cast<int>(part), room, room < 0.0 ? expected.press_spread_mm : expected.room_spread_mm);
+    }
+  }
+
+  void add_points() {
+    for (const PointEvidence& point : problem_.points) {
+      const double residual = point.direction.dot(posed_(point.foot_mm) - point.last_mm);
+      Vector row = Vector::Zero();
+      row.head<7>() = point.direction.transpose() * posed_.jacobian(point.foot_mm);
+      const double weight = 1.0 / (point.spread_mm * point.spread_mm);
+      normal.add(row, residual, weight);
+      normal.cost += 0.5 * weight * residual * residual;
+    }
+  }
+
+  void add_hinge() {
+    const double angle = state_.pose.hinge_deg;
+    add_prior(6, (angle - problem_.expected_hinge_deg) / kDegPerRad, kHingeSpreadDeg / kDegPerRad);
+    const double beyond = angle - std::clamp(angle, kLeastHingeDeg, kMostHingeDeg);
+    if (beyond != 0.0) add_prior(6, beyond / kDegPerRad, kHingeLimitSpreadDeg / kDegPerRad);
+  }
+
+  void add_prior(int unknown, double residual, double spread) {
+    const double weight = 1.0 / (spread * spread);
+    normal.hessian(unknown, unknown) += weight;
+    normal.gradient[unknown] += weight * residual;
+    normal.cost += 0.5 * weight * residual * residual;
+  }
+
+  const PoseProblem& problem_;
+  const State& state_;
+  std::size_t stride_;
+  PosedFoot posed_;
+};
+
+State stepped(const PoseProblem& problem, const State& state, const Vector& step) {
+  State next = state;
+  const Vec3 hinge_mm = as_registration(problem, state.pose).hinge.point_mm;
+  const Vec3 turn = step.head<3>();
+  const double angle = turn.norm();
+  Motion motion = Motion::Identity();
+  motion.translate(hinge_mm + step.segment<3>(3));
+  if (angle > 0.0) motion.rotate(Eigen::AngleAxisd(angle, turn / angle));
+  motion.translate(-hinge_mm);
+  next.pose.last_from_foot = motion * state.pose.last_from_foot;
+  next.pose.last_from_foot.linear() =
+      Eigen::Quaterniond(next.pose.last_from_foot.linear()).normalized().toRotationMatrix();
+  next.pose.hinge_deg += step[6] * kDegPerRad;
+  for (std::size_t part = 0; part < kParts; ++part) next.room_mm[part] += step[7 + static_cast<int>(part)];
+  return next;
+}
+
+/// Largest movement of a point within about 100 mm of the joint.
+double size_of(const Vector& step) {
+  return step.segment<3>(3).norm() + 100.0 * (step.head<3>().norm() + std::abs(step[6]));
+}
+
+struct Descent {
+  State state;
+  bool converged = false;
+  int iterations = 0;
+};
+
+Descent descend(const PoseProblem& problem, const State& start, std::size_t stride) {
+  Descent result{start};
+  double damping = 1e-3;
+  Evaluation now(problem, result.state, stride);
+  while (result.iterations < kMostIterations && !result.converged) {
+    ++result.iterations;
+    Matrix damped = now.normal.hessian.selfadjointView<Eigen::Lower>();
+    damped.diagonal() *= 1.0 + damping;
+    const Vector step = damped.ldlt().solve(-now.normal.gradient);
+    const State next = stepped(problem, result.state, step);
+    Evaluation then(problem, next, stride);
+    if (then.normal.cost <= now.normal.cost) {
+      result.state = next;
+      now.normal = then.normal;
+      damping = std::max(damping * 0.2, 1e-9);
+      result.converged = size_of(step) < kSmallStep;
+    } else {
+      result.converged = size_of(step) < kSmallStep;  // a step this small that doesn't help: rounding of the valley
+      damping = std::min(damping * 8.0, 1e6);
+    }
+  }
+  return result;
+}
+
+}  // namespace
+
+Registration as_registration(const PoseProblem& problem, const Pose& pose) {
+  Registration registration;
+  registration.last_from_foot = pose.last_from_foot;
+  registration.hinge = hinge_in_foot(problem.foot.landmarks, problem.foot_length_mm);
+  registration.hinge.point_mm = pose.last_from_foot * registration.hinge.point_mm;
+  registration.hinge.axis = pose.last_from_foot.linear() * registration.hinge.axis;
+  registration.hinge.angle_deg = pose.hinge_deg;
+  return registration;
+}
+
+PoseSolution solve_pose(const PoseProblem& problem, const Pose& start) {
+  constexpr std::size_t kCoarse = 4;  // every fourth sample until it stands, then all
+  const Descent coarse = descend(problem, State{start, {}}, kCoarse);
+  const Descent fine = descend(problem, coarse.state, 1);
+  PoseSolution solution;
+  solution.pose = fine.state.pose;
+  solution.room_mm = fine.state.room_mm;
+  solution.converged = fine.converged;
+  solution.iterations = coarse.iterations + fine.iterations;
+
+  const Evaluation end(problem, fine.state, 1);
+  solution.cost = end.normal.cost;
+  const Matrix hessian = end.normal.hessian.selfadjointView<Eigen::Lower>();
+  solution.covariance = hessian.ldlt().solve(Matrix::Identity()).topLeftCorner<7, 7>();
+  std::array<double, kParts> squares = {}, counted = {};
+  for (std::size_t i = 0; i < end.terms.size(); ++i) {
+    const SampleTerm& term = end.terms[i];
+    const HeldSkin::Sample& sample = problem.held.samples[i];
+    if (!term.counts) continue;
+    const double weight = sample.area_mm2 * term.weight;
+    counted[sample.part] += weight;
+    squares[sample.part] += weight * term.residual_mm * term.residual_mm;
+  }
+  for (std::size_t part = 0; part < kParts; ++part) {
+    if (counted[part] > 0.0) solution.rms_mm[part] = std::sqrt(squares[part] / counted[part]);
+    if (problem.held.area_mm2[part] > 0.0) solution.share_used[part] = counted[part] / problem.held.area_mm2[part];
+  }
+  return solution;
+}
+
+}  // namespace lastroom

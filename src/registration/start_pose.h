@@ -1,0 +1,11 @@
+#pragma once
+
+#include "registration/solve_pose.h"
+
+namespace lastroom {
+
+/// Where a maker would set the foot down by eye: the floor under heel and joints on the last's bottom, the joints'
+/// middles level, the axes together; the toes turned up as far as the bottom is.
+Pose start_pose(const FootLandmarks& marks, double foot_length_mm, const Last& last);
+
+}  // namespace lastroom

@@ -1,0 +1,154 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "report/looks.h"
+#include "report/panels.h"
+#include "report/text.h"
+
+namespace lastroom {
+namespace {
+
+constexpr std::size_t kMostPlaces = 5;  // more than that nobody keeps in mind; the rest is in the maker's part
+
+/// Relief of the skin: how far it faces a lamp over the left shoulder, in four soft steps.
+void add_relief(Drawing& drawing, const Mesh& skin, const Raster& seen) {
+  const Vec3 lamp = Vec3(0.3, 0.35, 1.0).normalized();
+  std::vector<double> light;
+  for (const Vec3& normal : vertex_normals(skin)) light.push_back(normal.dot(lamp));
+  const Grid grid = value_grid(skin, seen, light, {});
+  add_path(drawing.ink, "skin relief-0", path_data(simplified(superlevel_loops(outline_grid(seen), 0.5), 0.15, 2.0)));
+  int step = 1;
+  for (const double level : {0.45, 0.7, 0.9}) {
+    add_path(drawing.ink, fmt::format("relief-{}", step++),
+             path_data(simplified(superlevel_loops(grid, level), 0.25, 12.0)));
+  }
+}
+
+std::vector<Place> places_to_show(const Page& facts) {
+  std::vector<Place> shown(facts.places);
+  shown.resize(std::min(shown.size(), kMostPlaces));
+  return shown;
+}
+
+void add_foot_from_above(pugi::xml_node parent, const Page& facts) {
+  const View view = view_of(Look::above, facts.fitting.foot.side);
+  const Raster foot = look_at(facts.skin, view), last = look_at(facts.last, view);
+  const std::vector<Loop> outline = simplified(superlevel_loops(outline_grid(last), 0.5), 0.15, 20.0);
+  Vec2 low = foot.low, high = foot.low;
+  for (const Raster* raster : {&foot, &last}) {
+    low = low.cwiseMin(raster->low);
+    high = high.cwiseMax(raster->low + raster->step_mm * Vec2(raster->columns, raster->rows));
+  }
+  const std::string side = facts.words(fmt::format("side.{}", side_name(facts.fitting.foot.side)));
+  const std::string name = facts.words("client.figure", {{"side", side}});
+  Drawing drawing = add_figure(parent, "client-foot", low - Vec2(10.0, 6.0), high + Vec2(10.0, 4.0), name, name);
+  add_path(drawing.ink, "last-fill", path_data(outline));
+  add_relief(drawing, facts.skin, foot);
+  add_path(drawing.ink, "last-line", path_data(outline));
+  for (const Place& place : places_to_show(facts)) {
+    if (!place.at_mm) continue;
+    const Vec2 at = view(*place.at_mm);
+    const std::size_t pixel = foot.pixel(at);
+    const bool hidden = place.at_mm->dot(view.to_eye) < foot.depth_mm[pixel] - 8.0F;  // 8 mm: a toe's thickness
+    add_marker(drawing, at, place.number, hidden ? "marker under" : "marker");
+  }
+}
+
+std::string in_plain_words(const Page& facts, const Finding& finding) {
+  const Words& words = facts.words;
+  const std::string key = fmt::format("plain_rule.{}", finding.rule);
+  const Words::Values values = {{"mm", finding.measured_mm ? words.number(std::abs(*finding.measured_mm)) : ""},
+                                {"limit", finding.limit_mm ? words.number(*finding.limit_mm) : ""},
+                                {"doubt", finding.uncertainty_mm ? words.number(*finding.uncertainty_mm) : ""}};
+  if (!finding.zone) return words.has(key) ? words(key, values) : words("plain_rule.other");
+  const auto zone = std::find_if(facts.fitting.assessment.zones.begin(), facts.fitting.assessment.zones.end(),
+                                 [&](const ZoneVerdict& z) { return z.clearance.zone == *finding.zone; });
+  if (zone != facts.fitting.assessment.zones.end() && zone->undecided) return words("plain.undecided", values);
+  if (finding.verdict == Verdict::slack || !finding.measured_mm) {
+    return words(fmt::format("plain.{}", verdict_name(finding.verdict)), values);
+  }
+  const char* sign = *finding.measured_mm < 0.0 ? "presses" : "room";
+  return words(fmt::format("plain.{}.{}", verdict_name(finding.verdict), sign), values);
+}
+
+void add_places(pugi::xml_node parent, const Page& facts) {
+  const Words& words = facts.words;
+  add(parent, "h2", "", words("client.places"));
+  const std::vector<Place> shown = places_to_show(facts);
+  if (shown.empty()) {
+    add(parent, "p", "", words("client.no_places"));
+    return;
+  }
+  pugi::xml_node list = add(parent, "ol", "places");
+  for (const Place& place : shown) {
+    pugi::xml_node item = add(list, "li");
+    add(item, "span", "number", std::to_string(place.number)).append_attribute("aria-hidden").set_value("true");
+    pugi::xml_node text = add(item, "div");
+    pugi::xml_node title = add(text, "p", "place");
+    const Finding& finding = *place.finding;
+    add(title, "strong", "",
+        finding.zone ? words(fmt::format("plain_zone.{}", zone_name(*finding.zone))) : subject(words, finding));
+    pugi::xml_node tag = add(title, "span", fmt::format("tag {}", verdict_name(finding.verdict)));
+    add_verdict_sign(tag, finding.verdict);
+    add(tag, "span", "", verdict_word(words, finding.verdict));
+    add(text, "p", "", in_plain_words(facts, finding));
+  }
+  if (facts.places.size() > shown.size()) {
+    add(parent, "p", "quiet",
+        words("client.more_places", {{"count", std::to_string(facts.places.size() - shown.size())}}));
+  }
+}
+
+void add_letterhead(pugi::xml_node parent, const Page& facts) {
+  const Words& words = facts.words;
+  pugi::xml_node head = add(parent, "header", "letterhead");
+  add(head, "p", "name", words("page.name"));
+  pugi::xml_node list = add(head, "dl");
+  const auto entry = [&](const char* key, const std::string& value, bool foreign) {
+    if (value.empty()) return;
+    pugi::xml_node pair = add(list, "div");
+    add(pair, "dt", "", words(key));
+    pugi::xml_node text = add(pair, "dd");
+    if (foreign) add_foreign(text, value, 120);
+    if (!foreign) text.text().set(value.c_str());
+  };
+  entry("client.client", facts.settings.client, true);
+  entry("client.date", facts.settings.date, true);
+  entry("client.foot", words(fmt::format("side.{}", side_name(facts.fitting.foot.side))), false);
+  entry("client.last", facts.fitting.last.facts.file, true);
+}
+
+}  // namespace
+
+void client_panel(pugi::xml_node page, const Page& facts) {
+  const Words& words = facts.words;
+  const Assessment& assessment = facts.fitting.assessment;
+  const bool at_risk = facts.fitting.settings.assessment.wearer != Wearer::standard;
+  const std::string verdict(verdict_name(assessment.verdict));
+  add_letterhead(page, facts);
+
+  pugi::xml_node first = add(page, "section", "first");
+  pugi::xml_node answer = add(first, "div", "answer");
+  add(answer, "h1", "", words(fmt::format("headline.{}", verdict)));
+  add(answer, "p", "lead", words(fmt::format("lead.{}", verdict)));
+  if (assessment.verdict == Verdict::none && !facts.fitting.registration.doubt_reason.empty()) {
+    add_english(answer, "p", "lead", facts.fitting.registration.doubt_reason, words);
+  }
+  pugi::xml_node caution = add(answer, "div", at_risk ? "caution grave" : "caution");
+  add(caution, "p", "", words(at_risk ? "caution.first_at_risk" : "caution.first"));
+  add_places(answer, facts);
+  add_foot_from_above(first, facts);
+
+  pugi::xml_node next = add(first, "div", "next");
+  add(next, "h2", "", words("next.heading"));
+  pugi::xml_node steps = add(next, "ol", "steps");
+  for (int step = 1;; ++step) {
+    const std::string key = fmt::format("next.{}.{}", verdict, step);
+    if (!words.has(key)) break;
+    add(steps, "li", "", words(key));
+  }
+  add(next, "p", "quiet", words("client.what_is_a_last"));
+}
+
+}  // namespace lastroom

@@ -1,0 +1,17 @@
+#pragma once
+
+#include <string_view>
+
+#include "preparation/side.h"
+#include "report/raster.h"
+
+namespace lastroom {
+
+enum class Look { above, inside, outside, sole, toe_end };
+inline constexpr std::array kLooks = {Look::above, Look::sole, Look::inside, Look::outside, Look::toe_end};
+
+std::string_view look_name(Look look);  ///< "above", "inside" ...: end of a key in the catalogue
+/// Plans have the toes up; profiles stand on the ground.
+View view_of(Look look, Side side);
+
+}  // namespace lastroom

@@ -1,0 +1,110 @@
+#include "report/page.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "report/text.h"
+
+namespace lastroom {
+namespace {
+
+void set(pugi::xml_node node, const char* name, std::string_view value) {
+  node.append_attribute(name).set_value(std::string(value).c_str());
+}
+
+}  // namespace
+
+Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words& words) {
+  Page page{fitting, settings, words, worn_skin(fitting), worn_last(fitting), worn_landmarks(fitting), {}};
+  for (const Finding& finding : fitting.assessment.findings) {
+    if (finding.verdict == Verdict::clear) continue;
+    Place place{static_cast<int>(page.places.size()) + 1, &finding, {}};
+    if (finding.at_mm) place.at_mm = as_worn(fitting.foot.side, *finding.at_mm);
+    page.places.push_back(place);
+  }
+  return page;
+}
+
+pugi::xml_node add(pugi::xml_node parent, const char* tag, std::string_view kind) {
+  pugi::xml_node node = parent.append_child(tag);
+  if (!kind.empty()) set(node, "class", kind);
+  return node;
+}
+
+pugi::xml_node add(pugi::xml_node parent, const char* tag, std::string_view kind, const std::string& text) {
+  pugi::xml_node node = add(parent, tag, kind);
+  node.text().set(text.c_str());
+  return node;
+}
+
+void add_foreign(pugi::xml_node parent, const std::string& bytes, std::size_t most) {
+  add(parent, "bdi", "", plain_text(bytes, most));
+}
+
+pugi::xml_node add_english(pugi::xml_node parent, const char* tag, std::string_view kind, const std::string& text,
+                           const Words& words) {
+  pugi::xml_node node = add(parent, tag, kind, plain_text(text, 4000));
+  if (words.language() != "en") set(node, "lang", "en");
+  return node;
+}
+
+pugi::xml_node add_section(pugi::xml_node parent, const Words& words, const char* id) {
+  pugi::xml_node section = add(parent, "section");
+  set(section, "id", id);
+  set(section, "aria-labelledby", fmt::format("{}-heading", id));
+  pugi::xml_node heading = add(section, "h2", "", words(fmt::format("{}.heading", id)));
+  set(heading, "id", fmt::format("{}-heading", id));
+  return section;
+}
+
+void add_table(pugi::xml_node parent, const Table& table) {
+  // The frame scrolls by itself on a narrow screen; a keyboard must reach it (WCAG 2.1.1).
+  pugi::xml_node frame = add(parent, "div", "table");
+  set(frame, "role", "region");
+  set(frame, "aria-label", table.caption);
+  set(frame, "tabindex", "0");
+  pugi::xml_node node = add(frame, "table");
+  add(node, "caption", "", table.caption);
+  pugi::xml_node head = add(add(node, "thead"), "tr");
+  for (const std::string& column : table.columns) set(add(head, "th", "", column), "scope", "col");
+  pugi::xml_node body = add(node, "tbody");
+  for (const std::vector<std::string>& row : table.rows) {
+    pugi::xml_node line = add(body, "tr");
+    for (std::size_t cell = 0; cell < row.size(); ++cell) {
+      pugi::xml_node node_of_cell = add(line, cell == 0 ? "th" : "td", "", row[cell].empty() ? "–" : row[cell]);
+      if (cell == 0) set(node_of_cell, "scope", "row");
+    }
+  }
+}
+
+void add_verdict_sign(pugi::xml_node parent, Verdict verdict) {
+  pugi::xml_node svg = parent.append_child("svg");
+  set(svg, "class", fmt::format("sign {}", verdict_name(verdict)));
+  set(svg, "viewBox", "-8 -8 16 16");
+  set(svg, "aria-hidden", "true");
+  svg.append_child("circle").append_attribute("r").set_value("6");
+  if (verdict == Verdict::watch) set(svg.append_child("path"), "d", "M0-6A6 6 0 0 1 0 6z");
+}
+
+std::string verdict_word(const Words& words, Verdict verdict) {
+  return words(fmt::format("verdict.{}", verdict_name(verdict)));
+}
+
+std::string subject(const Words& words, const Finding& finding) {
+  if (finding.zone) return words(fmt::format("zone.{}", zone_name(*finding.zone)));
+  const std::string key = fmt::format("rule.{}", finding.rule);
+  if (words.has(key)) return words(key);
+  std::string name = plain_text(finding.rule, 60);
+  std::replace(name.begin(), name.end(), '_', ' ');
+  return name;
+}
+
+std::string with_doubt(const Words& words, const std::optional<double>& value_mm,
+                       const std::optional<double>& doubt_mm) {
+  if (!value_mm) return "–";
+  const std::string value = words.number(*value_mm);
+  return doubt_mm ? fmt::format("{} ± {} mm", value, words.number(*doubt_mm)) : fmt::format("{} mm", value);
+}
+
+}  // namespace lastroom

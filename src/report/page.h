@@ -1,0 +1,62 @@
+#pragma once
+
+#include <optional>
+#include <pugixml.hpp>
+#include <string>
+#include <vector>
+
+#include "report/outputs.h"
+#include "report/svg.h"
+#include "report/words.h"
+#include "report/worn.h"
+
+namespace lastroom {
+
+/// A finding that asks for attention, under the number that it has all through the report.
+struct Place {
+  int number = 0;
+  const Finding* finding = nullptr;
+  std::optional<Vec3> at_mm;  ///< last frame, as worn
+};
+
+/// What every panel draws from.
+struct Page {
+  const Fitting& fitting;
+  const ReportSettings& settings;
+  const Words& words;
+  Mesh skin, last;  ///< posed skin and last: last frame, as worn
+  WornLandmarks landmarks;
+  std::vector<Place> places;  ///< all findings but clear ones, gravest first, numbered from 1
+};
+Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words& words);
+
+pugi::xml_node add(pugi::xml_node parent, const char* tag, std::string_view kind = {});
+pugi::xml_node add(pugi::xml_node parent, const char* tag, std::string_view kind, const std::string& text);
+/// Foreign text (client, file name) that must not change the direction of what stands around it.
+void add_foreign(pugi::xml_node parent, const std::string& bytes, std::size_t most = 255);
+/// A sentence that comes from the computing rooms or from the rules file, which speak English.
+pugi::xml_node add_english(pugi::xml_node parent, const char* tag, std::string_view kind, const std::string& text,
+                           const Words& words);
+
+/// A section with its heading; `id` is its anchor and the key of its heading ("ID.heading").
+pugi::xml_node add_section(pugi::xml_node parent, const Words& words, const char* id);
+
+/// A table with column headings; the first cell of every row heads the row.
+struct Table {
+  std::string caption;
+  std::vector<std::string> columns;
+  std::vector<std::vector<std::string>> rows;
+};
+void add_table(pugi::xml_node parent, const Table& table);
+
+/// Disc whose filling tells the verdict without colour: empty clear, dashed slack, half watch, full pinch.
+void add_verdict_sign(pugi::xml_node parent, Verdict verdict);
+std::string verdict_word(const Words& words, Verdict verdict);
+
+/// Name of what a finding is about: its zone, or its rule.
+std::string subject(const Words& words, const Finding& finding);
+/// "−2.3 ± 1.1 mm"; a dash when nothing was measured.
+std::string with_doubt(const Words& words, const std::optional<double>& value_mm,
+                       const std::optional<double>& doubt_mm);
+
+}  // namespace lastroom

@@ -1,0 +1,20 @@
+#pragma once
+
+#include "report/page.h"
+
+namespace lastroom {
+
+// One function a panel, in the order in which they stand in the report.
+void client_panel(pugi::xml_node page, const Page& facts);
+void cautions_panel(pugi::xml_node page, const Page& facts);
+void findings_panel(pugi::xml_node page, const Page& facts);
+void clearance_panel(pugi::xml_node page, const Page& facts);
+void sections_panel(pugi::xml_node page, const Page& facts);
+void toe_box_panel(pugi::xml_node page, const Page& facts);
+void tightening_panel(pugi::xml_node page, const Page& facts);
+void measures_panel(pugi::xml_node page, const Page& facts);
+void corrections_panel(pugi::xml_node page, const Page& facts);
+void registration_panel(pugi::xml_node page, const Page& facts);
+void files_panel(pugi::xml_node page, const Page& facts);
+
+}  // namespace lastroom

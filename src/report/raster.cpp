@@ -1,0 +1,135 @@
+#include "report/raster.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace lastroom {
+namespace {
+
+constexpr float kUnknown = std::numeric_limits<float>::quiet_NaN();
+constexpr float kBelow = -1e6F;
+constexpr int kOverdraw = 3;  // pixels
+
+struct Corner {
+  double x, y, depth;  ///< pixels, pixels, mm
+};
+
+/// Fills the pixels whose centre lies in the triangle and nearer to the eye than what is there.
+void draw(Raster& raster, std::uint32_t id, const std::array<Corner, 3>& c) {
+  const double twice_area = (c[1].x - c[0].x) * (c[2].y - c[0].y) - (c[2].x - c[0].x) * (c[1].y - c[0].y);
+  if (!(std::abs(twice_area) > 1e-12)) return;  // seen edge-on; also drops what is not finite
+  const auto first = [](double low) { return static_cast<int>(std::ceil(low)); };
+  const auto last = [](double high) { return static_cast<int>(std::floor(high)); };
+  const auto [low_x, high_x] = std::minmax({c[0].x, c[1].x, c[2].x});
+  const auto [low_y, high_y] = std::minmax({c[0].y, c[1].y, c[2].y});
+  for (int row = std::max(0, first(low_y)); row <= std::min(raster.rows - 1, last(high_y)); ++row) {
+    for (int column = std::max(0, first(low_x)); column <= std::min(raster.columns - 1, last(high_x)); ++column) {
+      const double a = ((c[1].x - column) * (c[2].y - row) - (c[2].x - column) * (c[1].y - row)) / twice_area;
+      const double b = ((c[2].x - column) * (c[0].y - row) - (c[0].x - column) * (c[2].y - row)) / twice_area;
+      if (a < 0.0 || b < 0.0 || a + b > 1.0) continue;
+      const auto depth = static_cast<float>(a * c[0].depth + b * c[1].depth + (1.0 - a - b) * c[2].depth);
+      const std::size_t pixel = static_cast<std::size_t>(row) * raster.columns + column;
+      if (depth <= raster.depth_mm[pixel]) continue;
+      raster.depth_mm[pixel] = depth;
+      raster.triangle[pixel] = id;
+      raster.share[pixel] = {static_cast<float>(a), static_cast<float>(b)};
+    }
+  }
+}
+
+Grid grid_like(const Raster& raster, float value) {
+  return {raster.columns, raster.rows, raster.step_mm, raster.low, std::vector<float>(raster.size(), value)};
+}
+
+/// Mean over the 3 x 3 neighbours that are known; unknown stays unknown unless `into_unknown`.
+Grid mean_of_neighbours(const Grid& grid, bool into_unknown) {
+  Grid mean = grid;
+  for (int row = 0; row < grid.rows; ++row) {
+    for (int column = 0; column < grid.columns; ++column) {
+      const bool known = !std::isnan(grid.at(column, row));
+      if (known == into_unknown) continue;
+      float sum = 0.0F;
+      int count = 0;
+      for (int r = std::max(0, row - 1); r <= std::min(grid.rows - 1, row + 1); ++r) {
+        for (int c = std::max(0, column - 1); c <= std::min(grid.columns - 1, column + 1); ++c) {
+          if (const float value = grid.at(c, r); !std::isnan(value)) sum += value, ++count;
+        }
+      }
+      if (count > 0) mean.at(column, row) = sum / static_cast<float>(count);
+    }
+  }
+  return mean;
+}
+
+}  // namespace
+
+std::size_t Raster::pixel(const Vec2& place) const {
+  const Vec2 p = (place - low) / step_mm;
+  const int column = std::clamp(static_cast<int>(std::lround(p.x())), 0, columns - 1);
+  const int row = std::clamp(static_cast<int>(std::lround(p.y())), 0, rows - 1);
+  return static_cast<std::size_t>(row) * columns + column;
+}
+
+Raster look_at(const Mesh& mesh, const View& view, double step_mm) {
+  Vec2 low = Vec2::Constant(std::numeric_limits<double>::infinity()), high = -low;
+  for (const Vec3& v : mesh.vertices) {
+    if (!v.allFinite()) continue;
+    low = low.cwiseMin(view(v));
+    high = high.cwiseMax(view(v));
+  }
+  Raster raster;
+  if (!(low.x() <= high.x())) return raster;
+  // Keep the picture within 2000 pixels a side, however large the mesh claims to be.
+  raster.step_mm = std::max(step_mm, (high - low).maxCoeff() / 2000.0);
+  const double border_mm = (kOverdraw + 1) * raster.step_mm;
+  raster.low = low - Vec2::Constant(border_mm);
+  raster.columns = static_cast<int>(std::ceil((high.x() - low.x() + 2.0 * border_mm) / raster.step_mm)) + 1;
+  raster.rows = static_cast<int>(std::ceil((high.y() - low.y() + 2.0 * border_mm) / raster.step_mm)) + 1;
+  const std::size_t pixels = static_cast<std::size_t>(raster.columns) * static_cast<std::size_t>(raster.rows);
+  raster.triangle.assign(pixels, kNothing);
+  raster.share.assign(pixels, {});
+  raster.depth_mm.assign(pixels, -std::numeric_limits<float>::infinity());
+  for (std::uint32_t t = 0; t < mesh.triangles.size(); ++t) {
+    std::array<Corner, 3> corners{};
+    for (std::size_t k = 0; k < 3; ++k) {
+      const Vec3& v = mesh.vertices[mesh.triangles[t][k]];
+      const Vec2 p = (view(v) - raster.low) / raster.step_mm;
+      corners[k] = {p.x(), p.y(), v.dot(view.to_eye)};
+    }
+    draw(raster, t, corners);
+  }
+  return raster;
+}
+
+Grid outline_grid(const Raster& raster, const std::vector<std::uint8_t>& wanted_triangles) {
+  Grid grid = grid_like(raster, 0.0F);
+  for (std::size_t pixel = 0; pixel < raster.size(); ++pixel) {
+    const std::uint32_t t = raster.triangle[pixel];
+    if (t != kNothing && (wanted_triangles.empty() || wanted_triangles[t])) grid.value[pixel] = 1.0F;
+  }
+  return mean_of_neighbours(grid, false);
+}
+
+Grid outline_grid(const Raster& raster) { return outline_grid(raster, {}); }
+
+Grid value_grid(const Mesh& mesh, const Raster& raster, const std::vector<double>& vertex_value,
+                const std::vector<std::uint8_t>& wanted_triangles) {
+  Grid grid = grid_like(raster, kUnknown);
+  for (std::size_t pixel = 0; pixel < raster.size(); ++pixel) {
+    const std::uint32_t t = raster.triangle[pixel];
+    if (t == kNothing || !(wanted_triangles.empty() || wanted_triangles[t])) continue;
+    const Triangle& corner = mesh.triangles[t];
+    const double a = raster.share[pixel][0], b = raster.share[pixel][1];
+    const double value =
+        a * vertex_value[corner[0]] + b * vertex_value[corner[1]] + (1.0 - a - b) * vertex_value[corner[2]];
+    if (std::isfinite(value)) grid.value[pixel] = static_cast<float>(value);
+  }
+  grid = mean_of_neighbours(grid, false);
+  for (int i = 0; i < kOverdraw; ++i) grid = mean_of_neighbours(grid, true);
+  for (float& value : grid.value) {
+    if (std::isnan(value)) value = kBelow;
+  }
+  return grid;
+}
+
+}  // namespace lastroom

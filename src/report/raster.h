@@ -1,0 +1,44 @@
+#pragma once
+
+#include <cstdint>
+
+#include "report/isobands.h"
+
+namespace lastroom {
+
+/// A way of looking at the foot, without perspective. Last frame as worn.
+struct View {
+  Vec3 up = Vec3::UnitX();      ///< towards the top of the picture
+  Vec3 to_eye = Vec3::UnitZ();  ///< from the foot towards the looker
+  Vec3 right() const { return up.cross(to_eye); }
+  Vec2 operator()(const Vec3& p) const { return {p.dot(right()), p.dot(up)}; }
+};
+
+inline constexpr std::uint32_t kNothing = ~std::uint32_t{0};
+
+/// What one sees from there: hidden surface is gone.
+struct Raster {
+  int columns = 0, rows = 0;
+  double step_mm = 0.5;
+  Vec2 low = Vec2::Zero();                  ///< centre of pixel (0, 0), which is at the bottom left
+  std::vector<std::uint32_t> triangle;      ///< per pixel, row by row from below: the one seen there, or kNothing
+  std::vector<std::array<float, 2>> share;  ///< weights of its first two corners at the pixel's centre
+  std::vector<float> depth_mm;              ///< along to_eye
+
+  std::size_t size() const { return triangle.size(); }
+  std::size_t pixel(const Vec2& place) const;  ///< the nearest one, at the border when outside
+};
+
+/// Half a millimetre a pixel is finer than a line of the figure, whatever the mesh (our choice).
+Raster look_at(const Mesh& mesh, const View& view, double step_mm = 0.5);
+
+/// 1 where the triangle seen is wanted, else 0, softened over a pixel: its level 0.5 is a smooth outline.
+Grid outline_grid(const Raster& raster, const std::vector<std::uint8_t>& wanted_triangles);
+Grid outline_grid(const Raster& raster);
+
+/// A value per vertex as seen, where the triangle is wanted; smoothed over 3 x 3 pixels and drawn three pixels over the
+/// outline, so that bands cut off at the outline leave no gap.
+Grid value_grid(const Mesh& mesh, const Raster& raster, const std::vector<double>& vertex_value,
+                const std::vector<std::uint8_t>& wanted_triangles);
+
+}  // namespace lastroom

@@ -1,0 +1,38 @@
+#include <fmt/format.h>
+
+#include "report/panels.h"
+
+namespace lastroom {
+
+void registration_panel(pugi::xml_node page, const Page& facts) {
+  const Words& words = facts.words;
+  const Registration& found = facts.fitting.registration;
+  pugi::xml_node section = add_section(page, words, "registration");
+  add(section, "p", "intro", words("registration.intro"));
+  if (!found.doubt_reason.empty()) add_english(section, "p", "remark", found.doubt_reason, words);
+  Table table{words("registration.caption"), {words("registration.what"), words("measures.value")}, {}};
+  const auto line = [&](const char* key, const std::string& value) { table.rows.push_back({words(key), value}); };
+  line("registration.settled", words(found.converged ? "yes" : "no"));
+  line("registration.rear_rms", words.number(found.rear_rms_mm, 2) + " mm");
+  line("registration.position", "± " + words.number(found.position_doubt_mm, 2) + " mm");
+  line("registration.angle", "± " + words.number(found.angle_doubt_deg, 2) + "°");
+  line("registration.flex", words.number(found.hinge.angle_deg) + "°");
+  line("registration.scan_error", "± " + words.number(facts.fitting.settings.registration.scan_error_mm) + " mm");
+  add_table(section, table);
+  if (!found.weakest.empty()) {
+    pugi::xml_node text = add(section, "p", "", words("registration.weakest") + " ");
+    add_english(text, "span", "", found.weakest, words);
+  }
+  if (found.residuals.empty()) return;
+  Table residuals{words("registration.residuals"),
+                  {words("findings.zone"), words("registration.rms"), words("registration.mean")},
+                  {}};
+  for (const ZoneResidual& residual : found.residuals) {
+    residuals.rows.push_back({words(fmt::format("zone.{}", zone_name(residual.zone))),
+                              words.number(residual.rms_mm, 2) + " mm",
+                              words.signed_number(residual.mean_mm, 2) + " mm"});
+  }
+  add_table(section, residuals);
+}
+
+}  // namespace lastroom

@@ -1,0 +1,238 @@
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "report/outputs.h"
+#include "report/worn.h"
+
+namespace lastroom {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+/// Ten-thousandths of a millimetre: far below any scan's error, and the numbers stay readable. Not finite: null.
+Json number(double value) {
+  if (!std::isfinite(value)) return nullptr;
+  return std::round(value * 1e4) / 1e4 + 0.0;  // + 0.0 turns -0 into 0
+}
+Json number(const std::optional<double>& value) { return value ? number(*value) : Json(nullptr); }
+Json point(const Vec3& p) { return {number(p.x()), number(p.y()), number(p.z())}; }
+
+Json matrix(const Motion& motion) {
+  Json rows = Json::array();
+  for (int r = 0; r < 4; ++r) {
+    Json row = Json::array();
+    for (int c = 0; c < 4; ++c) row.push_back(motion.matrix()(r, c) + 0.0);
+    rows.push_back(row);
+  }
+  return rows;
+}
+
+std::string_view told_name(Told told) { return told == Told::by_option ? "option" : "guess"; }
+
+std::string_view wearer_name(Wearer wearer) {
+  switch (wearer) {
+    case Wearer::standard:
+      return "standard";
+    case Wearer::at_risk:
+      return "at-risk";
+    case Wearer::unknown:
+      return "unknown";
+  }
+  return "unknown";
+}
+
+Json input(const InputFacts& facts) {
+  return {
+      {"file", facts.file},           {"sha256", facts.sha256},          {"vertices", facts.vertices},
+      {"triangles", facts.triangles}, {"units", unit_name(facts.units)}, {"units_from", told_name(facts.units_from)},
+      {"repairs", facts.repairs}};
+}
+
+Json foot(const Fitting& fitting) {
+  const FootMeasures& m = fitting.foot_measures;
+  const WornLandmarks posed = worn_landmarks(fitting);
+  return {{"length_mm", number(m.length_mm)},
+          {"joint_girth_mm", number(m.joint_girth.mm)},
+          {"joint_width_mm", number(m.joint_width_mm)},
+          {"instep_girth_mm", number(m.instep_girth.mm)},
+          {"heel_width_mm", number(m.heel_width_mm)},
+          {"heel_to_joint_mm", number(m.heel_to_joint_mm)},
+          {"big_toe_height_mm", number(m.big_toe_height_mm)},
+          {"landmarks",
+           {{"heel", point(posed.heel)},
+            {"first_joint", point(posed.first_joint)},
+            {"fifth_joint", point(posed.fifth_joint)},
+            {"big_toe_tip", point(posed.toe_tips[0])},
+            {"second_toe_tip", point(posed.toe_tips[1])},
+            {"third_toe_tip", point(posed.toe_tips[2])},
+            {"fourth_toe_tip", point(posed.toe_tips[3])},
+            {"fifth_toe_tip", point(posed.toe_tips[4])}}},
+          {"waist_girth_mm", number(m.waist_girth.mm)},
+          {"heel_to_fifth_joint_mm", number(m.heel_to_fifth_joint_mm)},
+          {"fifth_toe_height_mm", number(m.fifth_toe_height_mm)},
+          {"instep_height_mm", number(m.instep_height_mm)},
+          {"longest_toe", m.longest_toe},
+          {"outside_population", m.outside_population},
+          {"likeness_mm", number(fitting.foot.likeness_mm)},
+          {"chance_of_wrong_side", number(fitting.foot.chance_of_wrong_side)},
+          {"sole_missing", fitting.foot.sole_missing}};
+}
+
+Json last(const Fitting& fitting) {
+  const LastMeasures& m = fitting.last_measures;
+  return {{"length_mm", number(m.length_mm)},
+          {"joint_girth_mm", number(m.joint_girth.mm)},
+          {"heel_height_mm", number(m.heel_height_mm)},
+          {"toe_spring_mm", number(m.toe_spring_mm)},
+          {"stick_length_mm", number(m.stick_length_mm)},
+          {"joint_width_mm", number(m.joint_width_mm)},
+          {"waist_girth_mm", number(m.waist_girth.mm)},
+          {"instep_girth_mm", number(m.instep_girth.mm)},
+          {"heel_width_mm", number(m.heel_width_mm)},
+          {"heel_to_joint_mm", number(m.heel_to_joint_mm)},
+          {"heel_to_fifth_joint_mm", number(m.heel_to_fifth_joint_mm)},
+          {"side", side_name(fitting.last.side)},
+          {"chance_of_wrong_side", number(fitting.last.chance_of_wrong_side)},
+          {"likeness_mm", number(fitting.last.likeness_mm)},
+          {"open_at_top", fitting.last.open_at_top}};
+}
+
+Json registration(const Fitting& fitting) {
+  const Registration& r = fitting.registration;
+  const Side side = fitting.foot.side;
+  Json residuals = Json::array();
+  for (const ZoneResidual& residual : r.residuals) {
+    residuals.push_back({{"zone", zone_name(residual.zone)},
+                         {"rms_mm", number(residual.rms_mm)},
+                         {"mean_mm", number(residual.mean_mm)}});
+  }
+  const Vec3 axis = axis_as_worn(side, r.hinge.axis);
+  return {{"converged", r.converged},
+          {"scan_to_last", matrix(as_worn(side, r.last_from_foot) * fitting.foot.foot_from_scan)},
+          {"last_file_to_last", matrix(fitting.last.last_from_file)},
+          {"flex",
+           {{"point_mm", point(as_worn(side, r.hinge.point_mm))},
+            {"axis", {axis.x() + 0.0, axis.y() + 0.0, axis.z() + 0.0}},
+            {"angle_deg", number(r.hinge.angle_deg)}}},
+          {"rear_rms_mm", number(r.rear_rms_mm)},
+          {"uncertainty", {{"position_mm", number(r.position_doubt_mm)}, {"angle_deg", number(r.angle_doubt_deg)}}},
+          {"iterations", r.iterations},
+          {"weakest", r.weakest},
+          {"doubt_reason", r.doubt_reason},
+          {"residuals", residuals}};
+}
+
+Json zones(const std::vector<ZoneVerdict>& verdicts, Side side) {
+  Json list = Json::array();
+  for (const ZoneVerdict& z : verdicts) {
+    list.push_back({{"zone", zone_name(z.clearance.zone)},
+                    {"verdict", verdict_name(z.verdict)},
+                    {"min_mm", number(z.clearance.min_mm)},
+                    {"p05_mm", number(z.clearance.p05_mm)},
+                    {"median_mm", number(z.clearance.median_mm)},
+                    {"limit_mm", number(z.limit_mm)},
+                    {"uncertainty_mm", number(z.clearance.doubt_mm)},
+                    {"chance_of_pinch", number(z.chance_of_pinch)},
+                    {"area_mm2", number(z.clearance.area_mm2)},
+                    {"area_below_limit_mm2", number(z.area_below_limit_mm2)},
+                    {"at_mm", point(as_worn(side, z.clearance.at_mm))},
+                    {"undecided", z.undecided}});
+  }
+  return list;
+}
+
+Json toe_room(const ToeRoom& room) {
+  const std::array<const char*, 5> names = {"big", "second", "third", "fourth", "fifth"};
+  Json headroom = Json::object(), doubt = Json::object();
+  for (std::size_t toe = 0; toe < names.size(); ++toe) {
+    headroom[names[toe]] = number(room.headroom_mm[toe]);
+    doubt[names[toe]] = room.headroom_mm[toe] ? number(room.headroom_doubt_mm[toe]) : Json(nullptr);
+  }
+  return {{"tip_mm", number(room.tip_mm)},
+          {"headroom_mm", headroom},
+          {"allowance_mm", number(room.allowance_mm)},
+          {"tip_uncertainty_mm", room.tip_mm ? number(room.tip_doubt_mm) : Json(nullptr)},
+          {"headroom_uncertainty_mm", doubt}};
+}
+
+Json tightening(const Tightening& t) {
+  Json effects = Json::array(), regions = Json::array();
+  for (const Tightening::Effect& e : t.effects) {
+    effects.push_back(
+        {{"zone", zone_name(e.zone)}, {"before_mm", number(e.before_mm)}, {"after_mm", number(e.after_mm)}});
+  }
+  for (std::uint8_t f = 0; f < t.area_mm2.size(); ++f) {
+    regions.push_back({{"class", freedom_name(static_cast<Freedom>(f))}, {"area_mm2", number(t.area_mm2[f])}});
+  }
+  return {{"joint_girth_mm", number(t.joint_girth_mm)}, {"why", t.why}, {"effects", effects}, {"regions", regions}};
+}
+
+Json findings(const std::vector<Finding>& all, Side side) {
+  Json list = Json::array();
+  for (const Finding& f : all) {
+    list.push_back({{"rule", f.rule},
+                    {"verdict", verdict_name(f.verdict)},
+                    {"zone", f.zone ? Json(zone_name(*f.zone)) : Json(nullptr)},
+                    {"measured_mm", number(f.measured_mm)},
+                    {"limit_mm", number(f.limit_mm)},
+                    {"uncertainty_mm", number(f.uncertainty_mm)},
+                    {"at_mm", f.at_mm ? point(as_worn(side, *f.at_mm)) : Json(nullptr)},
+                    {"advice", f.advice},
+                    {"source", f.source},
+                    {"provenance", provenance_name(f.provenance)}});
+  }
+  return list;
+}
+
+Json corrections(const Corrections& c, Side side) {
+  Json changes = Json::array();
+  for (const Correction& change : c.changes) {
+    changes.push_back({{"zone", zone_name(change.zone)},
+                       {"height_mm", number(change.height_mm)},
+                       {"centre_mm", point(as_worn(side, change.centre_mm))},
+                       {"from_heel_mm", number(change.from_heel_mm)},
+                       {"above_feather_edge_mm", number(change.above_feather_edge_mm)},
+                       {"length_mm", number(change.length_mm)},
+                       {"width_mm", number(change.width_mm)},
+                       {"inside", change.inside}});
+  }
+  return {{"changes", changes},
+          {"verdict_after", verdict_name(c.verdict_after)},
+          {"zones_after", zones(c.zones_after, side)}};
+}
+
+Json timing(const Timing& t) {
+  return {{"read", number(t.read_s)},           {"prepare", number(t.prepare_s)}, {"register", number(t.register_s)},
+          {"clearance", number(t.clearance_s)}, {"assess", number(t.assess_s)},   {"report", number(t.report_s)},
+          {"total", number(t.total_s)}};
+}
+
+}  // namespace
+
+std::string result_json(const Fitting& fitting) {
+  const Side side = fitting.foot.side;
+  const AssessmentSettings& settings = fitting.settings.assessment;
+  const Json result = {
+      {"schema", "lastroom.result/1"},
+      {"tool", {{"version", tool_version()}, {"rules", fitting.rules.name}, {"rules_sha256", fitting.rules.sha256}}},
+      {"inputs", {{"scan", input(fitting.foot.facts)}, {"last", input(fitting.last.facts)}}},
+      {"wearer", wearer_name(settings.wearer)},
+      {"side", side_name(side)},
+      {"side_from", told_name(fitting.foot.side_from)},
+      {"sock_mm", number(fitting.settings.registration.sock_mm)},
+      {"foot", foot(fitting)},
+      {"last", last(fitting)},
+      {"registration", registration(fitting)},
+      {"zones", zones(fitting.assessment.zones, side)},
+      {"toe_room", toe_room(fitting.toe_room)},
+      {"tightening", tightening(fitting.assessment.tightening)},
+      {"findings", findings(fitting.assessment.findings, side)},
+      {"verdict", verdict_name(fitting.assessment.verdict)},
+      {"timing_s", timing(fitting.timing)},
+      {"corrections", corrections(fitting.assessment.corrections, side)},
+      {"taped_joint_girth_mm", number(settings.tape_joint_mm)}};
+  // File names may hold any bytes; what is not UTF-8 becomes U+FFFD, so that the JSON stays strict.
+  return result.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+}  // namespace lastroom

@@ -1,0 +1,171 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "geometry/section.h"
+#include "measurement/stations.h"
+#include "report/panels.h"
+
+namespace lastroom {
+namespace {
+
+/// Where the foot and the last are cut, seen from the heel towards the toes: the wearer's left is on the left.
+struct Cut {
+  std::string title;
+  Plane plane;
+  double from_heel_mm = 0.0;
+  Vec3 sideways = -Vec3::UnitY();  ///< to the right of the picture, in the plane
+  Vec2 operator()(const Vec3& p) const { return {(p - plane.point_mm).dot(sideways), p.z()}; }
+};
+
+Cut across(const Words& words, const char* key, double x_mm) {
+  return {words(key), {Vec3(x_mm, 0.0, 0.0), Vec3::UnitX()}, x_mm, -Vec3::UnitY()};
+}
+
+std::vector<Cut> cuts_of(const Page& facts) {
+  const WornLandmarks& at = facts.landmarks;
+  const double length = facts.fitting.foot_measures.length_mm, heel = at.heel.x();
+  const Vec3 middle = 0.5 * (at.first_joint + at.fifth_joint);
+  double longest = at.toe_tips[0].x();
+  for (const Vec3& tip : at.toe_tips) longest = std::max(longest, tip.x());
+  const double instep = heel + kInstepStation * length;
+
+  Vec3 sideways = at.first_joint - at.fifth_joint;
+  sideways.z() = 0.0;
+  sideways = sideways.norm() > 1.0 ? Vec3(sideways.normalized()) : Vec3(Vec3::UnitY());
+  if (sideways.y() > 0.0) sideways = -sideways;
+  const Vec3 ahead = sideways.cross(Vec3::UnitZ()) * -1.0;
+  Cut joint{facts.words("sections.joint"), {middle, ahead}, middle.x(), sideways};
+
+  std::vector<Cut> cuts = {across(facts.words, "sections.heel", heel + kHeelWidthStation * length),
+                           across(facts.words, "sections.waist", instep + kWaistBetween * (middle.x() - instep)),
+                           across(facts.words, "sections.instep", instep), joint};
+  std::swap(cuts[1], cuts[2]);  // from the heel forwards
+  // The toes at a third, at two thirds and at nine tenths of the way from the joint to the longest tip (our choice).
+  for (const double share : {0.4, 0.65, 0.88}) {
+    cuts.push_back(across(facts.words, "sections.toes", middle.x() + share * (longest - middle.x())));
+  }
+  return cuts;
+}
+
+std::vector<Loop> curves_of(const Mesh& mesh, const Cut& cut) {
+  std::vector<Loop> loops;
+  for (const SectionCurve& curve : section(mesh, cut.plane)) {
+    Loop loop;
+    for (const Vec3& p : curve.points_mm) loop.push_back(cut(p));
+    if (loop.size() >= 3) loops.push_back(std::move(loop));
+  }
+  return simplified(loops, 0.05, 4.0);
+}
+
+/// A gap that is dimensioned: from the skin to the last, in the picture.
+struct Gap {
+  Vec2 skin, last;
+  Vec2 outwards;
+  double clearance_mm;
+};
+
+/// The judged skin near the cut that lies furthest in each of eight directions.
+std::vector<Gap> gaps_of(const Page& facts, const Cut& cut) {
+  constexpr double kNear_mm = 2.5;  // about a triangle's edge of a coarse scan
+  const ClearanceField& field = facts.fitting.clearance;
+  std::vector<std::size_t> near;
+  Vec2 low = Vec2::Constant(1e9), high = Vec2::Constant(-1e9);
+  for (std::size_t v = 0; v < facts.skin.vertices.size(); ++v) {
+    if (field.on_rim[v] || std::abs((facts.skin.vertices[v] - cut.plane.point_mm).dot(cut.plane.normal)) > kNear_mm)
+      continue;
+    near.push_back(v);
+    low = low.cwiseMin(cut(facts.skin.vertices[v]));
+    high = high.cwiseMax(cut(facts.skin.vertices[v]));
+  }
+  std::vector<Gap> gaps;
+  if (near.empty()) return gaps;
+  const Vec2 middle = 0.5 * (low + high), half = (0.5 * (high - low)).cwiseMax(1.0);
+  std::vector<std::size_t> taken;
+  for (int k = 0; k < 8; ++k) {
+    const double angle = 0.25 * 3.14159265358979323846 * k;
+    const Vec2 direction(std::cos(angle), std::sin(angle));
+    const auto reach = [&](std::size_t v) {
+      return (cut(facts.skin.vertices[v]) - middle).cwiseQuotient(half).dot(direction);
+    };
+    const std::size_t v =
+        *std::max_element(near.begin(), near.end(), [&](std::size_t a, std::size_t b) { return reach(a) < reach(b); });
+    const Vec2 skin = cut(facts.skin.vertices[v]);
+    const bool crowded =
+        std::any_of(gaps.begin(), gaps.end(), [&](const Gap& g) { return (g.skin - skin).norm() < 9.0; });
+    if (crowded) continue;
+    gaps.push_back(
+        {skin, cut(as_worn(facts.fitting.foot.side, field.last_point_mm[v])), direction, field.clearance_mm[v]});
+  }
+  return gaps;
+}
+
+void add_gap(Drawing& drawing, const Words& words, const Gap& gap) {
+  const double out = std::max((gap.last - gap.skin).dot(gap.outwards), 0.0);
+  const Vec2 label = gap.skin + (out + 7.5) * gap.outwards;
+  add_path(drawing.ink, "gap", path_data({gap.skin, gap.last}, false));
+  add_path(drawing.ink, "leader",
+           path_data({gap.skin + out * gap.outwards + 1.0 * gap.outwards, label - 1.5 * gap.outwards}, false));
+  const char* anchor = gap.outwards.x() > 0.3 ? "start" : gap.outwards.x() < -0.3 ? "end" : "middle";
+  const double drop = gap.outwards.y() > 0.3 ? 0.0 : gap.outwards.y() < -0.3 ? -4.0 : -1.8;
+  add_text(drawing, gap.clearance_mm < 0.0 ? "dimension presses" : "dimension", label + Vec2(0.0, drop), anchor,
+           words.signed_number(gap.clearance_mm));
+}
+
+void add_cut(pugi::xml_node parent, const Page& facts, const Cut& cut, int number, double half_width_mm) {
+  const Words& words = facts.words;
+  const std::vector<Loop> foot = curves_of(facts.skin, cut), last = curves_of(facts.last, cut);
+  const std::vector<Gap> gaps = gaps_of(facts, cut);
+  double low = 1e9, high = -1e9;
+  for (const auto* loops : {&foot, &last}) {
+    for (const Loop& loop : *loops) {
+      for (const Vec2& p : loop) {
+        low = std::min(low, p.y());
+        if (loops == &last || last.empty()) high = std::max(high, p.y());
+      }
+    }
+  }
+  if (low > high) return;
+  std::string gap_words;
+  for (const Gap& gap : gaps) gap_words += (gap_words.empty() ? "" : "; ") + words.signed_number(gap.clearance_mm);
+  const std::string place = words("sections.from_heel", {{"mm", words.number(cut.from_heel_mm, 0)}});
+  Drawing drawing = add_figure(parent, "cut", {-half_width_mm, low - 18.0}, {half_width_mm, high + 13.0},
+                               words("sections.alt", {{"title", cut.title}, {"place", place}, {"gaps", gap_words}}),
+                               cut.title + ", " + place);
+  const std::string clip = fmt::format("cut-{}", number), hatch = fmt::format("cut-tight-{}", number);
+  const std::string foot_path = path_data(foot), last_path = path_data(last);
+  add_hatch(drawing, hatch, 1.6, "hatch-line");
+  pugi::xml_node shape = drawing.ink.append_child("clipPath");
+  shape.append_attribute("id").set_value(clip.c_str());
+  shape.append_child("path").append_attribute("d").set_value(last_path.c_str());
+  // Skin outside the last stays hatched: the last's inside is painted over it.
+  add_path(drawing.ink, "foot-outside", foot_path);
+  add_path(drawing.ink, "tight", foot_path).append_attribute("fill").set_value(fmt::format("url(#{})", hatch).c_str());
+  add_path(drawing.ink, "last-fill", last_path);
+  pugi::xml_node inside = drawing.ink.append_child("g");
+  inside.append_attribute("clip-path").set_value(fmt::format("url(#{})", clip).c_str());
+  add_path(inside, "foot-inside", foot_path);
+  add_path(drawing.ink, "foot-line", foot_path);
+  add_path(drawing.ink, "last-line", last_path);
+  for (const Gap& gap : gaps) add_gap(drawing, words, gap);
+  const bool right_foot = facts.fitting.foot.side == Side::right;  // its inside is on the wearer's left
+  add_text(drawing, "small", {-half_width_mm + 2.0, low - 16.0}, "start",
+           words(right_foot ? "sections.inside" : "sections.outside"));
+  add_text(drawing, "small", {half_width_mm - 2.0, low - 16.0}, "end",
+           words(right_foot ? "sections.outside" : "sections.inside"));
+}
+
+}  // namespace
+
+void sections_panel(pugi::xml_node page, const Page& facts) {
+  pugi::xml_node section = add_section(page, facts.words, "sections");
+  add(section, "p", "intro", facts.words("sections.intro"));
+  pugi::xml_node row = add(section, "div", "cuts");
+  double half_width_mm = 40.0;
+  for (const Vec3& p : facts.last.vertices) half_width_mm = std::max(half_width_mm, std::abs(p.y()) + 20.0);
+  int number = 1;
+  for (const Cut& cut : cuts_of(facts)) add_cut(row, facts, cut, number++, half_width_mm);
+}
+
+}  // namespace lastroom

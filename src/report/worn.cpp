@@ -1,0 +1,28 @@
+#include "report/worn.h"
+
+namespace lastroom {
+namespace {
+
+Mesh as_worn_mesh(Side side, Mesh right_form) { return side == Side::right ? right_form : mirrored_y(right_form); }
+
+}  // namespace
+
+WornLandmarks worn_landmarks(const Fitting& fitting) {
+  const FootLandmarks& marks = fitting.foot.landmarks;
+  const PosedFoot posed(marks, fitting.foot_measures.length_mm, fitting.registration);
+  const auto worn = [&](const Vec3& foot_point) { return as_worn(fitting.foot.side, posed(foot_point)); };
+  WornLandmarks result;
+  result.heel = worn(marks.heel);
+  result.first_joint = worn(marks.first_joint);
+  result.fifth_joint = worn(marks.fifth_joint);
+  for (std::size_t toe = 0; toe < marks.toe_tips.size(); ++toe) result.toe_tips[toe] = worn(marks.toe_tips[toe]);
+  return result;
+}
+
+Mesh worn_skin(const Fitting& fitting) {
+  return as_worn_mesh(fitting.foot.side, {fitting.clearance.skin_mm, fitting.foot.mesh.triangles});
+}
+
+Mesh worn_last(const Fitting& fitting) { return as_worn_mesh(fitting.foot.side, fitting.last.mesh); }
+
+}  // namespace lastroom

@@ -1,0 +1,192 @@
+// Every rule just inside and just outside its limit, on bodies whose room is a formula or on values given by hand.
+#include <doctest/doctest.h>
+
+#include <numbers>
+
+#include "assessment_bodies.h"
+#include "near.h"
+
+using namespace lastroom;
+using test::ball_bench;
+using test::Bench;
+using test::finding_about;
+using test::WithinMm;
+
+namespace {
+
+constexpr double kLastRadius = 60.0;
+constexpr double kStep = 0.05;  // mm either side of a limit; more than the ball's sag of 0.031 mm
+
+/// Nothing presses: 2 to 3 mm of room satisfy every zone's limits for a standard wearer.
+Bench roomy() { return ball_bench(kLastRadius - 2.5, kLastRadius, Zone::instep, 0.0); }
+
+}  // namespace
+
+TEST_CASE("every zone just inside and just outside each of its limits") {
+  REQUIRE(test::ball_sag_mm(kLastRadius) < kStep);
+  const Rules rules = default_rules();
+  for (std::size_t i = 0; i < kZoneCount; ++i)
+    for (const Wearer wearer : {Wearer::standard, Wearer::at_risk, Wearer::unknown}) {
+      const Zone zone = static_cast<Zone>(i);
+      const Rule& rule = rule_named(rules, zone_name(zone));
+      const Limits& limits = wearer == Wearer::at_risk ? rule.at_risk : rule.standard;
+      const auto check = [&](double room_mm, Verdict expected, std::optional<double> limit_mm) {
+        CAPTURE(zone_name(zone));
+        CAPTURE(static_cast<int>(wearer));
+        CAPTURE(room_mm);
+        AssessmentSettings settings;
+        settings.wearer = wearer;
+        const Assessment found = ball_bench(kLastRadius - room_mm, kLastRadius, zone, 0.0).judged(settings);
+        REQUIRE(found.zones.size() == 1);
+        CHECK(found.zones[0].verdict == expected);
+        CHECK_FALSE(found.zones[0].undecided);  // without doubt everything is decided
+        CHECK(found.zones[0].limit_mm == limits.pinch_below_mm);
+        CHECK(found.zones[0].chance_of_pinch == (expected == Verdict::pinch ? 1.0 : 0.0));
+        const Finding* finding = finding_about(found, zone_name(zone));
+        REQUIRE((finding != nullptr) == (expected != Verdict::clear));
+        if (!finding) return;
+        CHECK(finding->verdict == expected);
+        CHECK(*finding->measured_mm == WithinMm{room_mm, test::ball_sag_mm(kLastRadius)});
+        CHECK(*finding->limit_mm == *limit_mm);
+        CHECK(finding->source == rule.source);
+        CHECK(finding->at_mm->norm() == WithinMm{kLastRadius - room_mm, 1e-9});  // on the skin
+      };
+      check(limits.pinch_below_mm - kStep, Verdict::pinch, limits.pinch_below_mm);
+      check(limits.pinch_below_mm + kStep, Verdict::watch, limits.watch_below_mm);
+      check(limits.watch_below_mm - kStep, Verdict::watch, limits.watch_below_mm);
+      check(limits.watch_below_mm + kStep, Verdict::clear, {});
+      if (!limits.slack_above_mm) {
+        check(20.0, Verdict::clear, {});
+      } else {
+        check(*limits.slack_above_mm - kStep, Verdict::clear, {});
+        check(*limits.slack_above_mm + kStep, Verdict::slack, limits.slack_above_mm);
+      }
+    }
+}
+
+TEST_CASE("a measurement that can't decide says so: a normal distribution about the limit") {
+  // Table of the standard normal distribution: it lies below 0.7 with 0.7580, below 0.9 with 0.8159, below 1 with 0.8413.
+  struct Row {
+    double beyond_in_doubts, chance;
+    Verdict verdict;
+    bool undecided;
+  };
+  const Row rows[] = {{1.0, 0.8413, Verdict::pinch, false},  {0.9, 0.8159, Verdict::pinch, false},
+                      {0.7, 0.7580, Verdict::watch, true},   {0.0, 0.5, Verdict::watch, true},
+                      {-0.7, 0.2420, Verdict::watch, true},  {-0.9, 0.1841, Verdict::watch, false},
+                      {-1.0, 0.1587, Verdict::watch, false}, {-3.0, 0.0013, Verdict::clear, false}};
+  for (double doubt_mm : {0.5, 1.0})
+    for (const Row& row : rows) {
+      CAPTURE(doubt_mm);
+      CAPTURE(row.beyond_in_doubts);
+      // instep, standard: pinch below -3 mm, watch below -1.5 mm
+      const double room_mm = -3.0 - row.beyond_in_doubts * doubt_mm;
+      const ZoneVerdict zone =
+          ball_bench(kLastRadius - room_mm, kLastRadius, Zone::instep, doubt_mm).judged().zones.at(0);
+      // The room is known to the sag; the density is at most 0.4 / doubt. The table gives four digits.
+      CHECK(zone.chance_of_pinch == WithinMm{row.chance, 0.4 * test::ball_sag_mm(kLastRadius) / doubt_mm + 1e-4});
+      const bool within_watch = room_mm >= -1.5 - 1e-9;
+      CHECK(zone.verdict == (row.verdict == Verdict::clear && !within_watch ? Verdict::watch : row.verdict));
+      CHECK(zone.undecided == row.undecided);
+    }
+  const Assessment undecided = ball_bench(kLastRadius + 3.0, kLastRadius, Zone::instep, 1.0).judged();
+  CHECK(finding_about(undecided, "instep")->advice.find("can't decide") != std::string::npos);
+  CHECK(*finding_about(undecided, "instep")->limit_mm == -3.0);
+}
+
+TEST_CASE("area below the limit: half of a ball that is shifted out of a like ball") {
+  // Room of a ball of radius r in one of radius R shifted by e is R - |r u - e|; below 0 where u.e < -... ; for r = R and
+  // small e it is e.u to first order, so half of the ball is below 0 and arccos(1/3) of it below e/3.
+  const Bench bench = ball_bench(kLastRadius, kLastRadius + 0.04, Zone::toe_tops, 0.0, Vec3(0.0, 0.0, 6.0));
+  const ZoneVerdict zone = bench.judged().zones.at(0);
+  const double ball_mm2 = 4.0 * std::numbers::pi * kLastRadius * kLastRadius;
+  // Second order: e^2 / 2r = 0.3 mm shifts the border by 0.3 / 6 of half the ball; vertices are 3.3 mm apart.
+  CHECK(zone.area_below_limit_mm2 == doctest::Approx(ball_mm2 / 2.0).epsilon(0.05 + 3.3 / kLastRadius));
+  CHECK(zone.clearance.p05_mm == WithinMm{-0.9 * 6.0, 0.5});
+}
+
+TEST_CASE("toe room, headroom and allowance by hand, both wearers") {
+  const Rules rules = default_rules();
+  for (const Wearer wearer : {Wearer::standard, Wearer::at_risk}) {
+    CAPTURE(static_cast<int>(wearer));
+    AssessmentSettings settings;
+    settings.wearer = wearer;
+    const auto verdict_with = [&](std::string_view rule, const ToeRoom& toes) {
+      Bench bench = roomy();
+      bench.toe_room = toes;
+      const Assessment found = bench.judged(settings);
+      const Finding* finding = finding_about(found, rule);
+      return finding ? finding->verdict : Verdict::clear;
+    };
+    const auto toe_room_of = [](double mm) { ToeRoom t; t.tip_mm = mm; return t; };
+    const auto headroom_of = [](double mm) { ToeRoom t; t.headroom_mm[3] = mm; return t; };
+    const auto allowance_of = [](double mm) { ToeRoom t; t.allowance_mm = mm; return t; };
+    const auto around = [&](std::string_view name, const auto& toes_of) {
+      CAPTURE(name);
+      const Limits& limits = limits_for(rule_named(rules, name), wearer);
+      CHECK(verdict_with(name, toes_of(limits.pinch_below_mm - 0.01)) == Verdict::pinch);
+      CHECK(verdict_with(name, toes_of(limits.pinch_below_mm + 0.01)) == Verdict::watch);
+      CHECK(verdict_with(name, toes_of(limits.watch_below_mm - 0.01)) == Verdict::watch);
+      CHECK(verdict_with(name, toes_of(limits.watch_below_mm + 0.01)) == Verdict::clear);
+      if (limits.slack_above_mm) {
+        CHECK(verdict_with(name, toes_of(*limits.slack_above_mm - 0.01)) == Verdict::clear);
+        CHECK(verdict_with(name, toes_of(*limits.slack_above_mm + 0.01)) == Verdict::slack);
+      }
+    };
+    around("toe_room", toe_room_of);
+    around("headroom", headroom_of);
+    around("allowance", allowance_of);
+  }
+  Bench bench = roomy();
+  bench.toe_room.headroom_mm[3] = -1.0;
+  bench.toe_room.headroom_doubt_mm[3] = 0.5;
+  bench.toe_room.headroom_at_mm[3] = {1.0, 2.0, 3.0};
+  const Assessment found = bench.judged();
+  const Finding* finding = finding_about(found, "headroom");
+  REQUIRE(finding);
+  CHECK(finding->advice.find("fourth toe") != std::string::npos);
+  CHECK(finding->zone == Zone::toe_tops);
+  CHECK(*finding->uncertainty_mm == 0.5);
+  CHECK(*finding->at_mm == Vec3(1.0, 2.0, 3.0));
+}
+
+TEST_CASE("room across the toes: both sides together") {
+  // Half of the skin beside the big toe, half beside the fifth; room is -1.5 and -0.45: each within its own limit of -2
+  // and just beyond 0; together -1.95 or -2.05 about the limit of -2.
+  for (double fifth : {-0.45, -0.55}) {
+    Bench bench = roomy();
+    for (std::size_t i = 0; i < bench.skin.zone.size(); ++i) {
+      const bool inside = bench.foot.mesh.vertices[i].y() > 0.0;
+      bench.skin.zone[i] = inside ? Zone::big_toe_side : Zone::fifth_toe_side;
+      bench.clearance.clearance_mm[i] = inside ? -1.5 : fifth;
+    }
+    const Assessment found = bench.judged();
+    const Finding* finding = finding_about(found, "toe_width_room");
+    REQUIRE(finding);
+    CHECK(*finding->measured_mm == WithinMm{-1.5 + fifth, 1e-12});
+    CHECK(finding->verdict == (fifth < -0.5 ? Verdict::pinch : Verdict::watch));
+  }
+}
+
+TEST_CASE("lengths and girths of last and foot, just inside and just outside") {
+  const auto watched = [](Bench bench, std::string_view rule, AssessmentSettings settings = {}) {
+    const Assessment found = bench.judged(settings);
+    const Finding* finding = finding_about(found, rule);
+    if (finding) {
+      CHECK(finding->verdict == Verdict::watch);
+      CHECK(finding->limit_mm.has_value());
+    }
+    return finding != nullptr;
+  };
+  for (double sign : {-1.0, 1.0}) {
+    for (double beyond : {-0.01, 0.01}) {
+      CAPTURE(sign);
+      CAPTURE(beyond);
+      Bench bench = roomy();
+      bench.foot_measures.joint_girth.mm = 250.0;
+      bench.last_measures.joint_girth.mm = 250.0 + sign * (25.4 / 4.0 + beyond);  // Rossi: one width fitting, 1/4 inch
+      CHECK(watched(bench_copy(bench), "joint_girth") == (beyond > 0.0));
+      break;
+    }
+  }
+}

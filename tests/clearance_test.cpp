@@ -1,0 +1,287 @@
+// Room between bodies whose room is a formula: a ball foot in a ball last, a toe in a wedge.
+#include "clearance/clearance.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <numbers>
+
+#include "geometry_shapes.h"
+#include "near.h"
+
+using namespace lastroom;
+using test::WithinMm;
+
+namespace {
+
+constexpr std::uint32_t kFrequency = 24;
+constexpr double kFootRadius = 40.0, kLastRadius = 45.0;
+
+/// How far the flat triangles of a geodesic ball lie inside it: the longest edge is under 1.2 times the icosahedron's
+/// (1.1071 rad) over the frequency, and a chord of angle a on radius r lies r (1 - cos(a / sqrt 3)) deep in the middle
+/// of a triangle with corners a / sqrt 3 away.
+double facet_sag_mm(double radius_mm) {
+  return radius_mm * (1.0 - std::cos(1.2 * 1.1071 / kFrequency / std::sqrt(3.0)));
+}
+
+Mesh ball(double radius_mm, const Vec3& middle = Vec3::Zero()) {
+  Mesh mesh = test::geodesic_ball(kFrequency);
+  for (Vec3& v : mesh.vertices) v = radius_mm * v + middle;
+  return mesh;
+}
+
+/// Landmarks so that the hinge lies where it matters to nobody: in front of everything.
+Foot foot_of(Mesh mesh) {
+  Foot foot;
+  foot.mesh = std::move(mesh);
+  foot.landmarks.first_joint = {1000.0, 40.0, 0.0};
+  foot.landmarks.fifth_joint = {1000.0, -40.0, 0.0};
+  return foot;
+}
+
+SkinMap all_in(Zone zone, const Foot& foot, std::uint8_t toe = 0) {
+  return {std::vector<Zone>(foot.mesh.vertices.size(), zone),
+          std::vector<std::uint8_t>(foot.mesh.vertices.size(), toe)};
+}
+
+RegistrationSettings exact() { return {.sock_mm = 0.0, .scan_error_mm = 0.0}; }
+
+/// A last's fore part: bottom at z = 0, sides at y = +-40, a roof that is 30 mm high at x = 0 and comes down by `slope`
+/// a mm until it meets the bottom, back wall at x = -60.
+Last wedge(double slope) {
+  const double toe_x = 30.0 / slope, back_z = 30.0 + 60.0 * slope;
+  Last last;
+  for (double y : {-40.0, 40.0})
+    for (const Vec3& v : {Vec3(-60.0, y, 0.0), Vec3(-60.0, y, back_z), Vec3(toe_x, y, 0.0)})
+      last.mesh.vertices.push_back(v);
+  last.mesh.triangles = {{0, 2, 1}, {3, 4, 5}, {0, 1, 4}, {0, 4, 3}, {0, 3, 5}, {0, 5, 2}, {1, 2, 5}, {1, 5, 4}};
+  return last;
+}
+
+}  // namespace
+
+TEST_CASE("a ball foot in a ball last has the radii's difference as room, and the middles' shift turns it") {
+  const Foot foot = foot_of(ball(kFootRadius));
+  for (const Vec3& middle : {Vec3(0.0, 0.0, 0.0), Vec3(3.0, 0.0, 0.0), Vec3(2.0, -4.0, 5.0)}) {  // the last one presses
+    CAPTURE(middle.transpose());
+    const SignedDistance last(ball(kLastRadius, middle));
+    const ClearanceField field = clearance_between(foot, {}, 250.0, last, exact());
+    double worst = 0.0;
+    for (std::size_t i = 0; i < foot.mesh.vertices.size(); ++i) {
+      const double room = kLastRadius - (foot.mesh.vertices[i] - middle).norm();
+      worst = std::max(worst, std::abs(field.clearance_mm[i] - room));
+      CHECK_FALSE(field.on_rim[i]);
+    }
+    CHECK(worst <= facet_sag_mm(kLastRadius));
+  }
+}
+
+TEST_CASE("the skin is where the registration puts it") {
+  const Foot foot = foot_of(ball(kFootRadius));
+  Registration registration;
+  registration.last_from_foot = Motion(Eigen::Translation3d(7.0, 8.0, 9.0) * Eigen::AngleAxisd(0.5, Vec3::UnitZ()));
+  const SignedDistance last(ball(kLastRadius, Vec3(7.0, 8.0, 9.0)));
+  const ClearanceField field = clearance_between(foot, registration, 250.0, last, exact());
+  for (std::size_t i = 0; i < field.clearance_mm.size(); ++i) {
+    REQUIRE(field.clearance_mm[i] == WithinMm{kLastRadius - kFootRadius, facet_sag_mm(kLastRadius)});
+    REQUIRE((field.skin_mm[i] - registration.last_from_foot * foot.mesh.vertices[i]).norm() < 1e-12);
+    // A geodesic ball's vertex normal leaves the radius by less than one facet's tilt, an edge's angle.
+    REQUIRE(field.skin_normal[i].dot(registration.last_from_foot.linear() * foot.mesh.vertices[i].normalized()) >
+            std::cos(1.2 * 1.1071 / kFrequency));
+  }
+}
+
+TEST_CASE("a sock takes its thickness from every point") {
+  const Foot foot = foot_of(ball(kFootRadius));
+  const SignedDistance last(ball(kLastRadius, Vec3(2.0, 1.0, 0.0)));
+  RegistrationSettings with_sock = exact();
+  with_sock.sock_mm = 1.5;
+  const ClearanceField bare = clearance_between(foot, {}, 250.0, last, exact());
+  const ClearanceField socked = clearance_between(foot, {}, 250.0, last, with_sock);
+  for (std::size_t i = 0; i < bare.clearance_mm.size(); ++i)
+    REQUIRE(socked.clearance_mm[i] == WithinMm{bare.clearance_mm[i] - 1.5, 1e-12});
+}
+
+TEST_CASE("the doubt is the scan's and the pose's along the surface normal") {
+  const Foot foot = foot_of(ball(kFootRadius));
+  const SignedDistance last(ball(kLastRadius));
+  RegistrationSettings settings;
+  settings.scan_error_mm = 1.0;
+  // The facet's normal leaves the radius by up to an edge's angle a; so n.x errs by up to sin(a).
+  const double tilt = std::sin(1.2 * 1.1071 / kFrequency);
+
+  SUBCASE("a shift along x of 2 mm") {
+    Registration registration;
+    registration.covariance(3, 3) = 4.0;
+    const ClearanceField field = clearance_between(foot, registration, 250.0, last, settings);
+    for (std::size_t i = 0; i < field.doubt_mm.size(); ++i) {
+      const double along = field.skin_mm[i].normalized().x();
+      REQUIRE(field.doubt_mm[i] == WithinMm{std::sqrt(1.0 + 4.0 * along * along), 2.0 * tilt});
+    }
+  }
+  SUBCASE("a turn moves nothing along the normal of a ball about its own middle") {
+    Registration registration;
+    registration.covariance(2, 2) = 0.01;
+    Foot centred = foot;  // hinge point in the middle of the ball, in plan
+    centred.landmarks.first_joint = {0.0, 40.0, 0.0};
+    centred.landmarks.fifth_joint = {0.0, -40.0, 0.0};
+    const ClearanceField field = clearance_between(centred, registration, 0.0, last, settings);
+    for (double doubt : field.doubt_mm)
+      REQUIRE(doubt == WithinMm{std::sqrt(1.0 + 0.01 * std::pow(kFootRadius * tilt, 2)), 0.2});
+  }
+}
+
+TEST_CASE("percentiles are by area: on a ball, height is spread evenly over the area (Archimedes)") {
+  const Foot foot = foot_of(ball(kFootRadius));
+  ClearanceField field = clearance_between(foot, {}, 250.0, SignedDistance(ball(kLastRadius)), exact());
+  for (std::size_t i = 0; i < field.clearance_mm.size(); ++i) field.clearance_mm[i] = field.skin_mm[i].z();
+  const std::vector<ZoneClearance> zones = by_zone(field, all_in(Zone::seat, foot));
+  REQUIRE(zones.size() == 1);
+  const ZoneClearance& zone = zones.front();
+  // Vertices stand for patches one edge high: heights are known to an edge, here 1.2 * 1.1071 / 24 * 40 mm.
+  const double edge = 1.2 * 1.1071 / kFrequency * kFootRadius;
+  CHECK(zone.min_mm == WithinMm{-kFootRadius, edge});
+  CHECK(zone.p05_mm == WithinMm{-0.9 * kFootRadius, edge});
+  CHECK(zone.median_mm == WithinMm{0.0, edge});
+  CHECK(zone.at_mm.z() <= zone.p05_mm);
+  CHECK(zone.area_mm2 == doctest::Approx(4.0 * std::numbers::pi * kFootRadius * kFootRadius).epsilon(0.002));
+  CHECK(area_below_mm2(field, all_in(Zone::seat, foot), Zone::seat, -20.0) ==
+        doctest::Approx(0.25 * zone.area_mm2).epsilon(edge / 20.0));
+  CHECK(area_below_mm2(field, all_in(Zone::seat, foot), Zone::arch, -20.0) == 0.0);
+}
+
+TEST_CASE("the tight spot is in the middle of the larger of two, not between them") {
+  const Foot foot = foot_of(ball(kFootRadius));
+  ClearanceField field = clearance_between(foot, {}, 250.0, SignedDistance(ball(kLastRadius)), exact());
+  for (std::size_t i = 0; i < field.clearance_mm.size(); ++i) {
+    const double up = field.skin_mm[i].normalized().z();
+    field.clearance_mm[i] = up > 0.95 ? -2.0 : up < -0.98 ? -2.0 : 1.0;
+  }
+  const ZoneClearance zone = by_zone(field, all_in(Zone::instep, foot)).front();
+  CHECK(zone.at_mm.normalized().z() > 0.95);
+}
+
+TEST_CASE("skin beside the rim of an open last or above it is not judged") {
+  const Mesh whole = ball(kLastRadius);
+  const Mesh open = test::below(whole, 20.0);
+  Foot foot = foot_of(ball(kFootRadius));
+  const ClearanceField field = clearance_between(foot, {}, 250.0, SignedDistance(open), exact());
+  double highest_rim = -1e9;
+  for (const Vec3& v : open.vertices) highest_rim = std::max(highest_rim, v.z());
+  for (std::size_t i = 0; i < field.on_rim.size(); ++i) {
+    if (field.skin_mm[i].z() > highest_rim) CHECK(field.on_rim[i]);
+    // One edge of 2.5 mm below the lowest rim, the nearest point on the outer ball is surface again.
+    if (field.skin_mm[i].z() < (20.0 - 2.6) * kFootRadius / kLastRadius - 2.6) CHECK_FALSE(field.on_rim[i]);
+  }
+  const ZoneClearance zone = by_zone(field, all_in(Zone::heel_sides, foot)).front();
+  CHECK(zone.min_mm == WithinMm{kLastRadius - kFootRadius, facet_sag_mm(kLastRadius)});
+}
+
+TEST_CASE("a leg that passes through the cut of a closed last is not judged") {
+  Last box;
+  box.mesh = test::box_mesh({100.0, 60.0, 60.0});  // top cut at z = 30
+  Mesh column = test::box_mesh({40.0, 40.0, 1.0});
+  column.triangles.clear();
+  column.vertices.clear();
+  constexpr int kAround = 24, kUp = 40;
+  for (int k = 0; k < kUp; ++k)
+    for (int a = 0; a < kAround; ++a) {
+      const double angle = 2.0 * std::numbers::pi * a / kAround;
+      column.vertices.emplace_back(20.0 * std::cos(angle), 20.0 * std::sin(angle), -20.0 + 2.0 * k);
+    }
+  for (std::uint32_t k = 0; k + 1 < kUp; ++k)
+    for (std::uint32_t a = 0; a < kAround; ++a) {
+      const std::uint32_t b = (a + 1) % kAround, low = k * kAround, high = low + kAround;
+      column.triangles.push_back({low + a, low + b, high + a});
+      column.triangles.push_back({low + b, high + b, high + a});
+    }
+  const Foot leg = foot_of(column);
+  const ClearanceField field = clearance_between(leg, {}, 250.0, SignedDistance(box.mesh), exact());
+  for (std::size_t i = 0; i < field.on_rim.size(); ++i)
+    if (field.clearance_mm[i] < 0.0) CHECK(field.on_rim[i]);
+  CHECK(by_zone(field, all_in(Zone::heel_back, leg)).front().min_mm >= 0.0);
+}
+
+TEST_CASE("toe room ends where the roof is no longer as high as the toe") {
+  constexpr double kToeRadius = 8.0, kSlope = 0.5, kTipX = 8.0;
+  const Foot foot = foot_of([&] {
+    Mesh toe = test::geodesic_ball(kFrequency);
+    for (Vec3& v : toe.vertices) v = kToeRadius * v + Vec3(kTipX - kToeRadius, 0.0, kToeRadius);
+    return toe;
+  }());
+  const Last last = wedge(kSlope);
+  const SkinMap skin = all_in(Zone::toe_tops, foot, 1);
+  RegistrationSettings settings;
+  settings.scan_error_mm = 1.0;
+  const SignedDistance surface(last.mesh);
+  const double edge =
+      1.2 * 1.1071 / kFrequency * kToeRadius;  // the ball's own extremes are known to this, squared / 2r
+  const double sag = edge * edge / (2.0 * kToeRadius);
+
+  const ToeRoom room = toe_room(foot, skin, clearance_between(foot, {}, 250.0, surface, settings), last);
+  // The roof is 30 - x / 2 high: 16 mm at x = 28. The last ends at x = 60.
+  REQUIRE(room.tip_mm.has_value());
+  CHECK(*room.tip_mm == WithinMm{28.0 - kTipX, 2.0 * sag / kSlope + sag});
+  CHECK(room.usable_end_mm.x() == WithinMm{28.0, 2.0 * sag / kSlope});
+  CHECK(*room.allowance_mm == WithinMm{60.0 - kTipX, sag});
+  CHECK(room.tip_doubt_mm == WithinMm{1.0, 1e-12});
+  // Over the ball (middle 0, 8): 30 - x / 2 - 8 - sqrt(64 - x^2), least at x = 8 sin(atan(1 / 2)).
+  const double angle = std::atan(kSlope), x = kToeRadius * std::sin(angle);
+  const double least = 30.0 - kSlope * x - kToeRadius - kToeRadius * std::cos(angle);
+  REQUIRE(room.headroom_mm[0].has_value());
+  CHECK(*room.headroom_mm[0] >= least - sag);
+  // The skin that looks up within 37 degrees: its 5th percentile by area is a patch of a few degrees about the least
+  // place. Room over the patch's edge exceeds the least one by r (1 - cos t) / cos(angle); 5 % of that cap's area
+  // (1 - 0.8) 2 pi r^2 is a patch with 1 - cos t = 0.01.
+  CHECK(*room.headroom_mm[0] <= least + kToeRadius * 0.01 / std::cos(angle) + 2.0 * sag);
+  CHECK_FALSE(room.headroom_mm[1].has_value());
+
+  SUBCASE("a sock shortens it: once before the toe, and twice in the height that is needed") {
+    settings.sock_mm = 1.0;
+    const ToeRoom socked = toe_room(foot, skin, clearance_between(foot, {}, 250.0, surface, settings), last);
+    CHECK(*socked.tip_mm == WithinMm{28.0 - 2.0 / kSlope - kTipX - 1.0, 2.0 * sag / kSlope + sag});
+    CHECK(*socked.headroom_mm[0] == WithinMm{*room.headroom_mm[0] - 1.0, 1e-9});
+  }
+  SUBCASE("a longer second toe is the one that counts") {
+    Foot two = foot;
+    const auto count = static_cast<std::uint32_t>(two.mesh.vertices.size());
+    for (std::uint32_t i = 0; i < count; ++i)
+      two.mesh.vertices.push_back(foot.mesh.vertices[i] + Vec3(6.0, -20.0, 0.0));
+    for (const Triangle& t : foot.mesh.triangles)
+      two.mesh.triangles.push_back({t[0] + count, t[1] + count, t[2] + count});
+    SkinMap toes = all_in(Zone::toe_tops, two, 1);
+    for (std::size_t i = count; i < toes.toe.size(); ++i) toes.toe[i] = 2;
+    const ToeRoom longer = toe_room(two, toes, clearance_between(two, {}, 250.0, surface, settings), last);
+    CHECK(*longer.tip_mm == WithinMm{28.0 - kTipX - 6.0, 2.0 * sag / kSlope + sag});
+    CHECK(longer.headroom_mm[1].has_value());
+  }
+}
+
+TEST_CASE("a toe that stands through the roof has negative headroom, by as much as it stands out") {
+  constexpr double kToeRadius = 8.0;
+  Foot foot = foot_of(test::geodesic_ball(kFrequency));
+  for (Vec3& v : foot.mesh.vertices) v = kToeRadius * v + Vec3(0.0, 0.0, 30.0 - kToeRadius + 2.0);  // 2 mm through
+  foot.landmarks.first_joint.x() = foot.landmarks.fifth_joint.x() = -1000.0;  // a toe is in front of the joint
+  const Last flat = [] {
+    Last last;
+    last.mesh = test::box_mesh({80.0, 60.0, 30.0});
+    for (Vec3& v : last.mesh.vertices) v.z() += 15.0;
+    return last;
+  }();
+  const ToeRoom room = toe_room(foot, all_in(Zone::toe_tops, foot, 5),
+                                clearance_between(foot, {}, 250.0, SignedDistance(flat.mesh), exact()), flat);
+  REQUIRE(room.headroom_mm[4].has_value());
+  const double edge = 1.2 * 1.1071 / kFrequency * kToeRadius;
+  // As above: 5 % of the area that looks up lies within r * 0.01 of the top, and vertices are an edge apart.
+  CHECK(*room.headroom_mm[4] == WithinMm{-2.0 + kToeRadius * 0.01, kToeRadius * 0.01 + edge * edge / kToeRadius});
+}
+
+TEST_CASE("no toe, no toe room") {
+  const Foot foot = foot_of(ball(kFootRadius));
+  const Last last = wedge(0.5);
+  const ToeRoom room = toe_room(foot, all_in(Zone::instep, foot),
+                                clearance_between(foot, {}, 250.0, SignedDistance(last.mesh), exact()), last);
+  CHECK_FALSE(room.tip_mm.has_value());
+  CHECK_FALSE(room.allowance_mm.has_value());
+  for (const std::optional<double>& headroom : room.headroom_mm) CHECK_FALSE(headroom.has_value());
+}

@@ -1,0 +1,197 @@
+// The program as its users meet it: files in, exit status, sentences and files out (contract: commands and exit status).
+#include <doctest/doctest.h>
+#include <sys/wait.h>
+
+#include <array>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "demo/make_last.h"
+#include "mesh_io/write_mesh.h"
+
+namespace {
+
+using namespace lastroom;
+namespace fs = std::filesystem;
+
+/// A folder of its own, removed at the end.
+struct Bench {
+  fs::path folder = fs::temp_directory_path() / ("lastroom_command_test_" + std::to_string(getpid()));
+  Bench() { fs::create_directories(folder); }
+  ~Bench() { fs::remove_all(folder); }
+  std::string put(const std::string& name, const std::string& bytes) const {
+    std::ofstream(folder / name, std::ios::binary) << bytes;
+    return (folder / name).string();
+  }
+  std::string path(const std::string& name) const { return (folder / name).string(); }
+};
+
+struct Run {
+  int status = -1;
+  std::string out, err;
+};
+
+std::string slurp(const fs::path& file) {
+  std::ifstream in(file, std::ios::binary);
+  return {std::istreambuf_iterator<char>(in), {}};
+}
+
+Run lastroom_run(const Bench& bench, const std::string& arguments) {
+  const fs::path out = bench.folder / "stdout", err = bench.folder / "stderr";
+  const std::string command =
+      std::string(LASTROOM_PROGRAM) + " " + arguments + " >'" + out.string() + "' 2>'" + err.string() + "' </dev/null";
+  const int status = std::system(command.c_str());
+  return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, slurp(out), slurp(err)};
+}
+
+Mesh box_mesh(const Vec3& size) {
+  Mesh mesh;
+  for (int i = 0; i < 8; ++i) mesh.vertices.push_back(Vec3(i & 1, i >> 1 & 1, i >> 2 & 1).cwiseProduct(size));
+  mesh.triangles = {{0, 2, 1}, {1, 2, 3}, {4, 5, 6}, {5, 7, 6}, {0, 1, 4}, {1, 5, 4},
+                    {2, 6, 3}, {3, 6, 7}, {0, 4, 2}, {2, 4, 6}, {1, 3, 5}, {3, 7, 5}};
+  return mesh;
+}
+
+Mesh joined(Mesh a, const Mesh& b) {
+  const auto shift = static_cast<std::uint32_t>(a.vertices.size());
+  a.vertices.insert(a.vertices.end(), b.vertices.begin(), b.vertices.end());
+  for (const Triangle& t : b.triangles) a.triangles.push_back({t[0] + shift, t[1] + shift, t[2] + shift});
+  return a;
+}
+
+struct DemoFiles : Bench {
+  MadeFoot foot = make_foot({});
+  MadeLast made_last = make_last(foot, {});
+  std::string scan = put("foot.ply", ply_binary(foot.mesh));
+  std::string last = put("last.stl", stl_binary(made_last.mesh));
+  std::string pair = "'" + scan + "' '" + last + "' ";
+};
+
+}  // namespace
+
+TEST_CASE("help teaches and the version is told") {
+  const Bench bench;
+  for (const std::string command : {"", "check ", "measure ", "screen ", "demo "}) {
+    const Run run = lastroom_run(bench, command + "--help");
+    CAPTURE(command);
+    CHECK(run.status == 0);
+    CHECK(run.out.size() > 200);
+    CHECK(run.err.empty());
+  }
+  CHECK(lastroom_run(bench, "--version").out.starts_with("lastroom "));
+}
+
+TEST_CASE("a wrong command line is status 2 and says so on stderr") {
+  const Bench bench;
+  for (const std::string arguments : {"", "nonsense", "check", "check a.stl b.stl", "check a b -o c --sock thick",
+                                      "check a b -o c --side middle", "check a b -o c --date yesterday", "measure a.stl",
+                                      "screen a.stl -o out", "check a b -o c --threads 0", "check a b -o c --fail-on slack"}) {
+    CAPTURE(arguments);
+    const Run run = lastroom_run(bench, arguments);
+    CHECK(run.status == 2);
+    CHECK(!run.err.empty());
+    CHECK(run.out.empty());
+  }
+}
+
+TEST_CASE("the main job writes its three files and a verdict") {
+  const DemoFiles files;
+  const Run run = lastroom_run(files, "check " + files.pair + "-o '" + files.path("out") + "' --date 2026-01-02");
+  CAPTURE(run.err);
+  REQUIRE(run.status == 0);
+  CHECK(run.out.starts_with("verdict: "));
+  const auto result = nlohmann::json::parse(slurp(files.path("out/result.json")));
+  CHECK(result["schema"] == "lastroom.result/1");
+  CHECK(result["verdict"] != "none");
+  CHECK(result["side"] == "right");
+  CHECK(slurp(files.path("out/report.html")).size() > 10'000);
+  CHECK(slurp(files.path("out/clearance.ply")).starts_with("ply\n"));
+
+  SUBCASE("an output folder that exists is kept unless --overwrite is given") {
+    const Run again = lastroom_run(files, "check " + files.pair + "-o '" + files.path("out") + "'");
+    CHECK(again.status == 5);
+    CHECK(again.err.find("--overwrite") != std::string::npos);
+    CHECK(lastroom_run(files, "check " + files.pair + "--overwrite -o '" + files.path("out") + "'").status == 0);
+  }
+  SUBCASE("the same input gives the same bytes, with one thread and with two") {
+    for (const std::string threads : {"1", "2"}) {
+      REQUIRE(lastroom_run(files, "check " + files.pair + "-o '" + files.path("out" + threads) + "' --date 2026-01-02 --threads " + threads).status == 0);
+      CHECK(slurp(files.path("out" + threads + "/report.html")) == slurp(files.path("out/report.html")));
+      CHECK(slurp(files.path("out" + threads + "/clearance.ply")) == slurp(files.path("out/clearance.ply")));
+      auto other = nlohmann::json::parse(slurp(files.path("out" + threads + "/result.json"))), first = result;
+      other.erase("timing_s");
+      first.erase("timing_s");
+      CHECK(other == first);
+    }
+  }
+}
+
+TEST_CASE("bad input ends in status 3, one sentence, no folder and never a verdict") {
+  const DemoFiles files;
+  const std::string good_stl = stl_binary(files.made_last.mesh);
+  Mesh two_feet = joined(files.foot.mesh, moved(files.foot.mesh, Motion(Eigen::Translation3d(0, 150, 0))));
+  Mesh no_triangle;
+  no_triangle.vertices = {Vec3(0, 0, 0), Vec3(1, 0, 0)};
+  const std::string not_a_number = "ply\nformat ascii 1.0\nelement vertex 3\nproperty float x\nproperty float y\nproperty float z\n"
+                                   "element face 1\nproperty list uchar int vertex_indices\nend_header\nnan nan nan\nnan 0 0\n0 nan 0\n3 0 1 2\n";
+  const std::array<std::pair<const char*, std::string>, 10> scans = {{
+      {"missing", files.path("nowhere.ply")},
+      {"empty", files.put("empty.stl", "")},
+      {"cut off", files.put("cut.stl", good_stl.substr(0, good_stl.size() / 2))},
+      {"text", files.put("text.stl", "Dear maker,\nplease find my foot attached.\n")},
+      {"not a number", files.put("nan.ply", not_a_number)},
+      {"no triangle", files.put("points.stl", stl_binary(no_triangle))},
+      {"cube", files.put("cube.stl", stl_binary(box_mesh(Vec3(250, 100, 80))))},
+      {"two feet", files.put("two.ply", ply_binary(two_feet))},
+      {"a last as scan", files.last},
+      {"a folder", files.folder.string()},
+  }};
+  for (const auto& [what, scan] : scans) {
+    CAPTURE(what);
+    const Run run = lastroom_run(files, "check '" + scan + "' '" + files.last + "' --quiet -o '" + files.path("never") + "'");
+    CAPTURE(run.err);
+    CHECK(run.status == 3);
+    CHECK(std::count(run.err.begin(), run.err.end(), '\n') == 1);
+    CHECK(run.err.size() > 40);
+    CHECK(run.out.empty());
+    CHECK_FALSE(fs::exists(files.path("never")));
+  }
+  SUBCASE("a scan given as the last") {
+    const Run run = lastroom_run(files, "check '" + files.scan + "' '" + files.scan + "' --quiet -o '" + files.path("never") + "'");
+    CAPTURE(run.err);
+    CHECK(run.status == 3);
+    CHECK_FALSE(fs::exists(files.path("never")));
+  }
+}
+
+TEST_CASE("an output folder that can't be written is status 5") {
+  const DemoFiles files;
+  files.put("a_file", "not a folder");
+  const Run run = lastroom_run(files, "check " + files.pair + "--quiet -o '" + files.path("a_file/out") + "'");
+  CHECK(run.status == 5);
+  CHECK(!run.err.empty());
+}
+
+TEST_CASE("measure prints a table and JSON") {
+  const DemoFiles files;
+  const Run table = lastroom_run(files, "measure '" + files.scan + "' --as foot");
+  CHECK(table.status == 0);
+  CHECK(table.out.find("joint girth") != std::string::npos);
+  const Run json = lastroom_run(files, "measure '" + files.last + "' --as last --json");
+  CAPTURE(json.err);
+  REQUIRE(json.status == 0);
+  CHECK(nlohmann::json::parse(json.out)["heel_height_mm"].is_number());
+}
+
+TEST_CASE("--fail-on turns a bad verdict into status 1") {
+  const DemoFiles files;
+  LastShape short_last;
+  short_last.allowance_mm = 2.0;
+  const std::string last = files.put("short.stl", stl_binary(make_last(files.foot, short_last).mesh));
+  const std::string check = "check '" + files.scan + "' '" + last + "' --quiet --overwrite -o '" + files.path("out") + "'";
+  CHECK(lastroom_run(files, check + " --fail-on pinch").status == 1);
+  CHECK(lastroom_run(files, check).status == 0);
+}

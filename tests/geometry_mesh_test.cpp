@@ -1,0 +1,66 @@
+#include <doctest/doctest.h>
+
+#include <atomic>
+
+#include "geometry/mesh.h"
+#include "geometry/parallel.h"
+#include "geometry_shapes.h"
+#include "near.h"
+
+using namespace lastroom;
+using namespace lastroom::test;
+
+TEST_CASE("a box has the area and volume of a box, wherever it stands") {
+  Mesh box = box_mesh({3.0, 4.0, 5.0});
+  for (Vec3& v : box.vertices) v += Vec3(1000.0, -2000.0, 500.0);
+  CHECK(area_mm2(box) == WithinMm{94.0, 1e-9});  // rounding of coordinates near 2000: 2000 * 2^-52 * edges
+  CHECK(volume_mm3(box) == WithinMm{60.0, 1e-9});
+  CHECK(volume_mm3(mirrored_y(box)) == WithinMm{60.0, 1e-9});  // still faces outwards
+  CHECK((bounds(box).size() - Vec3(3.0, 4.0, 5.0)).norm() < 1e-9);
+  double sum = 0.0;
+  for (double a : vertex_areas_mm2(box)) sum += a;
+  CHECK(sum == WithinMm{94.0, 1e-9});
+}
+
+TEST_CASE("normals at a box's corners don't depend on how its sides are divided into triangles") {
+  const Mesh box = box_mesh({3.0, 4.0, 5.0});
+  const std::vector<Vec3> normals = vertex_normals(box);
+  for (std::size_t v = 0; v < normals.size(); ++v) {
+    const Vec3 diagonal = box.vertices[v].cwiseSign() / std::sqrt(3.0);  // three right angles, one per side
+    CHECK((normals[v] - diagonal).norm() < 1e-15 * 10);
+  }
+}
+
+TEST_CASE("a ball's normals point away from its centre, and a lone vertex has none") {
+  Mesh ball = geodesic_ball(20);
+  ball.vertices.push_back({5.0, 5.0, 5.0});
+  const std::vector<Vec3> normals = vertex_normals(ball);
+  // Around a vertex the facets are not quite alike: the error is that of one edge's slope, squared.
+  const double edge = (ball.vertices[0] - ball.vertices[1]).norm();
+  for (std::size_t v = 0; v + 1 < normals.size(); ++v) CHECK((normals[v] - ball.vertices[v]).norm() < edge * edge);
+  CHECK(normals.back() == Vec3::Zero());
+}
+
+TEST_CASE("a part keeps order and drops what is unused") {
+  const Mesh box = box_mesh({1.0, 1.0, 1.0});
+  std::vector<std::uint8_t> keep(box.triangles.size(), 0);
+  keep[2] = keep[3] = 1;  // the top
+  const Mesh top = submesh(box, keep);
+  REQUIRE(top.vertices.size() == 4);
+  CHECK(top.triangles.size() == 2);
+  CHECK(area_mm2(top) == WithinMm{1.0, 1e-15});
+  for (const Vec3& v : top.vertices) CHECK(v.z() == 0.5);
+}
+
+TEST_CASE("blocks cover every index once, whatever the number of threads") {
+  for (int threads : {1, 2, 0}) {
+    set_thread_limit(threads);
+    std::vector<std::atomic<int>> seen(1000);
+    for_blocks(seen.size(), 64, [&](std::size_t first, std::size_t last) {
+      CHECK(first % 64 == 0);
+      for (std::size_t i = first; i < last; ++i) ++seen[i];
+    });
+    for (const auto& count : seen) CHECK(count == 1);
+    for_blocks(0, 64, [](std::size_t, std::size_t) { FAIL("no work for an empty range"); });
+  }
+}

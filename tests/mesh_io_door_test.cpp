@@ -1,0 +1,143 @@
+// What is behind the Open3D door: rare formats, surfaces through points, fewer triangles.
+
+#include <doctest/doctest.h>
+#include <fcntl.h>
+
+#include <algorithm>
+#include <cmath>
+#include <random>
+
+#include "error.h"
+#include "mesh_io/read_mesh.h"
+#include "mesh_io_shapes.h"
+#include "near.h"
+#include "open3d_door/open3d_door.h"
+
+using namespace lastroom;
+using namespace lastroom::test;
+
+namespace {
+
+constexpr double kPi = 3.14159265358979323846;
+constexpr double kRadius_mm = 60.0, kNoise_mm = 0.3;
+
+// Points on a ball, each moved along the radius by a noise of about normal shape and a deviation of kNoise_mm (twelve
+// uniform numbers have the variance 1). Above `top_mm` there are none.
+std::vector<Vec3> noisy_ball(std::size_t count, unsigned seed, double top_mm = kRadius_mm) {
+  std::mt19937 engine(seed);
+  const auto uniform = [&] { return static_cast<double>(engine()) / 4294967296.0; };
+  std::vector<Vec3> points;
+  while (points.size() < count) {
+    const double z = 2.0 * uniform() - 1.0, angle = 2.0 * kPi * uniform();  // Archimedes: z is uniform on a ball
+    double noise = -6.0;
+    for (int i = 0; i < 12; ++i) noise += uniform();
+    if (z * kRadius_mm > top_mm) continue;
+    const double s = std::sqrt(1.0 - z * z);
+    points.push_back(Vec3(s * std::cos(angle), s * std::sin(angle), z) * (kRadius_mm + kNoise_mm * noise));
+  }
+  return points;
+}
+
+double spacing_mm(std::size_t count) {  // a square of this side for every point
+  return std::sqrt(4.0 * kPi * kRadius_mm * kRadius_mm / static_cast<double>(count));
+}
+
+std::size_t border_edges(const Mesh& mesh) {
+  std::vector<std::pair<std::uint32_t, std::uint32_t>> edges;
+  for (const Triangle& t : mesh.triangles)
+    for (std::size_t k = 0; k < 3; ++k) edges.push_back(std::minmax(t[k], t[(k + 1) % 3]));
+  std::sort(edges.begin(), edges.end());
+  std::size_t border = 0;
+  for (std::size_t i = 0; i < edges.size(); ++i)
+    border += (i == 0 || edges[i] != edges[i - 1]) && (i + 1 == edges.size() || edges[i] != edges[i + 1]);
+  return border;
+}
+
+/// Everything that is printed on standard output meanwhile.
+template <typename Work>
+std::string printed_by(const TemporaryFolder& folder, const Work& work) {
+  std::fflush(stdout);
+  const int usual = ::dup(1), file = ::open((folder.path / "stdout").c_str(), O_CREAT | O_TRUNC | O_WRONLY, 0600);
+  ::dup2(file, 1);
+  work();
+  std::fflush(stdout);
+  ::dup2(usual, 1);
+  ::close(usual);
+  ::close(file);
+  return content_of(folder.path / "stdout");
+}
+
+}  // namespace
+
+TEST_CASE("a surface through noisy points lies nearer to the truth than they do, closed and outward") {
+  const std::size_t count = 20'000;
+  const std::vector<Vec3> points = noisy_ball(count, 1);
+  const Mesh surface = open3d_door::surface_from_points(points, spacing_mm(count));
+  double sum = 0.0, squares = 0.0;
+  for (const Vec3& v : surface.vertices) {
+    sum += v.norm() - kRadius_mm;
+    squares += (v.norm() - kRadius_mm) * (v.norm() - kRadius_mm);
+  }
+  const auto n = static_cast<double>(surface.vertices.size());
+  CHECK(std::sqrt(squares / n) < kNoise_mm);
+  // Bias: averaging over cells of a spacing s pulls a curved surface inwards by about s^2 / (8 r) = 0.005 mm; the
+  // noise of the mean of 20 000 points is 0.3 / sqrt(20 000) = 0.002 mm. Ten times their sum.
+  CHECK(sum / n == WithinMm{0.0, 0.07});
+  CHECK(border_edges(surface) == 0);
+  const double volume = 4.0 / 3.0 * kPi * std::pow(kRadius_mm, 3.0);
+  CHECK(volume_mm3(surface) == WithinMm{volume, volume * 3.0 * 0.07 / kRadius_mm});  // dV / V = 3 dr / r
+
+  const Mesh again = open3d_door::surface_from_points(points, spacing_mm(count));
+  CHECK(again.vertices == surface.vertices);
+  CHECK(again.triangles == surface.triangles);
+}
+
+TEST_CASE("a surface ends where the points end") {
+  const std::size_t count = 20'000;
+  const double top_mm = 20.0;
+  const Mesh surface = open3d_door::surface_from_points(noisy_ball(count, 2, top_mm), spacing_mm(count));
+  CHECK(border_edges(surface) > 0);
+  CHECK(bounds(surface).high.z() < top_mm + 3.0 * spacing_mm(count) + kNoise_mm);  // the trimming of the module
+  CHECK(bounds(surface).high.z() > top_mm - spacing_mm(count));
+}
+
+TEST_CASE("points that are no surface are refused") {
+  CHECK_THROWS_AS(open3d_door::surface_from_points({}, 1.0), InputError);
+  CHECK_THROWS_AS(open3d_door::surface_from_points(noisy_ball(50, 3), 1.0), InputError);
+  CHECK_THROWS_AS(open3d_door::surface_from_points(std::vector<Vec3>(1000, Vec3(1, 2, 3)), 1.0), InputError);
+}
+
+TEST_CASE("fewer triangles keep the shape") {
+  const Mesh box = gridded_box();  // 1400 triangles; 12 would do
+  const Mesh small = open3d_door::decimated(box, 100);
+  CHECK(small.triangles.size() <= 100);
+  CHECK(small.triangles.size() >= 12);
+  // Flat faces lose nothing, and corners are what a quadric error keeps longest.
+  CHECK(volume_mm3(small) == WithinMm{125000.0, 125000.0 * 1e-6});
+}
+
+TEST_CASE("rare formats come through the door, and failures are silent on standard output") {
+  const TemporaryFolder folder;
+  const MeshFile xyz = read_mesh(folder.file("points.XYZ", "0 0 0\n1 0 0\n0 1 0\n0 1 0\n"));
+  CHECK(xyz.mesh.vertices.size() == 3);
+  CHECK(xyz.vertices_in_file == 4);
+  CHECK(xyz.sha256.size() == 64);
+  const std::string pcd =
+      "# .PCD v0.7\nVERSION 0.7\nFIELDS x y z\nSIZE 4 4 4\nTYPE F F F\nCOUNT 1 1 1\nWIDTH 2\nHEIGHT 1\n"
+      "VIEWPOINT 0 0 0 1 0 0 0\nPOINTS 2\nDATA ascii\n1 2 3\n4 5 6\n";
+  CHECK(read_mesh(folder.file("points.pcd", pcd)).mesh.vertices == std::vector<Vec3>{{1, 2, 3}, {4, 5, 6}});
+
+  for (const char* name : {"bad.fbx", "bad.dae", "bad.3ds", "bad.xyz", "bad.pcd", "bad.zip"}) {
+    CAPTURE(name);
+    const auto file = folder.file(name, "this is no mesh at all");
+    std::string sentence;
+    CHECK(printed_by(folder, [&] {
+            try {
+              read_mesh(file);
+            } catch (const InputError& error) {
+              sentence = error.what();
+            }
+          }) == "");
+    CHECK(sentence.rfind(std::string(name) + ": ", 0) == 0);
+  }
+}
