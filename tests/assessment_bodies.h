@@ -33,7 +33,9 @@ struct Bench {
   Evidence evidence() const {
     return {foot, last, foot_measures, last_measures, skin, registration, clearance, toe_room, surface};
   }
-  Assessment judged(const AssessmentSettings& settings = {}) const { return assess(evidence(), default_rules(), settings); }
+  Assessment judged(const AssessmentSettings& settings = {}) const {
+    return assess(evidence(), default_rules(), settings);
+  }
 };
 
 /// A ball foot in a ball last, all of its skin in one zone. Hinge and landmarks lie far in front.
@@ -54,8 +56,9 @@ inline Bench ball_bench(double foot_radius_mm, double last_radius_mm, Zone zone,
                                                {.sock_mm = 0.0, .scan_error_mm = scan_error_mm});
   SkinMap skin{std::vector<Zone>(foot.mesh.vertices.size(), zone),
                std::vector<std::uint8_t>(foot.mesh.vertices.size(), 0)};
-  return {std::move(foot), std::move(last),         foot_measures, {}, std::move(skin),
-          registration,    std::move(clearance), {},            std::move(surface)};
+  return {std::move(foot),   std::move(last), foot_measures,        {},
+          std::move(skin),   registration,    std::move(clearance), {},
+          std::move(surface)};
 }
 
 inline const Finding* finding_about(const Assessment& assessment, std::string_view rule) {

@@ -202,7 +202,7 @@ TEST_CASE("a leg that passes through the cut of a closed last is not judged") {
   CHECK(by_zone(field, all_in(Zone::heel_back, leg)).front().min_mm >= 0.0);
 }
 
-TEST_CASE("toe room ends where the roof is no longer as high as the toe") {
+TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end") {
   constexpr double kToeRadius = 8.0, kSlope = 0.5, kTipX = 8.0;
   const Foot foot = foot_of([&] {
     Mesh toe = test::geodesic_ball(kFrequency);
@@ -219,10 +219,14 @@ TEST_CASE("toe room ends where the roof is no longer as high as the toe") {
   const double sag = edge * edge / (2.0 * kToeRadius);
 
   const ToeRoom room = toe_room(foot, skin, clearance_between(foot, {}, 250.0, surface, settings), last);
-  // The roof is 30 - x / 2 high: 16 mm at x = 28. The last ends at x = 60.
+  // The ball rolls forward until it touches the roof 30 - x / 2: its middle, 8 mm high, is then 8 mm from that line,
+  // (30 - 8 - x / 2) / sqrt(1.25) = 8. The vertices lie on the ball, the one that touches first up to an edge away:
+  // an edge squared over 2 r lower, slope times as far.
+  const double way = (22.0 - kToeRadius * std::sqrt(1.0 + kSlope * kSlope)) / kSlope;
+  const double near = edge * edge / kToeRadius / kSlope + 0.01;
   REQUIRE(room.tip_mm.has_value());
-  CHECK(*room.tip_mm == WithinMm{28.0 - kTipX, 2.0 * sag / kSlope + sag});
-  CHECK(room.usable_end_mm.x() == WithinMm{28.0, 2.0 * sag / kSlope});
+  CHECK(*room.tip_mm == WithinMm{way, near});
+  CHECK(room.usable_end_mm.x() == WithinMm{kTipX + way, near});
   CHECK(*room.allowance_mm == WithinMm{60.0 - kTipX, sag});
   CHECK(room.tip_doubt_mm == WithinMm{1.0, 1e-12});
   // Over the ball (middle 0, 8): 30 - x / 2 - 8 - sqrt(64 - x^2), least at x = 8 sin(atan(1 / 2)).
@@ -236,10 +240,10 @@ TEST_CASE("toe room ends where the roof is no longer as high as the toe") {
   CHECK(*room.headroom_mm[0] <= least + kToeRadius * 0.01 / std::cos(angle) + 2.0 * sag);
   CHECK_FALSE(room.headroom_mm[1].has_value());
 
-  SUBCASE("a sock shortens it: once before the toe, and twice in the height that is needed") {
+  SUBCASE("a sock shortens it: once before the toe, and once under the roof") {
     settings.sock_mm = 1.0;
     const ToeRoom socked = toe_room(foot, skin, clearance_between(foot, {}, 250.0, surface, settings), last);
-    CHECK(*socked.tip_mm == WithinMm{28.0 - 2.0 / kSlope - kTipX - 1.0, 2.0 * sag / kSlope + sag});
+    CHECK(*socked.tip_mm == WithinMm{way - 1.0 / kSlope - 1.0, near});
     CHECK(*socked.headroom_mm[0] == WithinMm{*room.headroom_mm[0] - 1.0, 1e-9});
   }
   SUBCASE("a longer second toe is the one that counts") {
@@ -252,7 +256,7 @@ TEST_CASE("toe room ends where the roof is no longer as high as the toe") {
     SkinMap toes = all_in(Zone::toe_tops, two, 1);
     for (std::size_t i = count; i < toes.toe.size(); ++i) toes.toe[i] = 2;
     const ToeRoom longer = toe_room(two, toes, clearance_between(two, {}, 250.0, surface, settings), last);
-    CHECK(*longer.tip_mm == WithinMm{28.0 - kTipX - 6.0, 2.0 * sag / kSlope + sag});
+    CHECK(*longer.tip_mm == WithinMm{way - 6.0, near});
     CHECK(longer.headroom_mm[1].has_value());
   }
 }

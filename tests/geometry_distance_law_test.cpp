@@ -1,9 +1,11 @@
 #include <doctest/doctest.h>
 
 #include <bit>
+#include <numeric>
 #include <stdexcept>
 
 #include "geometry/parallel.h"
+#include "geometry/query_order.h"
 #include "geometry/signed_distance.h"
 #include "geometry/surface_features.h"
 #include "geometry_shapes.h"
@@ -98,6 +100,19 @@ TEST_CASE("same bytes with any number of threads, any order, alone or together, 
   std::vector<SurfacePoint> turned = distance.at(backwards);
   std::reverse(turned.begin(), turned.end());
   CHECK(different(turned, one) == 0);
+  std::vector<Vec3> shuffled = points;  // far steps: sorted on the way
+  std::vector<std::size_t> from(points.size());
+  std::iota(from.begin(), from.end(), std::size_t{0});
+  std::mt19937 engine(9);
+  for (std::size_t i = from.size() - 1; i > 0; --i) std::swap(from[i], from[engine() % (i + 1)]);
+  std::vector<SurfacePoint> in_order;
+  for (std::size_t i = 0; i < from.size(); ++i) {
+    shuffled[i] = points[from[i]];
+    in_order.push_back(one[from[i]]);
+  }
+  REQUIRE_FALSE(nearby_order(shuffled).empty());
+  CHECK(nearby_order(points).empty());
+  CHECK(different(distance.at(shuffled), in_order) == 0);
   std::vector<SurfacePoint> alone;
   for (const Vec3& p : points) alone.push_back(distance.at(p));
   CHECK(different(alone, one) == 0);

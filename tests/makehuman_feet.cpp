@@ -153,9 +153,14 @@ const Vec3* foremost(const Body& foot, const std::string& bone_start) {
   return best;
 }
 
-const Vec3& lowest_x(const Mesh& mesh) {
-  return *std::min_element(mesh.vertices.begin(), mesh.vertices.end(),
-                           [](const Vec3& a, const Vec3& b) { return a.x() < b.x(); });
+/// Rearmost skin of the heel; higher up the calf may stand out further.
+Vec3 rearmost(const Mesh& mesh) {
+  constexpr double kHeel_mm = 50.0;
+  const double floor_mm = bounds(mesh).low.z();
+  Vec3 best = Vec3::Constant(1e9);
+  for (const Vec3& p : mesh.vertices)
+    if (p.z() < floor_mm + kHeel_mm && p.x() < best.x()) best = p;
+  return best;
 }
 
 }  // namespace
@@ -174,7 +179,7 @@ MadeFoot makehuman_foot(Side side, double leg_height_mm) {
   // Foot frame: the axis runs from the rearmost point to the second toe's tip, and both depend on the axis.
   Mesh& mesh = foot.mesh;
   for (int turn = 0; turn < 20; ++turn) {
-    const Vec3 heel = lowest_x(mesh);
+    const Vec3 heel = rearmost(mesh);
     const Vec3 forward = *foremost(foot, "toe2") - heel;
     Motion upright = Motion::Identity();
     upright.linear() = Eigen::AngleAxisd(-std::atan2(forward.y(), forward.x()), Vec3::UnitZ()).toRotationMatrix();
@@ -183,7 +188,7 @@ MadeFoot makehuman_foot(Side side, double leg_height_mm) {
   }
   const double length_mm = bounds(mesh).high.x();
   MadeFoot made;
-  made.heel = lowest_x(mesh);
+  made.heel = rearmost(mesh);
   for (std::size_t toe = 0; toe < 5; ++toe) made.toe_tips[toe] = *foremost(foot, "toe" + std::to_string(toe + 1));
   // Most inside and most outside skin between 55 % and 80 % of the length: where metatarsal heads are (A1: 70 to 77 %
   // for the first, A8: about 64 % for the fifth).

@@ -185,6 +185,8 @@ TEST_CASE("what can't be used of a mesh is dropped and told") {
                                                  "2 triangles with repeated corners were dropped.",
                                                  "2 triangles that repeat another were dropped.",
                                                  "One vertex that no triangle uses was dropped."});
+  CHECK(parse_mesh("line.obj", std::string("v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\nf 1 2"), {}).repairs ==
+        std::vector<std::string>{"One face of fewer than three corners was dropped."});
   CHECK(says(refusal("s.ply", ply_of("0 0 0\n1 0 0\n", "3 0 1 5\n", 2, 1)), "s.ply", "none of its triangles"));
   CHECK(says(refusal("s.ply", ply_of("nan 0 0\ninf 0 0\n", "", 2, 0)), "s.ply", "no vertex has a usable place"));
   CHECK(says(refusal("s.ply",

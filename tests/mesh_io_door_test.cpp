@@ -127,6 +127,24 @@ TEST_CASE("rare formats come through the door, and failures are silent on standa
       "VIEWPOINT 0 0 0 1 0 0 0\nPOINTS 2\nDATA ascii\n1 2 3\n4 5 6\n";
   CHECK(read_mesh(folder.file("points.pcd", pcd)).mesh.vertices == std::vector<Vec3>{{1, 2, 3}, {4, 5, 6}});
 
+  // A triangle with legs of 1, enlarged 5 times and moved by 10, 20, 30 in a scene whose unit is the millimetre;
+  // COLLADA 1.4.1. Its reader gives metres.
+  const std::string collada =
+      R"(<?xml version="1.0"?><COLLADA xmlns="http://www.collada.org/2005/11/COLLADASchema" version="1.4.1">)"
+      R"(<asset><unit meter="0.001"/><up_axis>Y_UP</up_axis></asset><library_geometries><geometry id="g"><mesh>)"
+      R"(<source id="p"><float_array id="a" count="9">0 0 0 1 0 0 0 1 0</float_array><technique_common>)"
+      R"(<accessor source="#a" count="3" stride="3"><param name="X" type="float"/><param name="Y" type="float"/>)"
+      R"(<param name="Z" type="float"/></accessor></technique_common></source><vertices id="v">)"
+      R"(<input semantic="POSITION" source="#p"/></vertices><triangles count="1"><input semantic="VERTEX" source="#v" )"
+      R"(offset="0"/><p>0 1 2</p></triangles></mesh></geometry></library_geometries><library_visual_scenes>)"
+      R"(<visual_scene id="s"><node id="n"><translate>10 20 30</translate><scale>5 5 5</scale>)"
+      R"(<instance_geometry url="#g"/></node></visual_scene></library_visual_scenes><scene>)"
+      R"(<instance_visual_scene url="#s"/></scene></COLLADA>)";
+  const Mesh triangle = read_mesh(folder.file("triangle.dae", collada)).mesh;
+  REQUIRE(triangle.triangles.size() == 1);
+  CHECK((bounds(triangle).low - Vec3(0.010, 0.020, 0.030)).norm() < 1e-7);  // float32 of 0.03: 2^-24 * 0.03 = 2e-9
+  CHECK((bounds(triangle).high - Vec3(0.015, 0.025, 0.030)).norm() < 1e-7);
+
   for (const char* name : {"bad.fbx", "bad.dae", "bad.3ds", "bad.xyz", "bad.pcd", "bad.zip"}) {
     CAPTURE(name);
     const auto file = folder.file(name, "this is no mesh at all");

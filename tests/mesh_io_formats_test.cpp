@@ -275,3 +275,53 @@ TEST_CASE("glTF: node tree, mirror, strips and fans, embedded base64") {
       parsed("square.gltf", document(R"([{"mesh":0,"matrix":[0,1,0,0,-1,0,0,0,0,0,1,0,5,6,7,1]}])", strip));
   CHECK((bounds(by_matrix.mesh).low - Vec3(4, 6, 7)).norm() == WithinMm{0.0, 1e-12});
 }
+
+TEST_CASE("PLY with the clearance: colour and number on every vertex, as the header promises") {
+  const Mesh mesh{{{0, 0, 0}, {1, 0, 0}, {0, 1, 0}}, {{0, 1, 2}}};
+  const std::string bytes = ply_with_clearance(mesh, {{1, 2, 3}, {255, 0, 0}, {0, 0, 255}}, {-1.5f, 0.0f, 2.25f});
+  const std::string end = "end_header\n";
+  const std::size_t data = bytes.find(end) + end.size();
+  CHECK(bytes.find("property uchar red\nproperty uchar green\nproperty uchar blue\nproperty float clearance\n") < data);
+  REQUIRE(bytes.size() == data + 3 * (3 * 4 + 3 + 4) + 1 + 3 * 4);
+  std::string second;
+  for (float c : {1.0f, 0.0f, 0.0f}) append(second, c);
+  second += std::string("\xFF\0\0", 3);
+  append(second, 0.0f);
+  CHECK(bytes.substr(data + 19, 19) == second);
+  const MeshFile file = parsed("clearance.ply", bytes);
+  CHECK(file.mesh.vertices == mesh.vertices);
+  CHECK(file.mesh.triangles == mesh.triangles);
+}
+
+TEST_CASE("bare points come back from the formats that can hold them") {
+  const Mesh points{{{1, 2, 3}, {4, 5, 6}, {-7, 8, 9}}, {}};
+  for (const Written& written : in_every_format(points)) {
+    if (written.name.find("stl") != std::string::npos || written.name.find("STL") != std::string::npos) continue;
+    CAPTURE(written.name);
+    const MeshFile file = parsed(written.name, written.bytes);
+    CHECK(file.mesh.vertices.size() == 3);
+    CHECK(file.mesh.triangles.empty());
+    CHECK(file.repairs.empty());
+  }
+}
+
+TEST_CASE("welding: first place kept, order kept, duplicates gone, and the same as a plain loop does") {
+  Mesh mesh{{{1, 0, 0}, {0, 0, 0}, {1, -0.0, 0}, {0, 1, 0}, {0.0, -0.0, 0}}, {{0, 1, 3}, {2, 4, 3}, {0, 2, 3}}};
+  CHECK(weld(mesh) == 2);
+  CHECK(mesh.vertices == std::vector<Vec3>{{1, 0, 0}, {0, 0, 0}, {0, 1, 0}});
+  CHECK(mesh.triangles == std::vector<Triangle>{{0, 1, 2}});
+
+  Mesh many;  // 5000 points on a 10 x 10 x 10 grid, by a linear congruence (Knuth's MMIX constants)
+  std::uint64_t state = 1;
+  for (int i = 0; i < 5000; ++i) {
+    state = state * 6364136223846793005ULL + 1442695040888963407ULL;
+    const std::uint64_t n = state >> 33;
+    many.vertices.emplace_back(static_cast<double>(n % 10), static_cast<double>(n / 10 % 10),
+                               static_cast<double>(n / 100 % 10) - 5.0);
+  }
+  std::vector<Vec3> plain;
+  for (const Vec3& v : many.vertices)
+    if (std::find(plain.begin(), plain.end(), v) == plain.end()) plain.push_back(v);
+  CHECK(weld(many) == 5000 - plain.size());
+  CHECK(many.vertices == plain);
+}

@@ -229,3 +229,29 @@ TEST_CASE("two live runs into the same folder do not disturb each other's worksh
   CHECK(says(refusal([&] { second.publish(); }), "--overwrite"));
   CHECK(content_of(target / "result.json") == "first");
 }
+
+TEST_CASE("a result that a dead process had moved aside comes back") {
+  // So it looks when a process is killed between the two renames of a disk that can't exchange folders.
+  const TemporaryFolder folder;
+  const fs::path target = folder.path / "out";
+  std::string workshop;
+  {
+    const OutputFolder out(target, false);
+    workshop = names_in(folder.path).at(0);
+  }
+  const pid_t dead = ::fork();
+  if (dead == 0) ::_exit(0);
+  ::waitpid(dead, nullptr, 0);
+  const std::string of_target = workshop.substr(0, workshop.find('-', workshop.find('-') + 1) + 1);
+  REQUIRE(of_target.rfind(".lastroom-", 0) == 0);
+  const fs::path aside = folder.path / (of_target + std::to_string(dead) + "-0-old");
+  make_result(aside, "old", false);
+
+  CHECK(says(refusal([&] { make_result(target, "new", false); }), "--overwrite"));
+  CHECK(names_in(folder.path) == std::vector<std::string>{"out"});
+  CHECK(content_of(target / "result.json") == "old");
+  make_result(aside, "older", false);
+  make_result(target, "new", true);
+  CHECK(names_in(folder.path) == std::vector<std::string>{"out"});
+  CHECK(content_of(target / "result.json") == "new");
+}

@@ -9,7 +9,7 @@ struct Bump {
   Vec3 centre_mm = Vec3::Zero();
   Vec3 along = Vec3::UnitX(), across = Vec3::UnitY(), normal = Vec3::UnitZ();  ///< right-handed, unit; normal outwards
   double half_length_mm = 0.0, half_width_mm = 0.0;  ///< of the whole bump, fading edge included
-  double core_share = 0.5;                           ///< of the half sizes that is at full height
+  double core_share = 0.7;                           ///< of the half sizes that is at full height
   double height_mm = 0.0;                            ///< positive: outwards
 };
 

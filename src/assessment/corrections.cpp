@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "assessment/bench_terms.h"
 #include "assessment/bump.h"
 #include "assessment/findings.h"
 #include "assessment/judge.h"
@@ -31,14 +32,6 @@ std::vector<Bump> bumps_of(const std::vector<Change>& changes) {
 }
 
 bool has_two_sides(Zone zone) { return zone == Zone::heel_sides || zone == Zone::waist || zone == Zone::instep; }
-
-double centre_y(const Last& last, const Vec3& p) {
-  if (last.centre_line.empty()) return 0.0;
-  return std::min_element(
-             last.centre_line.begin(), last.centre_line.end(),
-             [&](const Vec3& a, const Vec3& b) { return std::abs(a.x() - p.x()) < std::abs(b.x() - p.x()); })
-      ->y();
-}
 
 /// The plan of changes, judged to first order on a sample of the skin: a bump of height h at the nearest point of the
 /// last gives the skin h more room there.
@@ -104,7 +97,7 @@ class Planner {
     for (std::size_t i = 0; i < clearance.size(); ++i) {
       if (sample_.skin.zone[i] != zone || !wanted(clearance[i])) continue;
       const Vec3& place = sample_.field.last_point_mm[i];
-      const bool outside = has_two_sides(zone) && place.y() < centre_y(evidence_.last, place);
+      const bool outside = has_two_sides(zone) && place.y() < centre_y_mm(evidence_.last, place);
       sides[outside ? 1 : 0].push_back(i);
     }
     std::erase_if(sides, [](const Members& side) { return side.empty(); });
@@ -169,27 +162,6 @@ class Planner {
   std::vector<Change> changes_;
 };
 
-/// Along the bottom's centre line from the heel to the place nearest to `p` in plan.
-double from_heel_mm(const Last& last, const Vec3& p) {
-  double walked = 0.0, nearest = std::numeric_limits<double>::infinity(), result = p.x();
-  for (std::size_t i = 0; i < last.centre_line.size(); ++i) {
-    if (i > 0) walked += (last.centre_line[i] - last.centre_line[i - 1]).norm();
-    const double distance = (last.centre_line[i] - p).head<2>().squaredNorm();
-    if (distance < nearest) {
-      nearest = distance;
-      result = walked;
-    }
-  }
-  return result;
-}
-
-double above_feather_edge_mm(const Last& last, const Vec3& p) {
-  const auto nearest = std::min_element(
-      last.feather_edge.begin(), last.feather_edge.end(),
-      [&](const Vec3& a, const Vec3& b) { return (a - p).head<2>().squaredNorm() < (b - p).head<2>().squaredNorm(); });
-  return nearest == last.feather_edge.end() ? p.z() : p.z() - nearest->z();
-}
-
 Correction in_bench_terms(const Last& last, const Change& change) {
   Correction result;
   result.zone = change.zone;
@@ -199,7 +171,7 @@ Correction in_bench_terms(const Last& last, const Change& change) {
   result.above_feather_edge_mm = above_feather_edge_mm(last, change.bump.centre_mm);
   result.length_mm = 2.0 * change.bump.half_length_mm;
   result.width_mm = 2.0 * change.bump.half_width_mm;
-  result.inside = change.bump.centre_mm.y() > centre_y(last, change.bump.centre_mm);
+  result.inside = change.bump.centre_mm.y() > centre_y_mm(last, change.bump.centre_mm);
   return result;
 }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "assessment/bench_terms.h"
 #include "geometry/parallel.h"
 #include "geometry/section.h"
 
@@ -75,46 +76,40 @@ class ToeHull {
   }
 
   bool is_before(const Vec3& p, double by_mm) const {
-    double farthest = -1.0;
     for (std::size_t i = 0; i < hull_.size(); ++i) {
       const Vec2 edge = (hull_[(i + 1) % hull_.size()] - hull_[i]).normalized();
       const Vec2 outward(edge.y(), -edge.x());  // the hull runs counter-clockwise
-      const double before = outward.dot(p.head<2>() - hull_[i]);
-      constexpr double kForward = 0.5;  // an edge that looks forward within 60 degrees; our choice
-      if (outward.x() > kForward) farthest = std::max(farthest, before);
-      if (outward.x() <= kForward && before > by_mm) return false;  // beside the toes, not before them
+      constexpr double kForward = 0.5;          // an edge that looks forward within 60 degrees; our choice
+      if (outward.x() > kForward && outward.dot(p.head<2>() - hull_[i]) > by_mm) return true;
     }
-    return farthest > by_mm;
+    return false;
   }
 
  private:
   std::vector<Vec2> hull_;
 };
 
-Freedom freedom_of(const NearSkin& skin, const BonyPoints& bony, const Rules& rules, Wearer wearer) {
-  switch (skin.zone) {
-    case Zone::arch:
+bool is_never_pressed(Zone zone, const BonyPoints& bony, bool inside) {
+  switch (zone) {
     case Zone::big_toe_tip:
     case Zone::middle_toes_tip:
     case Zone::fifth_toe_side:
     case Zone::fifth_toe_tip:
     case Zone::toe_tops:
-      return Freedom::never_press;
+      return true;
+    case Zone::arch:
+      return inside;
     case Zone::inside_joint:
-      if (bony.inside) return Freedom::never_press;
-      break;
+      return bony.inside;
     case Zone::outside_joint:
-      if (bony.outside) return Freedom::never_press;
-      break;
-    case Zone::waist:
-    case Zone::instep:
-      break;
+      return bony.outside;
     default:
-      return Freedom::keep;
+      return false;
   }
-  const Limits& limits = limits_for(rule_named(rules, zone_name(skin.zone)), wearer);
-  const bool has_room = skin.clearance_mm > limits.watch_below_mm;
-  return wearer == Wearer::standard && has_room ? Freedom::may_tighten : Freedom::keep;
+}
+
+bool holds_by_tightness(Zone zone) {
+  return zone == Zone::inside_joint || zone == Zone::outside_joint || zone == Zone::waist || zone == Zone::instep;
 }
 
 /// Greatest reach towards `side` (+1 inside, -1 outside) of the skin around x, low enough to be the foot's side.
@@ -133,7 +128,7 @@ StandingOut standing_out(const Foot& foot, double foot_length_mm) {
   const auto beyond_chord = [&](double side, const Vec3& joint) {
     const double behind = reach_mm(foot, side, joint.x() - arm), before = reach_mm(foot, side, joint.x() + arm);
     const double height = reach_mm(foot, side, joint.x()) - (behind + before) / 2.0;
-    return std::isfinite(height) ? height : 0.0;
+    return std::isfinite(height) ? height * 250.0 / foot_length_mm : 0.0;
   };
   return {beyond_chord(1.0, foot.landmarks.first_joint), beyond_chord(-1.0, foot.landmarks.fifth_joint)};
 }
@@ -151,14 +146,25 @@ std::vector<Freedom> freedom_map(const Evidence& evidence, const Rules& rules, W
   const SkinBehind skin(evidence.clearance, evidence.skin, bounds(evidence.last.mesh));
   const ToeHull toes(evidence.clearance, evidence.skin);
   const double tip_limit = limits_for(rule_named(rules, "middle_toes_tip"), wearer).watch_below_mm;
+  std::array<double, kZoneCount> watch_below{};
+  for (std::size_t z = 0; z < kZoneCount; ++z)
+    watch_below[z] = limits_for(rule_named(rules, zone_name(static_cast<Zone>(z))), wearer).watch_below_mm;
+  // Skin that must not be pressed keeps this much beyond its limit, whatever lies before the toes. Our choice.
+  constexpr double kBerthMm = 2.0;
 
   std::vector<Freedom> freedom(places.size(), Freedom::keep);
   for_blocks(places.size(), 2048, [&](std::size_t first, std::size_t last) {
     for (std::size_t i = first; i < last; ++i) {
-      if (toes.is_before(places[i], tip_limit))
+      const NearSkin near = skin.at(places[i]);
+      const bool inside = places[i].y() > centre_y_mm(evidence.last, places[i]);
+      const double limit = near.zone == Zone::none ? 0.0 : watch_below[static_cast<std::size_t>(near.zone)];
+      const bool never = is_never_pressed(near.zone, bony, inside);
+      if (toes.is_before(places[i], tip_limit) && !(never && near.clearance_mm < limit + kBerthMm))
         freedom[i] = Freedom::free_to_style;
-      else
-        freedom[i] = freedom_of(skin.at(places[i]), bony, rules, wearer);
+      else if (never)
+        freedom[i] = Freedom::never_press;
+      else if (wearer == Wearer::standard && holds_by_tightness(near.zone) && near.clearance_mm > limit)
+        freedom[i] = Freedom::may_tighten;
     }
   });
   return freedom;

@@ -5,7 +5,7 @@
 namespace lastroom {
 
 struct StandingOut {
-  double inside_mm = 0.0, outside_mm = 0.0;  ///< how far each joint stands out of the line of the foot's side
+  double inside_mm = 0.0, outside_mm = 0.0;  ///< of the line of the foot's side; scaled to a foot of 250 mm
 };
 /// Bony points: the joint's outline against the chord between a tenth of the foot's length behind and before it.
 StandingOut standing_out(const Foot& foot, double foot_length_mm);

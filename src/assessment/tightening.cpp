@@ -129,8 +129,9 @@ std::optional<Zone> first_beyond(const std::vector<ZoneVerdict>& zones, const st
     if (!old_sample || !new_sample) continue;
     const double change = new_sample->p05_mm - old_sample->p05_mm;
     const double least = clear_from_mm(is.doubt_mm, limits_for(rule_named(rules, zone_name(is.zone)), wearer));
-    const double beyond = std::min(least, is.p05_mm) - (is.p05_mm + change);
-    if (beyond > kUnchangedMm && beyond > worst_mm) {
+    const double allowed = is.p05_mm < least ? is.p05_mm - kUnchangedMm : least;
+    const double beyond = allowed - (is.p05_mm + change);
+    if (beyond > worst_mm) {
       worst = is.zone;
       worst_mm = beyond;
     }

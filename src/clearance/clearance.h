@@ -42,7 +42,7 @@ double area_below_mm2(const ClearanceField& field, const SkinMap& skin, Zone zon
 /// Room for the toes, measured with the posed foot in the last. Missing is "not measurable".
 struct ToeRoom {
   std::optional<double>
-      tip_mm;  ///< longest toe tip to the usable toe end (roof still clears the toe's height), along x
+      tip_mm;  ///< longest toe tip to the usable toe end, along x: the toe's profile clears the roof so far
   double tip_doubt_mm = 0.0;
   Vec3 tip_at_mm = Vec3::Zero();  ///< the longest toe's tip
   Vec3 usable_end_mm = Vec3::Zero();

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "clearance/clearance.h"
 
@@ -17,47 +18,49 @@ class VerticalLines {
     Box box;
     std::vector<std::uint32_t> used;
     for (std::uint32_t i = 0; i < last.triangles.size(); ++i) {
-      const Box plan = plan_of(last.triangles[i]);
-      if (plan.high.x() < from_x_mm) continue;
+      const Triangle& t = last.triangles[i];
+      if (std::ranges::all_of(t, [&](std::uint32_t corner) { return last.vertices[corner].x() < from_x_mm; })) continue;
       used.push_back(i);
-      box.low = box.low.cwiseMin(plan.low);
-      box.high = box.high.cwiseMax(plan.high);
+      for (std::uint32_t corner : t) {
+        box.low = box.low.cwiseMin(last.vertices[corner]);
+        box.high = box.high.cwiseMax(last.vertices[corner]);
+      }
     }
     if (used.empty()) return;
     low_ = box.low.head<2>();
     columns_ = cell(box.high.x() - low_.x()) + 1;
     rows_ = cell(box.high.y() - low_.y()) + 1;
-    cells_.resize(columns_ * rows_);
-    for (std::uint32_t i : used) {
-      const Box plan = plan_of(last.triangles[i]);
-      for (std::size_t c = cell(plan.low.x() - low_.x()); c <= cell(plan.high.x() - low_.x()); ++c)
-        for (std::size_t r = cell(plan.low.y() - low_.y()); r <= cell(plan.high.y() - low_.y()); ++r)
-          cells_[c * rows_ + r].push_back(i);
-    }
+    // Counted first, then filled from the back: one array for all cells.
+    first_.assign(columns_ * rows_ + 1, 0);
+    for (std::uint32_t i : used) for_cells(last.triangles[i], [&](std::size_t c) { ++first_[c]; });
+    std::partial_sum(first_.begin(), first_.end(), first_.begin());
+    listed_.resize(first_.back());
+    for (std::uint32_t i : used) for_cells(last.triangles[i], [&](std::size_t c) { listed_[--first_[c]] = i; });
   }
 
   std::optional<Span> at(double x_mm, double y_mm) const {
     const double dx = x_mm - low_.x(), dy = y_mm - low_.y();
     if (dx < 0.0 || dy < 0.0 || cell(dx) >= columns_ || cell(dy) >= rows_) return std::nullopt;
     std::optional<Span> span;
-    for (std::uint32_t i : cells_[cell(dx) * rows_ + cell(dy)])
-      if (const std::optional<double> z = height(mesh_.triangles[i], {x_mm, y_mm}))
+    const std::size_t c = cell(dx) * rows_ + cell(dy);
+    for (std::size_t k = first_[c]; k < first_[c + 1]; ++k)
+      if (const std::optional<double> z = height(mesh_.triangles[listed_[k]], {x_mm, y_mm}))
         span = span ? Span{std::min(span->bottom_mm, *z), std::max(span->roof_mm, *z)} : Span{*z, *z};
     return span;
   }
 
  private:
-  static constexpr double kCell = 3.0;  // mm; about the edge of a last's triangle
+  static constexpr double kCell = 2.0;  // mm; about the edge of a last's triangle
 
   static std::size_t cell(double offset_mm) { return static_cast<std::size_t>(offset_mm / kCell); }
 
-  Box plan_of(const Triangle& t) const {
-    Box box;
-    for (std::uint32_t corner : t) {
-      box.low = box.low.cwiseMin(mesh_.vertices[corner]);
-      box.high = box.high.cwiseMax(mesh_.vertices[corner]);
-    }
-    return box;
+  template <class Visit>
+  void for_cells(const Triangle& t, const Visit& visit) const {
+    const Vec2 a = mesh_.vertices[t[0]].head<2>(), b = mesh_.vertices[t[1]].head<2>(),
+               c = mesh_.vertices[t[2]].head<2>();
+    const Vec2 low = a.cwiseMin(b).cwiseMin(c) - low_, high = a.cwiseMax(b).cwiseMax(c) - low_;
+    for (std::size_t column = cell(low.x()); column <= cell(high.x()); ++column)
+      for (std::size_t row = cell(low.y()); row <= cell(high.y()); ++row) visit(column * rows_ + row);
   }
 
   /// Height where the vertical line through `p` crosses the triangle; none when it passes beside it or runs in it.
@@ -76,7 +79,8 @@ class VerticalLines {
   const Mesh& mesh_;
   Vec2 low_ = Vec2::Zero();
   std::size_t columns_ = 0, rows_ = 0;
-  std::vector<std::vector<std::uint32_t>> cells_;
+  std::vector<std::size_t> first_;     ///< per cell, its first entry of `listed_`; one more at the end
+  std::vector<std::uint32_t> listed_;  ///< triangles
 };
 
 using Members = std::vector<std::uint32_t>;
@@ -94,35 +98,34 @@ std::uint32_t foremost(const ClearanceField& field, const Members& toe) {
   });
 }
 
-constexpr double kToeEnd = 10.0;  // mm behind the tip: about the nail; the toe's height counts there. Our choice.
+constexpr double kToeEnd = 12.0;  // mm behind the tip that go ahead when a foot slides: the nail's part. Our choice.
 
-/// Height of the toe's end, from pad to top.
-double toe_end_height_mm(const ClearanceField& field, const Members& toe, const Vec3& tip) {
-  double low = tip.z(), high = tip.z();
+/// How far the toe's end can go forward, straight along x and as the bottom rises, before its top reaches the roof: the
+/// toe's own profile against the last's. Negative when it is through the roof, or before the end, as it stands.
+std::optional<double> way_forward_mm(const ClearanceField& field, const Members& toe, const Vec3& tip,
+                                     const VerticalLines& lines) {
+  constexpr double kHalfStrip = 3.0;             // mm; the toe's middle: beside it, walls are the sides' business
+  constexpr double kBack = 30.0, kMost = 100.0;  // mm; where the search begins and ends
+  constexpr double kStep = 1.0;                  // mm; a crossing is then halved down to 0.01 mm
+  std::optional<double> least;
   for (std::uint32_t i : toe) {
     const Vec3& p = field.skin_mm[i];
-    if (p.x() < tip.x() - kToeEnd) continue;
-    low = std::min(low, p.z());
-    high = std::max(high, p.z());
+    if (p.x() < tip.x() - kToeEnd || std::abs(p.y() - tip.y()) > kHalfStrip || field.skin_normal[i].z() < 0.0) continue;
+    const std::optional<Span> here = lines.at(p.x(), p.y());
+    const auto fits = [&](double way_mm) {
+      const std::optional<Span> there = lines.at(p.x() + way_mm, p.y());
+      const double rise = there && here ? there->bottom_mm - here->bottom_mm : 0.0;
+      return there && p.z() + rise + field.sock_mm <= there->roof_mm;
+    };
+    double way = -kBack;
+    if (!fits(way)) continue;  // no last there to begin with
+    const double enough = least.value_or(kMost);
+    while (way < enough && fits(way + kStep)) way += kStep;
+    double stop = way + kStep;
+    while (stop - way > 0.01) (fits((way + stop) / 2.0) ? way : stop) = (way + stop) / 2.0;
+    least = std::min(enough, way);
   }
-  return high - low;
-}
-
-/// Walks forward from behind the tip, straight along x, to where the last is no longer as high as the toe.
-std::optional<double> usable_end_x(const VerticalLines& lines, const Vec3& tip, double needed_mm, double last_end_x) {
-  constexpr double kStep = 0.25;  // mm; the crossing is interpolated, so this only bounds how thin a dip may be missed
-  std::optional<double> room_before;
-  for (double x = tip.x() - kToeEnd; x <= last_end_x + kStep; x += kStep) {
-    const std::optional<Span> span = lines.at(x, tip.y());
-    if (!span && !room_before) return std::nullopt;  // the toe's end is beside the last: nothing to measure against
-    const double room = span ? span->roof_mm - span->bottom_mm - needed_mm : -needed_mm;
-    if (room < 0.0) {
-      if (!room_before || !span) return room_before ? x - kStep : x;
-      return x - kStep * room / (room - *room_before);
-    }
-    room_before = room;
-  }
-  return last_end_x;
+  return least;
 }
 
 struct Least {
@@ -175,15 +178,13 @@ ToeRoom toe_room(const Foot&, const SkinMap& skin, const ClearanceField& field, 
   }
   if (!longest) return result;
 
-  const VerticalLines lines(last.mesh, from_x - kToeEnd);
-  const double last_end_x = bounds(last.mesh).high.x();
+  const VerticalLines lines(last.mesh, from_x - 40.0);  // as far back as a search may begin
   const Vec3& tip = result.tip_at_mm;
-  result.allowance_mm = last_end_x - tip.x();
+  result.allowance_mm = bounds(last.mesh).high.x() - tip.x();
   result.tip_doubt_mm = std::sqrt(field.toe_tip_covariance_mm2[*longest](0, 0));
-  const double needed = toe_end_height_mm(field, toes[*longest], tip) + 2.0 * field.sock_mm;
-  if (const std::optional<double> end_x = usable_end_x(lines, tip, needed, last_end_x)) {
-    result.tip_mm = *end_x - tip.x() - field.sock_mm;
-    result.usable_end_mm = {*end_x, tip.y(), tip.z()};
+  if (const std::optional<double> way = way_forward_mm(field, toes[*longest], tip, lines)) {
+    result.tip_mm = *way - field.sock_mm;
+    result.usable_end_mm = tip + Vec3(*way, 0.0, 0.0);
   }
   for (std::size_t k = 0; k < 5; ++k) {
     const std::optional<Least> least = headroom_over(field, toes[k], lines);

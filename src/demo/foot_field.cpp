@@ -147,12 +147,12 @@ void add_toe(FootField& foot, const Placing& place, std::size_t toe) {
              joint = put(kLastJoints[toe], 0.8, 0.7), pad = put(kPads[toe], 1.0, 1.0);
   const double melt = 4 * place.scale;
   foot.toes[toe] = {bone(web, knuckle, melt), bone(knuckle, joint, melt)};
-  if (toe == 0) {  // the big toe is broader than high
-    const auto beside = [&](const Ball& b, double aside) {
-      return Ball{b.x, b.y + aside * place.scale, b.z, b.radius};
+  if (toe == 0) {  // the big toe is broader than high, and rounder on its inside
+    const auto beside = [&](const Ball& b, double aside, double back) {
+      return Ball{b.x - back * place.scale, b.y + aside * place.scale, b.z, b.radius};
     };
-    foot.toes[toe].push_back(bone(beside(joint, -1.5), beside(pad, -2.5), melt));
-    foot.toes[toe].push_back(bone(beside(joint, 1.5), beside(pad, 2.0), melt));
+    foot.toes[toe].push_back(bone(beside(joint, -1.5, 0.0), beside(pad, -1.5, 0.0), melt));
+    foot.toes[toe].push_back(bone(beside(joint, 1.5, 0.0), beside(pad, 2.5, 3.5), melt));
   } else {
     foot.toes[toe].push_back(bone(joint, pad, melt));
   }

@@ -18,6 +18,9 @@ constexpr double kConeHalfWidth_ratio = 0.062;              // of the cut top, i
 constexpr double kConeRoundness = 2.4;                      // superellipse exponent of the cut top's outline
 constexpr double kClipLean_ratio = 0.02;  // the back leans forward by this from where it leaves the heel to the cut
 constexpr int kFairingRounds = 60;
+constexpr int kRays = 48;                      // over a quarter turn
+constexpr double kRayStart_mm = 8.0;           // above the bottom, on the spine
+constexpr double kFeatherFairing_mm2 = 190.0;  // twice the variance of the average that fairs the feather edge: 10 mm
 
 /// A half plane that stands on the spine at `x` and looks along `direction` in plan.
 struct Station {
@@ -47,8 +50,7 @@ Profile slice(const Mesh& mesh, const Station& station, double top) {
     if (found < 2) continue;
     if (ends[0].y() > ends[1].y()) std::swap(ends[0], ends[1]);
     if (ends[0].y() > top) continue;
-    if (ends[1].y() > top)
-      ends[1] = ends[0] + (top - ends[0].y()) / (ends[1].y() - ends[0].y()) * (ends[1] - ends[0]);
+    if (ends[1].y() > top) ends[1] = ends[0] + (top - ends[0].y()) / (ends[1].y() - ends[0].y()) * (ends[1] - ends[0]);
     points.push_back(ends[0]);
     points.push_back(ends[1]);
   }
@@ -99,7 +101,8 @@ double rim_reach(const Station& station, double rear_x, double front_x, double h
   const auto inside = [&](double q) {
     const Vec2 p = station.plan(q);
     return std::pow(std::abs(p.x() - middle) / half, kConeRoundness) +
-               std::pow(std::abs(p.y()) / half_width, kConeRoundness) < 1.0;
+               std::pow(std::abs(p.y()) / half_width, kConeRoundness) <
+           1.0;
   };
   double low = 0.0, high = half + half_width;
   for (int i = 0; i < 50; ++i) (inside(0.5 * (low + high)) ? low : high) = 0.5 * (low + high);
@@ -120,6 +123,19 @@ void bend_to_rim(Profile& line, const Vec2& rim) {
     const double t = i / 12.0, s = 1.0 - t;
     line.push_back(s * s * s * from + 3 * s * s * t * a + 3 * s * t * t * b + t * t * t * rim);
   }
+}
+
+/// How far a ray from inside reaches to the border line.
+double ray_length(const Profile& border, const Vec2& start, const Vec2& direction) {
+  const Vec2 left(-direction.y(), direction.x());
+  double reach = 0.0;
+  for (std::size_t i = 1; i < border.size(); ++i) {
+    const Vec2 a = border[i - 1] - start, b = border[i] - start;
+    const double sa = a.dot(left), sb = b.dot(left);
+    if (sa * sb > 0.0 || sa == sb) continue;
+    reach = std::max(reach, (a + sa / (sa - sb) * (b - a)).dot(direction));
+  }
+  return reach;
 }
 
 class Lofter {
@@ -160,15 +176,19 @@ class Lofter {
 
   void place_stations() {
     const double edge = shape_.edge_mm;
-    const auto pieces = [&](double length) { return std::max<std::size_t>(2, static_cast<std::size_t>(length / edge)); };
+    const auto pieces = [&](double length) {
+      return std::max<std::size_t>(2, static_cast<std::size_t>(length / edge));
+    };
     const std::size_t heel = pieces(0.5 * std::numbers::pi * 0.13 * skin_.length_mm);
     const std::size_t cone = pieces(cone_front_x_ - heel_axis_x_), fore = pieces(toe_axis_x_ - cone_front_x_);
     const std::size_t toe = pieces(0.5 * std::numbers::pi * 0.14 * skin_.length_mm);
     cone_front_base_ = cone;
     bases_ = cone + fore + 1;
     const auto base_x = [&](std::size_t b) {
-      return b <= cone ? heel_axis_x_ + (cone_front_x_ - heel_axis_x_) * static_cast<double>(b) / static_cast<double>(cone)
-                       : cone_front_x_ + (toe_axis_x_ - cone_front_x_) * static_cast<double>(b - cone) / static_cast<double>(fore);
+      return b <= cone
+                 ? heel_axis_x_ + (cone_front_x_ - heel_axis_x_) * static_cast<double>(b) / static_cast<double>(cone)
+                 : cone_front_x_ +
+                       (toe_axis_x_ - cone_front_x_) * static_cast<double>(b - cone) / static_cast<double>(fore);
     };
     const auto fan = [&](std::size_t base, double turn) {  // turn in quarters from straight ahead, to the inside
       const double angle = turn * 0.5 * std::numbers::pi;
@@ -209,7 +229,8 @@ class Lofter {
       feather_q_.push_back(q);
     }
     const std::size_t n = feather_q_.size();
-    for (int round = 0; round < 30; ++round) {
+    const int rounds = std::clamp(static_cast<int>(kFeatherFairing_mm2 / (shape_.edge_mm * shape_.edge_mm)), 4, 400);
+    for (int round = 0; round < rounds; ++round) {
       const std::vector<double> old = feather_q_;
       for (std::size_t k = 0; k < n; ++k)
         feather_q_[k] = 0.25 * old[(k + n - 1) % n] + 0.5 * old[k] + 0.25 * old[(k + 1) % n];
@@ -230,6 +251,9 @@ class Lofter {
       border[k] = outer_border(points, feather(k));
       ridge[s.base] = std::max(ridge[s.base], top_of(border[k]));
     }
+    bridge_fore_hollows(border);
+    for (std::size_t k = 0; k < stations_.size(); ++k)
+      if (!border[k].empty()) ridge[stations_[k].base] = std::max(ridge[stations_[k].base], top_of(border[k]));
     const double rear_x = rear_rim_x();
     for (std::size_t k = 0; k < stations_.size(); ++k) {
       const Station& s = stations_[k];
@@ -249,6 +273,55 @@ class Lofter {
       profiles_.push_back(resampled(border[k], side_intervals_));
     }
   }
+
+  /// In front of the joint a last bridges the hollows between the toes along as well as across: every ray from the
+  /// spine is lifted to the concave hull of its lengths from the joint to the toe axis.
+  void bridge_fore_hollows(std::vector<Profile>& border) {
+    for (const double side : {1.0, -1.0}) {
+      std::vector<std::size_t> fore;
+      for (std::size_t k = 0; k < stations_.size(); ++k)
+        if (stations_[k].direction.y() * side > 0.999 && stations_[k].x > skin_.joint_middle.x()) fore.push_back(k);
+      std::sort(fore.begin(), fore.end(),
+                [&](std::size_t a, std::size_t b) { return stations_[a].x < stations_[b].x; });
+      if (fore.size() < 3) continue;
+      const auto lift = [&](std::vector<double>& values) {
+        std::vector<std::size_t> hull;
+        const auto x = [&](std::size_t i) { return stations_[fore[i]].x; };
+        for (std::size_t i = 0; i < values.size(); ++i) {
+          while (hull.size() > 1) {
+            const std::size_t a = hull[hull.size() - 2], b = hull.back();
+            if ((values[b] - values[a]) * (x(i) - x(a)) > (values[i] - values[a]) * (x(b) - x(a))) break;
+            hull.pop_back();
+          }
+          hull.push_back(i);
+        }
+        for (std::size_t h = 1; h < hull.size(); ++h)
+          for (std::size_t i = hull[h - 1]; i < hull[h]; ++i) {
+            const double share = (x(i) - x(hull[h - 1])) / (x(hull[h]) - x(hull[h - 1]));
+            values[i] = values[hull[h - 1]] + share * (values[hull[h]] - values[hull[h - 1]]);
+          }
+      };
+      std::vector<double> reach;
+      for (const std::size_t k : fore) reach.push_back(feather_q_[k]);
+      lift(reach);
+      for (std::size_t i = 0; i < fore.size(); ++i) feather_q_[fore[i]] = reach[i];
+      std::vector<Profile> rays(fore.size());
+      for (int r = 0; r <= kRays; ++r) {
+        const double angle = 0.5 * std::numbers::pi * r / kRays;
+        const Vec2 direction(std::cos(angle), std::sin(angle));
+        std::vector<double> lengths;
+        for (const std::size_t k : fore) lengths.push_back(ray_length(border[k], ray_start(k), direction));
+        lift(lengths);
+        for (std::size_t i = 0; i < fore.size(); ++i) rays[i].push_back(ray_start(fore[i]) + lengths[i] * direction);
+      }
+      for (std::size_t i = 0; i < fore.size(); ++i) {
+        rays[i].insert(rays[i].begin(), feather(fore[i]));
+        border[fore[i]] = std::move(rays[i]);
+      }
+    }
+  }
+
+  Vec2 ray_start(std::size_t k) const { return {0.0, ground(stations_[k], 0.0) + kRayStart_mm}; }
 
   double rear_rim_x() const {
     double q = 0.0;

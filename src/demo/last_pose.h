@@ -4,9 +4,9 @@
 
 namespace lastroom {
 
-/// How a shoe holds a foot: the rear part raised rigidly about the joint line, the fore part turned up about the same line
-/// (the hinge of the last frame's definition). Foot frame -> bench frame: ground about z = 0, +x from heel to toe along the
-/// last's centre line.
+/// How a shoe holds a foot: the rear part raised rigidly about the joint line, the fore part turned up about the same
+/// line (the hinge of the last frame's definition). Foot frame -> bench frame: ground about z = 0, +x from heel to toe
+/// along the last's centre line.
 class LastPose {
  public:
   /// `pitch_deg` raises the heel, `spring_deg` the toes; `yaw_deg` turns the whole foot in plan.

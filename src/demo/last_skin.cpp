@@ -9,8 +9,8 @@ namespace {
 
 constexpr double kSoleFacesDown = -0.85;  // the sole's flat, without its rounded border
 constexpr double kRowStep_mm = 2.5;
-constexpr double kFairing_mm = 8.0;       // the bottom is the sole averaged over about this length along x
-constexpr double kForeBlend_mm = 14.0;    // half the length over which the bottom bends at the tread
+constexpr double kFairing_mm = 8.0;     // the bottom is the sole averaged over about this length along x
+constexpr double kForeBlend_mm = 14.0;  // half the length over which the bottom bends at the tread
 
 double ramp(double value, double from, double to) {
   const double t = std::clamp((value - from) / (to - from), 0.0, 1.0);
@@ -29,13 +29,13 @@ double room_at(const LastRoom& room, const MadeFoot& foot, double length_mm, con
   const double behind = mix(heel, room.waist, ramp(along, 0.33, 0.37));
   const double at_joint = inside ? room.inside_joint : room.outside_joint;
   const double before = inside ? room.big_toe_side : room.fifth_toe_side;
-  const double side = mix(mix(behind, at_joint, joint_share), before, ramp(from_joint, 0.05, 0.08));
+  const double side = mix(mix(behind, at_joint, joint_share), before, ramp(from_joint, 0.03, 0.10));
   const double line_y = (p.y() - foot.fifth_joint.y()) / (foot.first_joint.y() - foot.fifth_joint.y());
   const double from_line = (p.x() - mix(foot.fifth_joint.x(), foot.first_joint.x(), line_y)) / length_mm;
   const double third_y = mix(foot.toe_tips[2].y(), foot.toe_tips[3].y(), 0.5);
   const double toe_top = mix(room.fifth_toe_top, room.toe_top, ramp(p.y() - third_y, -5.0, 5.0));
-  const double top = mix(mix(room.instep, room.joint_top, ramp(from_line, -0.10, -0.06)), toe_top,
-                         ramp(from_line, 0.05, 0.08));
+  const double top =
+      mix(mix(room.instep, room.joint_top, ramp(from_line, -0.10, -0.06)), toe_top, ramp(from_line, 0.0, 0.10));
   return mix(side, top, ramp(n.z(), 0.35, 0.65));
 }
 
@@ -123,9 +123,10 @@ double LastBottom::height_mm(double x_mm, double y_mm) const {
     return c[0] + c[1] * std::clamp(dx, -15.0, 15.0) + w * (c[2] + w * (c[3] + w * c[4]));
   };
   const double rear = mix(at(row), at(row + 1), share);
+  // Level at the joint line: the sole's line ends there, and the toe spring begins.
   const double before_mm = (Vec2(x_mm, y_mm) - joint_middle_).dot(forward_);
   const double fore = fore_z_mm_ + slope_ * before_mm;
-  return mix(rear, fore, ramp(before_mm, -kForeBlend_mm, kForeBlend_mm));
+  return mix(mix(rear, fore_z_mm_, ramp(before_mm, -kForeBlend_mm, 0.0)), fore, ramp(before_mm, 0.0, kForeBlend_mm));
 }
 
 }  // namespace lastroom

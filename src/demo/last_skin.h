@@ -4,13 +4,14 @@
 
 namespace lastroom {
 
-/// The foot as the last is to hold it: posed, and every point moved out along its skin normal by the room of its region.
+/// The foot as the last is to hold it: posed, and every point moved out along its skin normal by the room of its
+/// region.
 struct LastSkin {
-  Mesh mesh;                         ///< bench frame, room added on top, sides and back
-  std::vector<Vec3> sole;            ///< posed points of the sole from heel to just in front of the joint, room taken off
-  Vec2 joint_middle = Vec2::Zero();  ///< of the joint line, in plan
-  Vec2 forward = Vec2::UnitX();      ///< in plan, across the joint line
-  double sole_before_joint_mm = 0.0; ///< height of the fore part's bottom at the joint line
+  Mesh mesh;               ///< bench frame, room added on top, sides and back
+  std::vector<Vec3> sole;  ///< posed points of the sole from heel to just in front of the joint, room taken off
+  Vec2 joint_middle = Vec2::Zero();   ///< of the joint line, in plan
+  Vec2 forward = Vec2::UnitX();       ///< in plan, across the joint line
+  double sole_before_joint_mm = 0.0;  ///< height of the fore part's bottom at the joint line
   double heel_x_mm = 0.0, tip_x_mm = 0.0, length_mm = 0.0;
 };
 LastSkin skin_with_room(const MadeFoot& foot, const LastPose& pose, const LastRoom& room);

@@ -12,94 +12,149 @@ namespace {
 constexpr double kDegPerRad = 180.0 / std::numbers::pi;
 constexpr double kStyleFrom_mm = 12.0, kStyleFull_mm = 30.0;  // in front of the first joint the style takes over
 
-/// A last in the bench frame, ground not yet at its place, with what it was made from.
-struct Draft {
-  LastPose pose;
-  double y_shift_mm = 0.0, joint_x_mm = 0.0, first_joint_x_mm = 0.0, length_mm = 0.0;
-  Loft loft;
+constexpr int kCoarseRounds = 3, kFineRounds = 2;
+constexpr double kCoarseEdge_mm = 5.0;
+constexpr double kJointReach_ratio = 0.07;  // of foot length: the last is widest this near to the foot's joint
+constexpr double kEndDepth_mm = 3.0;        // the last's ends for its long axis: middle of the outline this deep
+
+/// What is sought: with it the heel stands as high and the toe end as sprung as asked.
+struct Stance {
+  double pitch_deg = 0.0, spring_slope_ratio = 0.0, yaw_deg = 0.0, tread_shift_mm = 0.0, edge_mm = 2.5;
 };
 
-Draft draft(const MadeFoot& foot, const LastShape& shape, double pitch_deg, double slope_ratio) {
-  const double spring_deg = std::atan(slope_ratio) * kDegPerRad;
-  const LastPose pose(foot, pitch_deg, spring_deg, centring_yaw_deg(foot, pitch_deg, spring_deg));
-  const LastSkin skin = skin_with_room(foot, pose, shape.room);
-  const LastBottom bottom(skin, slope_ratio);
+/// A last in the bench frame, ground not yet at its place, with what it was made from.
+struct Draft {
+  Motion bench_from_foot = Motion::Identity();
+  double hinge_deg = 0.0;
+  Loft loft;
+  double level_x_mm = 0.0;                                    ///< where the bottom was made level, on the centre line
+  std::uint32_t first_joint = 0, fifth_joint = 0, tread = 0;  ///< vertices
+
+  const Vec3& at(std::uint32_t vertex) const { return loft.mesh.vertices[vertex]; }
+  double height_over_tread(std::uint32_t vertex) const { return at(vertex).z() - at(tread).z(); }
+  /// Where the line over both joints crosses the centre line.
+  double joint_line_x() const {
+    const Vec3 &first = at(first_joint), &fifth = at(fifth_joint);
+    return first.x() + first.y() / (first.y() - fifth.y()) * (fifth.x() - first.x());
+  }
+};
+
+/// The vertex with the most of `value` within the reach of a joint.
+template <typename Value>
+std::uint32_t most_near(const Mesh& mesh, double x, double reach_mm, const Value& value) {
+  std::uint32_t best = 0;
+  double most = -1e30;
+  for (std::uint32_t i = 0; i < mesh.vertices.size(); ++i) {
+    const Vec3& p = mesh.vertices[i];
+    if (std::abs(p.x() - x) > reach_mm || value(p) <= most) continue;
+    most = value(p);
+    best = i;
+  }
+  return best;
+}
+
+/// The same grid with another toe; the rear part is taken over as it is.
+void blend_toe(Mesh& mesh, const Mesh& styled, double first_joint_x) {
+  for (std::size_t i = 0; i < mesh.vertices.size(); ++i) {
+    Vec3& v = mesh.vertices[i];
+    const double t = std::clamp((v.x() - first_joint_x - kStyleFrom_mm) / (kStyleFull_mm - kStyleFrom_mm), 0.0, 1.0);
+    v += t * t * (3.0 - 2.0 * t) * (styled.vertices[i] - v);
+  }
+}
+
+Draft draft(const MadeFoot& foot, const LastShape& shape, const Stance& stance) {
+  const double spring_deg = std::atan(stance.spring_slope_ratio) * kDegPerRad;
+  const double yaw_deg = stance.yaw_deg + centring_yaw_deg(foot, stance.pitch_deg, spring_deg);
+  const LastPose pose(foot, stance.pitch_deg, spring_deg, yaw_deg);
+  LastSkin skin = skin_with_room(foot, pose, shape.room);
+  const double joint_x = skin.joint_middle.x();
+  skin.joint_middle.x() += stance.tread_shift_mm;
+  const LastBottom bottom(skin, stance.spring_slope_ratio);
   LoftShape around;
   around.toe_end_x_mm = skin.tip_x_mm + shape.allowance_mm;
   around.cone_z_mm = bottom.height_mm(skin.heel_x_mm + 0.03 * skin.length_mm, 0.0) + shape.cone_height_mm;
-  around.edge_mm = shape.edge_mm;
+  around.edge_mm = stance.edge_mm;
   around.open_at_top = shape.open_at_top;
-  Loft made = loft(skin, bottom, around);
-  const double first_x = pose(foot.first_joint).x();
-  if (shape.toe != ToeStyle::round) {  // the same grid with another toe; the rear part is taken over as it is
+
+  Draft made;
+  made.bench_from_foot = pose.bench_from_foot();
+  made.bench_from_foot.pretranslate(Vec3(0.0, -pose(foot.heel).y(), 0.0));
+  made.hinge_deg = pose.hinge_deg();
+  made.level_x_mm = skin.joint_middle.x() + skin.joint_middle.y() * skin.forward.y() / skin.forward.x();
+  made.loft = loft(skin, bottom, around);
+  const double first_x = pose(foot.first_joint).x(), fifth_x = pose(foot.fifth_joint).x();
+  if (shape.toe != ToeStyle::round) {
     around.toe = shape.toe;
-    const Loft styled = loft(skin, bottom, around);
-    for (std::size_t i = 0; i < made.mesh.vertices.size(); ++i) {
-      Vec3& v = made.mesh.vertices[i];
-      const double t = std::clamp((v.x() - first_x - kStyleFrom_mm) / (kStyleFull_mm - kStyleFrom_mm), 0.0, 1.0);
-      v += t * t * (3.0 - 2.0 * t) * (styled.mesh.vertices[i] - v);
-    }
+    blend_toe(made.loft.mesh, loft(skin, bottom, around).mesh, first_x);
   }
-  return {pose, -pose(foot.heel).y(), skin.joint_middle.x(), first_x, skin.length_mm, std::move(made)};
+  const double reach = kJointReach_ratio * skin.length_mm;
+  made.first_joint = most_near(made.loft.mesh, first_x, reach, [](const Vec3& p) { return p.y(); });
+  made.fifth_joint = most_near(made.loft.mesh, fifth_x, reach, [](const Vec3& p) { return -p.y(); });
+  double lowest = 1e30;
+  for (const std::uint32_t i : made.loft.centre_line)
+    if (std::abs(made.at(i).x() - joint_x) < 0.12 * skin.length_mm && made.at(i).z() < lowest)
+      lowest = made.at(made.tread = i).z();
+  return made;
 }
 
-/// Lowest vertex of the centre line around the joint.
-std::uint32_t tread_of(const Draft& d) {
-  std::uint32_t lowest = d.loft.centre_line.front();
-  double z = 1e9;
-  for (const std::uint32_t i : d.loft.centre_line) {
-    const Vec3& p = d.loft.mesh.vertices[i];
-    if (std::abs(p.x() - d.joint_x_mm) < 0.15 * d.length_mm && p.z() < z) {
-      z = p.z();
-      lowest = i;
-    }
+/// Middle, across, of the outline's end within kEndDepth_mm of its extreme in direction `sign` x.
+Vec2 end_of(const Draft& d, double sign) {
+  const auto& loop = d.loft.feather_edge;
+  double reach = -1e30, low = 1e30, high = -1e30;
+  for (const std::uint32_t i : loop) reach = std::max(reach, sign * d.at(i).x());
+  for (std::size_t i = 0; i < loop.size(); ++i) {
+    const Vec3 &a = d.at(loop[i]), &b = d.at(loop[(i + 1) % loop.size()]);
+    const double da = sign * a.x() - (reach - kEndDepth_mm), db = sign * b.x() - (reach - kEndDepth_mm);
+    if ((da > 0.0) == (db > 0.0)) continue;
+    const double y = a.y() + da / (da - db) * (b.y() - a.y());
+    low = std::min(low, y);
+    high = std::max(high, y);
   }
-  return lowest;
-}
-
-double height_over_tread(const Draft& d, std::uint32_t vertex) {
-  return d.loft.mesh.vertices[vertex].z() - d.loft.mesh.vertices[tread_of(d)].z();
+  return {sign * reach, 0.5 * (low + high)};
 }
 
 }  // namespace
 
 MadeLast make_last(const MadeFoot& foot, const LastShape& shape) {
-  // Pitch and slope that give the asked heights: both are nearly linear, so a few corrections settle them.
+  // Pitch and slope that give the asked heights: both are nearly linear, so a few corrections settle them; the first on
+  // a coarse grid.
   const double rear_mm = 0.5 * (foot.first_joint.x() + foot.fifth_joint.x()) - foot.heel.x();
-  const double fore_mm = 0.35 * length_of(foot) + shape.allowance_mm - 10.0;
-  double pitch_deg = std::asin(shape.heel_height_mm / rear_mm) * kDegPerRad, slope = shape.toe_spring_mm / fore_mm;
-  Draft made = draft(foot, shape, pitch_deg, slope);
-  for (int round = 0; round < 4; ++round) {
-    pitch_deg += (shape.heel_height_mm - height_over_tread(made, made.loft.centre_line.front())) / rear_mm * kDegPerRad;
-    slope += (shape.toe_spring_mm - height_over_tread(made, made.loft.centre_line.back())) / fore_mm;
-    made = draft(foot, shape, pitch_deg, slope);
+  const double fore_mm = length_of(foot) + foot.heel.x() + shape.allowance_mm - rear_mm;
+  Stance stance;
+  stance.pitch_deg = std::asin(std::clamp(shape.heel_height_mm / rear_mm, -0.5, 0.7)) * kDegPerRad;
+  stance.spring_slope_ratio = shape.toe_spring_mm / fore_mm;
+  Draft made;
+  for (int round = 0; round < kCoarseRounds + kFineRounds; ++round) {
+    stance.edge_mm = round < kCoarseRounds ? std::max(kCoarseEdge_mm, shape.edge_mm) : shape.edge_mm;
+    made = draft(foot, shape, stance);
+    if (round + 1 == kCoarseRounds + kFineRounds) break;
+    const double heel_mm = made.height_over_tread(made.loft.centre_line.front());
+    const double toe_mm = made.height_over_tread(made.loft.centre_line.back());
+    const Vec2 along = end_of(made, 1.0) - end_of(made, -1.0);
+    stance.yaw_deg -= 0.8 * std::atan2(along.y(), along.x()) * kDegPerRad;
+    stance.tread_shift_mm += made.joint_line_x() - made.level_x_mm;
+    stance.pitch_deg += (shape.heel_height_mm - heel_mm) / rear_mm * kDegPerRad;
+    stance.spring_slope_ratio += (shape.toe_spring_mm - toe_mm) / fore_mm;
   }
 
-  // The last frame starts at the heel point.
+  // Bench frame -> last frame: the heel point is the origin.
+  Motion last_from_bench = Motion::Identity();
+  last_from_bench.translate(-made.at(made.loft.centre_line.front()));
+
   MadeLast last;
-  const Vec3 origin = made.loft.mesh.vertices[made.loft.centre_line.front()];
-  last.mesh = std::move(made.loft.mesh);
-  for (Vec3& v : last.mesh.vertices) v -= origin;
-  last.last_from_foot = made.pose.bench_from_foot();
-  last.last_from_foot.pretranslate(Vec3(0.0, made.y_shift_mm, 0.0) - origin);
-  last.hinge_deg = made.pose.hinge_deg();
-  last.bottom = std::move(made.loft.bottom);
-  for (const std::uint32_t i : made.loft.feather_edge) last.feather_edge.push_back(last.mesh.vertices[i]);
-  for (const std::uint32_t i : made.loft.centre_line) last.centre_line.push_back(last.mesh.vertices[i]);
-
-  last.heel_back = last.toe_end = last.first_joint = last.fifth_joint = last.mesh.vertices.front();
-  const double joint_x = made.joint_x_mm - origin.x();
-  last.first_joint.y() = -1e9, last.fifth_joint.y() = 1e9;
-  for (const Vec3& v : last.mesh.vertices) {
-    if (v.x() < last.heel_back.x()) last.heel_back = v;
-    if (v.x() > last.toe_end.x()) last.toe_end = v;
-    if (std::abs(v.x() - joint_x) > 0.15 * made.length_mm) continue;
-    if (v.y() > last.first_joint.y()) last.first_joint = v;
-    if (v.y() < last.fifth_joint.y()) last.fifth_joint = v;
-  }
-  last.tread = last.centre_line.front();
-  for (const Vec3& p : last.centre_line)
-    if (std::abs(p.x() - joint_x) < 0.15 * made.length_mm && p.z() < last.tread.z()) last.tread = p;
+  last.mesh = moved(made.loft.mesh, last_from_bench);
+  last.last_from_foot = last_from_bench * made.bench_from_foot;
+  last.hinge_deg = made.hinge_deg;
+  last.bottom = made.loft.bottom;
+  const auto& v = last.mesh.vertices;
+  for (const std::uint32_t i : made.loft.feather_edge) last.feather_edge.push_back(v[i]);
+  for (const std::uint32_t i : made.loft.centre_line) last.centre_line.push_back(v[i]);
+  last.first_joint = v[made.first_joint];
+  last.fifth_joint = v[made.fifth_joint];
+  last.tread = v[made.tread];
+  const auto by_x = [](const Vec3& a, const Vec3& b) { return a.x() < b.x(); };
+  last.heel_back = *std::min_element(v.begin(), v.end(), by_x);
+  last.toe_end = *std::max_element(v.begin(), v.end(), by_x);
   return last;
 }
 

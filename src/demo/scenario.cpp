@@ -91,7 +91,10 @@ std::string last_bytes(const DemoPair& pair, const MadeFoot& foot) {
 
 std::vector<DemoPair> demo_pairs() {
   const FootShape foot = brandts_foot();
-  const LastShape good;
+  LastShape good;
+  good.room.toe_top = 8.0;  // so that the roof clears a toe's height 13 mm in front of the longest toe
+  good.room.fifth_toe_top = 6.0;
+  good.allowance_mm = 26.0;  // about three English sizes, as for a man's elegant last (common practice)
   std::vector<DemoPair> pairs;
   const auto add = [&](const std::string& name, const std::string& what_it_shows, const LastShape& last) {
     pairs.push_back({name, what_it_shows, "brandt_right.ply", "last_" + name + ".stl", foot, last});
@@ -99,7 +102,7 @@ std::vector<DemoPair> demo_pairs() {
   add("fits", "A last made for this foot: held from heel to joint, room for every toe.", good);
 
   LastShape last = good;
-  last.room.fifth_toe_side = -2.5;
+  last.room.fifth_toe_side = good.room.fifth_toe_side - 5.0;
   add("fifth_toe_pressed", "As the last that fits, but its outside wall is 5 mm further in at the fifth toe.", last);
 
   last = good;
@@ -108,9 +111,9 @@ std::vector<DemoPair> demo_pairs() {
   add("roof_too_low", "As the last that fits, but its roof comes down on the toes.", last);
 
   last = good;
-  constexpr double kEnglishSize_mm = 25.4 / 3.0;
-  last.allowance_mm = good.allowance_mm - 2.0 * kEnglishSize_mm;
-  add("too_short", "As the last that fits, but the toe ends two English sizes (17 mm) sooner.", last);
+  constexpr double kEnglishSize_mm = 25.4 / 3.0;  // D1: 1/3 inch
+  last.allowance_mm = good.allowance_mm - kEnglishSize_mm;
+  add("a_size_short", "As the last that fits, but the toe ends one English size (8.5 mm) sooner.", last);
 
   last = good;
   last.room.inside_joint = -1.2;
@@ -119,19 +122,22 @@ std::vector<DemoPair> demo_pairs() {
 
   last = good;
   last.toe = ToeStyle::almond;
-  last.allowance_mm = 25.0;  // domain: an elegant last is about three English sizes longer than the foot
-  add("almond_toe", "The same rear part with an almond toe.", last);
+  last.allowance_mm = good.allowance_mm + 4.0;
+  last.room.toe_top = good.room.toe_top + 2.0;
+  add("almond_toe", "The same rear part with an almond toe: longer and higher, as its roof comes down sooner.", last);
 
+  last = good;
   last.toe = ToeStyle::squared;
+  last.allowance_mm = good.allowance_mm - 4.0;
   add("squared_toe", "The same rear part with a squared toe.", last);
 
   last = good;
   last.toe = ToeStyle::high_and_bulky;
-  last.allowance_mm = 18.0;
+  last.allowance_mm = good.allowance_mm - 8.0;
   add("bulky_toe", "The same rear part with the high, bulky toe of a work boot.", last);
 
   DemoPair other{"left_with_bunion",
-                 "The client's other foot has a bunion and its scan shows some floor; its last fits.",
+                 "The client's other foot: it has a bunion, its scan shows some floor, and its last fits.",
                  "brandt_left.ply",
                  "last_left_with_bunion.stl",
                  foot,

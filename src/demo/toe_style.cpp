@@ -16,15 +16,19 @@ struct StyleNumbers {
 
 StyleNumbers numbers(ToeStyle style) {  // our choice
   switch (style) {
-    case ToeStyle::almond: return {1.75, 7.0, 1.7, 0.0};
-    case ToeStyle::squared: return {4.0, 9.0, 3.4, 0.0};
-    case ToeStyle::high_and_bulky: return {2.7, 12.0, 2.8, 6.0};
-    case ToeStyle::round: break;
+    case ToeStyle::almond:
+      return {1.75, 7.0, 1.7, 0.0};
+    case ToeStyle::squared:
+      return {4.0, 9.0, 3.4, 0.0};
+    case ToeStyle::high_and_bulky:
+      return {2.7, 12.0, 2.8, 6.0};
+    case ToeStyle::round:
+      break;
   }
   return {2.2, 8.0, 2.0, 0.0};
 }
 
-constexpr double kPast_mm = 1.5;  // the outline keeps at least this far from a toe beyond its room
+constexpr double kPast_mm = 1.5;   // the outline keeps at least this far from a toe beyond its room
 constexpr double kTouch_mm = 0.3;  // beside a toe it may come this near to its room
 constexpr double kSlopeOver_mm = 12.0;
 

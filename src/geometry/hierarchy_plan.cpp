@@ -4,6 +4,8 @@
 
 #include <algorithm>
 #include <limits>
+#include <tuple>
+#include <utility>
 
 #include "geometry/parallel.h"
 
@@ -30,78 +32,63 @@ struct Part {
   float half_area = kInfinity;
 };
 
-constexpr int kBins = 16;
-struct Bins {
-  Bounds4 box[3][kBins];
-  std::uint32_t count[3][kBins] = {};
-};
-
 float leaves_for(std::uint32_t count) { return static_cast<float>((count + kLanes - 1) / kLanes); }
 
-/// Twice the middle of an item's box.
-Float4 middle2(const PlannedItem& item) { return item.low + item.high; }
-
-std::pair<Part, Part> halves(std::vector<PlannedItem>& items, const PlannedRange& range, std::uint32_t left,
-                             float left_area, float right_area) {
-  (void)items;
-  return {Part{{range.first, left}, left_area}, Part{{range.first + left, range.count - left}, right_area}};
+std::pair<Part, Part> halves(const Part& whole) {
+  const auto [first, count] = whole.range;
+  return {{{first, count / 2}, whole.half_area}, {{first + count / 2, count - count / 2}, whole.half_area}};
 }
 
-std::pair<Part, Part> split_in_two(std::vector<PlannedItem>& items, const Part& whole, bool evenly) {
+/// Where the costs are least, of the borders between bins across the longest side.
+std::pair<Part, Part> split_in_two(std::vector<PlannedItem>& items, const Part& whole) {
   const PlannedRange& range = whole.range;
   PlannedItem* const begin = items.data() + range.first;
   PlannedItem* const end = begin + range.count;
-  Bounds4 middles;
-  for (const PlannedItem* i = begin; i != end; ++i) middles.add(middle2(*i), middle2(*i));
-  const Float4 size = middles.high - middles.low;
-  if (evenly || !(size.head<3>().maxCoeff() > 0.0F))
-    return halves(items, range, range.count / 2, whole.half_area, whole.half_area);
+  Bounds4 middles;  // doubled
+  for (const PlannedItem* i = begin; i != end; ++i) middles.add(i->low + i->high, i->low + i->high);
+  int axis = 0;
+  const float size = (middles.high - middles.low).head<3>().maxCoeff(&axis);
+  if (!(size > 0.0F)) return halves(whole);
 
-  Float4 scale = Float4::Zero();
-  for (int k = 0; k < 3; ++k)
-    if (size[k] > 0.0F) scale[k] = (kBins - 0.01F) / size[k];
-  const auto bin_of = [&](const PlannedItem& item) -> Eigen::Array4i {
-    return ((middle2(item) - middles.low) * scale).cast<int>();
+  constexpr int kMostBins = 16;
+  const int bins = range.count > 64 ? kMostBins : kMostBins / 2;
+  const float low = middles.low[axis], scale = (static_cast<float>(bins) - 0.01F) / size;
+  const auto bin_of = [&](const PlannedItem& item) {
+    return static_cast<int>((item.low[axis] + item.high[axis] - low) * scale);
   };
-  Bins bins;
+  Bounds4 box[kMostBins];
+  std::uint32_t count[kMostBins] = {};
   for (const PlannedItem* i = begin; i != end; ++i) {
-    const Eigen::Array4i bin = bin_of(*i);
-    for (int k = 0; k < 3; ++k) {
-      bins.box[k][bin[k]].add(i->low, i->high);
-      ++bins.count[k][bin[k]];
-    }
+    const int bin = bin_of(*i);
+    box[bin].add(i->low, i->high);
+    ++count[bin];
   }
 
-  struct Cut {
-    float cost = kInfinity, left_area = 0.0F, right_area = 0.0F;
-    int axis = 0, bin = 0;
-    std::uint32_t left = 0;
-  } best;
-  for (int k = 0; k < 3; ++k) {
-    if (!(size[k] > 0.0F)) continue;
-    float right_area[kBins];
-    Bounds4 right;
-    for (int b = kBins - 1; b > 0; --b) {
-      right.add(bins.box[k][b].low, bins.box[k][b].high);
-      right_area[b] = right.half_area();
-    }
-    Bounds4 left;
-    std::uint32_t count = 0;
-    for (int b = 1; b < kBins; ++b) {
-      left.add(bins.box[k][b - 1].low, bins.box[k][b - 1].high);
-      count += bins.count[k][b - 1];
-      if (count == 0 || count == range.count) continue;
-      const float left_area = left.half_area();
-      const float cost = left_area * leaves_for(count) + right_area[b] * leaves_for(range.count - count);
-      if (cost < best.cost) best = {cost, left_area, right_area[b], k, b, count};
-    }
+  float right_area[kMostBins];
+  Bounds4 right;
+  for (int b = bins - 1; b > 0; --b) {
+    right.add(box[b].low, box[b].high);
+    right_area[b] = right.half_area();
   }
-  if (!(best.cost < kInfinity)) return halves(items, range, range.count / 2, whole.half_area, whole.half_area);
-  const float low = middles.low[best.axis], factor = scale[best.axis];
-  std::partition(begin, end, [&](const PlannedItem& item) {
-    return static_cast<int>((item.low[best.axis] + item.high[best.axis] - low) * factor) < best.bin;
-  });
-  return halves(items, range, best.left, best.left_area, best.right_area);
+  Bounds4 left;
+  std::uint32_t left_count = 0;
+  struct Cut {
+    float cost = kInfinity, left_area = 0.0F;
+    std::uint32_t left_count = 0;
+    int bin = 0;
+  } best;
+  for (int b = 1; b < bins; ++b) {
+    left.add(box[b - 1].low, box[b - 1].high);
+    left_count += count[b - 1];
+    if (left_count == 0 || left_count == range.count) continue;
+    const float area = left.half_area();
+    const float cost = area * leaves_for(left_count) + right_area[b] * leaves_for(range.count - left_count);
+    if (cost < best.cost) best = {cost, area, left_count, b};
+  }
+  if (!(best.cost < kInfinity)) return halves(whole);
+  std::partition(begin, end, [&](const PlannedItem& item) { return bin_of(item) < best.bin; });
+  return {{{range.first, best.left_count}, best.left_area},
+          {{range.first + best.left_count, range.count - best.left_count}, right_area[best.bin]}};
 }
 
 PlannedBranch split_in_eight(std::vector<PlannedItem>& items, const PlannedRange& range, bool evenly) {
@@ -113,7 +100,7 @@ PlannedBranch split_in_eight(std::vector<PlannedItem>& items, const PlannedRange
     for (int i = 0; i < count; ++i)
       if (parts[i].range.count > kLanes && (largest < 0 || parts[i].half_area > parts[largest].half_area)) largest = i;
     if (largest < 0) break;
-    std::tie(parts[largest], parts[count]) = split_in_two(items, parts[largest], evenly);
+    std::tie(parts[largest], parts[count]) = evenly ? halves(parts[largest]) : split_in_two(items, parts[largest]);
     ++count;
   }
   PlannedBranch branch;

@@ -24,7 +24,9 @@ struct NearestQuery {
 };
 constexpr std::uint32_t kNoSeed = 0xffffffff;
 
-using NearestSearch = void (*)(const Hierarchy&, const NearestQuery&, NearTies&);
+/// Answers up to kTogether queries at once, `ties[i]` for `queries[i]`.
+constexpr int kTogether = 4;
+using NearestSearch = void (*)(const Hierarchy&, const NearestQuery* queries, NearTies* ties, int count);
 NearestSearch plain_search();
 NearestSearch avx2_search();  ///< null where the compiler or the processor has none
 

@@ -31,7 +31,7 @@ class SignedDistance {
   SignedDistance& operator=(SignedDistance&&) noexcept;
 
   SurfacePoint at(const Vec3& point_mm) const;
-  /// One answer per query, in order. Queries in mesh or Morton order are fastest.
+  /// One answer per query, in order. Queries that come in mesh order are fastest; others are sorted on the way.
   std::vector<SurfacePoint> at(std::span<const Vec3> points_mm) const;
 
  private:

@@ -11,5 +11,9 @@ constexpr double kInstepStation = 0.55;      ///< our choice: the crest over the
 constexpr double kWaistBetween = 0.5;
 /// The joint's hinge lies about 6 % of foot length over the sole (contract.md's hinge).
 constexpr double kJointHeightRatio = 0.06;
+/// A toe's height is taken over its last joint: our choice of where that is behind the tip, as shares of foot length.
+constexpr double kBigToeJointBehindTip = 0.11;
+constexpr double kFifthToeJointBehindTip = 0.05;
+constexpr double kBigToeHalfWidth_mm = 10.0, kFifthToeHalfWidth_mm = 6.0;
 
 }  // namespace lastroom

@@ -66,8 +66,10 @@ void drop_loose_vertices(Mesh& mesh, std::vector<std::string>& repairs) {
 
 }  // namespace
 
-void add_fan(std::vector<Triangle>& triangles, std::span<const std::uint32_t> corners) {
-  for (std::size_t i = 2; i < corners.size(); ++i) triangles.push_back({corners[0], corners[i - 1], corners[i]});
+void add_fan(RawMesh& raw, std::span<const std::uint32_t> corners) {
+  if (corners.size() < 3) ++raw.short_faces;
+  for (std::size_t i = 2; i < corners.size(); ++i)
+    raw.mesh.triangles.push_back({corners[0], corners[i - 1], corners[i]});
 }
 
 void add_strip(std::vector<Triangle>& triangles, std::span<const std::uint32_t> corners) {
@@ -101,6 +103,8 @@ MeshFile cleaned(const std::string& name, RawMesh raw) {
   if (mesh.vertices.empty()) throw InputError(name + ": holds no vertices; export the scan or last again");
   const bool had_triangles = !mesh.triangles.empty();
 
+  note(file.repairs, raw.short_faces, "One face of fewer than three corners was dropped.",
+       "{} faces of fewer than three corners were dropped.");
   note(file.repairs, drop_bad_indices(mesh), "One triangle that points to a missing vertex was dropped.",
        "{} triangles that point to missing vertices were dropped.");
   drop_unusable_vertices(mesh, file.repairs);

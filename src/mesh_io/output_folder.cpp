@@ -15,8 +15,9 @@ namespace {
 namespace fs = std::filesystem;
 
 // What an earlier run may have left and this run may not write again (contract: result.json, report.html,
-// clearance.ply). It would not belong to the new result, so it is not taken over.
-constexpr std::array<std::string_view, 3> kOwnFiles{"result.json", "report.html", "clearance.ply"};
+// clearance.ply; the others are those of screen). They would not belong to the new result, so they are not taken over.
+constexpr std::array<std::string_view, 6> kOwnFiles{"result.json", "report.html", "clearance.ply",
+                                                    "shelf.json",  "shelf.html",  "shelf.csv"};
 
 // Absolute, without "." and "..", without a slash at the end.
 fs::path plain(const fs::path& path) {
@@ -51,6 +52,16 @@ void take_over(const fs::path& old_folder, const fs::path& workshop) {
       fs::copy(entry.path(), workshop / name, kCopy);
     }
   }
+}
+
+// Not file by file while they are written: the first wait then takes the others along.
+void sync_all(const fs::path& fresh, const fs::path& target) {
+  std::error_code error;
+  for (fs::recursive_directory_iterator entry(fresh, error), end; !error && entry != end; entry.increment(error))
+    if (!entry->is_symlink(error) && (entry->is_directory(error) || entry->is_regular_file(error)))
+      if (const int failed = synced(entry->path())) cannot_write(target, failed);
+  if (error) cannot_write(target, error.value());
+  if (const int failed = synced(fresh)) cannot_write(target, failed);
 }
 
 // The new result takes the old one's name; the old one is then at the workshop's name, or moved aside.
@@ -110,18 +121,16 @@ void OutputFolder::publish() {
   const fs::path& fresh = workshop_->folder();
   try {
     if (replaces) take_over(target_, fresh);
-    for (const fs::directory_entry& entry : fs::recursive_directory_iterator(fresh))
-      if (entry.is_directory() && !entry.is_symlink()) sync_folder(entry.path());
   } catch (const fs::filesystem_error& failure) {
     cannot_write(target_, failure.code().value());
   }
-  sync_folder(fresh);
+  sync_all(fresh, target_);
   if (replaces)
     swap_in(*workshop_, target_);
   else if (const int failed = renamed(fresh, target_, Rename::plain))
     cannot_write(target_, failed);
-  sync_folder(target_.parent_path());
-  workshop_.reset();  // removes the old result, which now has the workshop's name
+  synced(target_.parent_path());  // if that fails, the result is there all the same
+  workshop_.reset();              // removes the old result, which now has the workshop's name
 }
 
 void write_file(const fs::path& file, std::string_view bytes, bool overwrite) {
@@ -136,10 +145,12 @@ void write_file(const fs::path& file, std::string_view bytes, bool overwrite) {
   const Workshop workshop(target);
   const fs::path fresh = workshop.folder() / "file";
   write_new_file(fresh, bytes, target);
-  int failed = renamed(fresh, target, overwrite ? Rename::plain : Rename::no_replace);
+  int failed = synced(fresh);
+  if (failed != 0) cannot_write(target, failed);
+  failed = renamed(fresh, target, overwrite ? Rename::plain : Rename::no_replace);
   if (!overwrite && (failed == EINVAL || failed == ENOSYS)) failed = renamed(fresh, target, Rename::plain);
   if (failed != 0) cannot_write(target, failed);
-  sync_folder(target.parent_path());
+  synced(target.parent_path());
 }
 
 }  // namespace lastroom

@@ -17,13 +17,14 @@ constexpr std::uint32_t kNoVertex = 0xFFFFFFFFu;  ///< an index that can't be ri
 struct RawMesh {
   Mesh mesh;
   std::uint64_t vertices_in_file = 0, triangles_in_file = 0;
-  bool welded = false;  ///< the reader has merged equal vertices already
+  std::uint64_t short_faces = 0;  ///< faces of fewer than three corners, which were left out
+  bool welded = false;            ///< the reader has merged equal vertices already
   std::optional<double> mm_per_unit;
   std::vector<std::string> repairs;
 };
 
-/// Adds a face as a fan of triangles around its first corner. Faces of fewer than three corners add nothing.
-void add_fan(std::vector<Triangle>& triangles, std::span<const std::uint32_t> corners);
+/// Adds a face as a fan of triangles around its first corner, or counts it as short.
+void add_fan(RawMesh& raw, std::span<const std::uint32_t> corners);
 /// Adds a triangle strip; triangles with a repeated corner are how strips turn and are left out silently.
 void add_strip(std::vector<Triangle>& triangles, std::span<const std::uint32_t> corners);
 

@@ -61,7 +61,7 @@ void add_primitive(const GltfDocument& document, const json& primitive, const Ei
 
   const std::size_t first = mesh.triangles.size();
   if (mode == strip) add_strip(mesh.triangles, corners);
-  if (mode == fan) add_fan(mesh.triangles, corners);
+  if (mode == fan) add_fan(raw, corners);
   if (mode == triangles)
     for (std::size_t i = 2; i < corners.size(); i += 3)
       mesh.triangles.push_back({corners[i - 2], corners[i - 1], corners[i]});

@@ -28,7 +28,7 @@ RawMesh read_obj(const std::string& name, std::span<const char> bytes, const Rea
     } else if (word == "f" || word == "fo") {  // fo: an old spelling
       corners.clear();
       while (!text.line_is_over()) corners.push_back(corner(text, mesh.vertices.size()));
-      add_fan(mesh.triangles, corners);
+      add_fan(raw, corners);
       if (mesh.triangles.size() > limits.largest_triangles) check_limits(name, 0, mesh.triangles.size(), limits);
     }
     text.skip_line();

@@ -63,7 +63,7 @@ RawMesh read_off(const std::string& name, std::span<const char> bytes, const Rea
       corners.push_back(index >= 0 && index < kNoVertex ? static_cast<std::uint32_t>(index) : kNoVertex);
     }
     text.skip_line();  // a colour may follow
-    add_fan(mesh.triangles, corners);
+    add_fan(raw, corners);
     if (mesh.triangles.size() > limits.largest_triangles) check_limits(name, 0, mesh.triangles.size(), limits);
   }
   raw.vertices_in_file = mesh.vertices.size();

@@ -267,8 +267,9 @@ void add_strips(std::vector<Triangle>& triangles, std::span<const std::uint32_t>
 }
 
 template <typename Values>
-void read_faces(const std::string& name, Values& values, const Element& element, bool binary, Mesh& mesh,
+void read_faces(const std::string& name, Values& values, const Element& element, bool binary, RawMesh& raw,
                 const ReadLimits& limits) {
+  Mesh& mesh = raw.mesh;
   const bool strips = element.name == "tristrips";
   std::vector<std::uint32_t> corners;
   if (!strips) mesh.triangles.reserve(element.count);
@@ -287,7 +288,7 @@ void read_faces(const std::string& name, Values& values, const Element& element,
       if (strips)
         add_strips(mesh.triangles, corners);
       else
-        add_fan(mesh.triangles, corners);
+        add_fan(raw, corners);
       if (mesh.triangles.size() > limits.largest_triangles) check_limits(name, 0, mesh.triangles.size(), limits);
     }
 }
@@ -310,7 +311,7 @@ RawMesh read_elements(const std::string& name, Values values, const Header& head
       read_vertices(name, values, element, binary, raw.mesh);
     } else if (element.name == "face" || element.name == "tristrips") {
       check_limits(name, 0, element.count, limits);
-      read_faces(name, values, element, binary, raw.mesh, limits);
+      read_faces(name, values, element, binary, raw, limits);
     } else {
       for (std::uint64_t i = 0; i < element.count; ++i)
         for (const Property& p : element.properties)

@@ -77,7 +77,7 @@ RawMesh read_text(const std::string& name, std::span<const char> bytes, const Re
       text.skip_line();  // its normal; we trust the corners
     } else if (is(word, "endfacet")) {
       if (loop.size() < 3) text.fail("ends a facet of fewer than three corners");
-      add_fan(raw.mesh.triangles, loop);
+      add_fan(raw, loop);
       check_limits(name, raw.vertices_in_file, raw.mesh.triangles.size(), limits);
       loop.clear();
       in_facet = false;

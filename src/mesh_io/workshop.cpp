@@ -133,12 +133,12 @@ void write_new_file(const fs::path& file, std::string_view bytes, const fs::path
     if (written < 0) cannot_write(target, errno);
     bytes.remove_prefix(static_cast<std::size_t>(written));
   }
-  if (::fsync(out.number) != 0) cannot_write(target, errno);
 }
 
-void sync_folder(const fs::path& folder) noexcept {
-  const Descriptor descriptor(::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
-  if (descriptor.number >= 0) ::fsync(descriptor.number);
+int synced(const fs::path& file_or_folder) noexcept {
+  const Descriptor descriptor(::open(file_or_folder.c_str(), O_RDONLY | O_CLOEXEC | O_NOFOLLOW));
+  if (descriptor.number < 0) return errno == EACCES ? 0 : errno;          // not ours: taken over from the old folder
+  return ::fsync(descriptor.number) == 0 || errno == EINVAL ? 0 : errno;  // EINVAL: this disk has no such thing
 }
 
 int renamed(const fs::path& from, const fs::path& to, Rename how) noexcept {

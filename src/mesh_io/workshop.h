@@ -33,11 +33,11 @@ class Workshop {
   int lock_ = -1;
 };
 
-/// Writes a new file and waits until the disk has it. Throws OutputError, naming `target`.
+/// Writes a new file. Throws OutputError, naming `target`.
 void write_new_file(const std::filesystem::path& file, std::string_view bytes, const std::filesystem::path& target);
 
-/// Waits until the disk has the folder's list of names.
-void sync_folder(const std::filesystem::path& folder) noexcept;
+/// Waits until the disk has the file, or the folder's list of names. 0, or the error number.
+int synced(const std::filesystem::path& file_or_folder) noexcept;
 
 enum class Rename { plain, no_replace, exchange };
 /// 0, or the error number. `ENOSYS` or `EINVAL` when the file system can't do this kind.

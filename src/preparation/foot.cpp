@@ -9,6 +9,7 @@
 #include "error.h"
 #include "open3d_door/open3d_door.h"
 #include "preparation/foot_cleaning.h"
+#include "preparation/foot_doubts.h"
 #include "preparation/foot_landmarks.h"
 #include "preparation/foot_nearest.h"
 #include "preparation/foot_pieces.h"
@@ -88,30 +89,39 @@ Foot prepare_foot(const MeshFile& scan, const FootPreparation& settings) {
   CleanScan clean = clean_scan(surface_of(scan, foot.facts.repairs), scan.name);
   foot.facts.repairs.insert(foot.facts.repairs.end(), clean.repairs.begin(), clean.repairs.end());
 
+  // Still in the file's unit: roughly upright as worn, then right form, then exactly.
   const FootCloud cloud = cloud_of(clean.mesh, bounds(clean.mesh).size().norm() / 110.0);
-  const std::optional<Vec3> up = clean.floor ? std::optional<Vec3>(clean.floor->normal) : std::nullopt;
-  const FootPoses poses = find_foot_poses(cloud, up, settings.side);
-  const FootPose& pose = poses.best;
+  const FootPoses poses = find_foot_poses(cloud, clean.floor ? std::optional<Vec3>(clean.floor->normal) : std::nullopt);
+  refuse_unless_foot(poses, settings.side, scan.name);
+  const FootPose& pose = settings.side && *settings.side != poses.best.side() ? poses.other_side : poses.best;
   foot.side = pose.side();
   foot.side_from = settings.side ? Told::by_option : Told::by_guess;
+  foot.chance_of_wrong_side = settings.side ? 0.0 : poses.chance_of_wrong_side();
   foot.likeness_mm = kReference_mm * pose.misfit;
+  foot.sole_missing = pose.sole_missing();
 
-  // Still in the file's unit: roughly upright as worn, then right form, then exactly.
   Motion rough_from_file = Motion::Identity();
   rough_from_file.linear() = pose.turn.transpose();
   rough_from_file.translation() = -(pose.turn.transpose() * pose.shift);
   const auto to_right_form = [&](const Vec3& in_file) { return as_worn(foot.side, Vec3(rough_from_file * in_file)); };
-  Mesh rough = moved(clean.mesh, rough_from_file);
-  if (foot.side == Side::left) rough = mirrored_y(rough);
-  const std::optional<double> floor_z =
-      clean.floor ? std::optional<double>((rough_from_file * clean.floor->point_mm).z()) : std::nullopt;
-  const StandingFoot standing = stand_foot(rough, pose.size, floor_z, moved(settings.landmarks, to_right_form));
+  RoughFoot rough;
+  rough.mesh = moved(clean.mesh, rough_from_file);
+  if (foot.side == Side::left) rough.mesh = mirrored_y(rough.mesh);
+  rough.size = pose.size.cwiseAbs();
+  rough.sole_missing = foot.sole_missing;
+  if (clean.floor) {
+    const Vec3 up = rough_from_file.linear() * clean.floor->normal;
+    rough.floor = Plane{to_right_form(clean.floor->point_mm), as_worn(foot.side, up)};
+  }
+  rough.given = moved(settings.landmarks, to_right_form);
+  const StandingFoot standing = stand_foot(rough);
+  refuse_without_toes(standing, pose.misfit, scan.name);
 
   const Unit unit = unit_of(scan, standing.length, settings.units);
   foot.facts.units = unit.unit;
   foot.facts.units_from = unit.told;
   const double scale = mm_per(unit.unit);
-  foot.mesh = moved(rough, standing.foot_from_rough);
+  foot.mesh = moved(rough.mesh, standing.foot_from_rough);
   for (Vec3& p : foot.mesh.vertices) p *= scale;
   foot.foot_from_scan = as_worn(foot.side, standing.foot_from_rough) * rough_from_file;
   foot.foot_from_scan.translation() *= scale;
@@ -120,8 +130,17 @@ Foot prepare_foot(const MeshFile& scan, const FootPreparation& settings) {
        {&foot.landmarks.heel, &foot.landmarks.first_joint, &foot.landmarks.fifth_joint, &foot.landmarks.instep})
     *p *= scale;
   for (Vec3& tip : foot.landmarks.toe_tips) tip *= scale;
-  foot.sole_missing = standing.sole_missing;
 
+  if (foot.side_from == Told::by_guess)
+    foot.facts.repairs.push_back(fmt::format("Its shape was taken for a {} foot.", side_name(foot.side)));
+  if (foot.facts.units_from == Told::by_guess)
+    foot.facts.repairs.push_back(fmt::format("The unit was taken as {}, in which the foot is {:.0f} mm long.",
+                                             unit_name(unit.unit), standing.length * scale));
+  if (foot.sole_missing)
+    foot.facts.repairs.push_back(
+        clean.floor
+            ? "The sole was not scanned; nothing can be said about what lies under the foot."
+            : "The sole was not scanned; the floor was put under the lowest skin, which may be some mm too high.");
   const double top_mm = 0.45 * standing.length * scale;
   if (bounds(foot.mesh).high.z() > top_mm) {
     foot.mesh = cut_above(foot.mesh, top_mm);

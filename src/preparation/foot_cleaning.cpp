@@ -97,6 +97,17 @@ std::optional<Plane> find_floor(const FootCloud& cloud) {
   return best;
 }
 
+/// Everything up to four times the floor's own roughness, and at least a fifth of a cell, over it counts as floor.
+double floor_thickness(const FootCloud& cloud, const Plane& floor, double cell) {
+  double squares = 0.0, area = 0.0;
+  for (std::size_t i = 0; i < cloud.points.size(); ++i) {
+    const double height = (cloud.points[i] - floor.point_mm).dot(floor.normal);
+    if (std::abs(height) < cell && std::abs(cloud.normals[i].dot(floor.normal)) > 0.98)
+      squares += cloud.areas[i] * height * height, area += cloud.areas[i];
+  }
+  return std::clamp(4.0 * std::sqrt(squares / std::max(area, 1e-300)), 0.2 * cell, cell);
+}
+
 Mesh without_floor(const Mesh& mesh, const Plane& floor, double thickness) {
   std::vector<std::uint8_t> keep;
   keep.reserve(mesh.triangles.size());
@@ -183,9 +194,10 @@ CleanScan clean_scan(Mesh mesh, const std::string& name) {
     throw InputError(fmt::format("{}: holds no surface; scan again or export the surface", name));
 
   const double cell = kCellShare * diagonal(mesh);
-  clean.floor = find_floor(cloud_of(mesh, cell));
+  const FootCloud cloud = cloud_of(mesh, cell);
+  clean.floor = find_floor(cloud);
   if (clean.floor) {
-    mesh = without_floor(mesh, *clean.floor, cell);
+    mesh = without_floor(mesh, *clean.floor, floor_thickness(cloud, *clean.floor, cell));
     if (mesh.triangles.empty()) throw InputError(fmt::format("{}: holds a flat sheet and no foot; scan again", name));
     clean.repairs.push_back("The floor that was scanned along was taken away.");
   }

@@ -16,7 +16,7 @@ std::size_t facing(const Vec3& normal) {
 }  // namespace
 
 FootCloud cloud_of(const Mesh& mesh, double cell) {
-  if (mesh.triangles.empty()) return {};
+  if (mesh.triangles.empty() || !(cell > 0.0)) return {};
   const Box box = bounds(mesh);
   std::array<std::size_t, 3> cells{};
   for (int k = 0; k < 3; ++k) cells[static_cast<std::size_t>(k)] = static_cast<std::size_t>(box.size()[k] / cell) + 1;

@@ -51,27 +51,17 @@ double low_quantile(const FootCloud& cloud, std::vector<std::size_t> points, dou
   return 0.0;
 }
 
-struct SoleFloor {
-  Motion level_from_rough = Motion::Identity();
-  bool sole_missing = false;
-};
+/// Turns `up` to z, by the shortest way.
+Motion upright(const Vec3& up) {
+  Motion motion = Motion::Identity();
+  motion.linear() = Eigen::Quaterniond::FromTwoVectors(up, Vec3::UnitZ()).toRotationMatrix();
+  return motion;
+}
 
-/// A foot stands on three places: the heel and the two ends of the ball.
-SoleFloor level(const FootCloud& rough, double length, const std::optional<double>& floor_z) {
-  SoleFloor found;
+/// The floor's height and tilt from the skin: a foot stands on three places, the heel and the two ends of the ball.
+Motion level(const FootCloud& rough, double length, bool sole_missing) {
+  Motion level_from_rough = Motion::Identity();
   FootCloud cloud = rough;
-  const auto down = [&](std::size_t i) { return cloud.normals[i].z() < -0.6; };
-  {
-    // A sole covers about 0.16 length squared (A1's breadths, heel to toes, less the arch); half of that is a sole.
-    double area = 0.0;
-    for (std::size_t i = 0; i < cloud.points.size(); ++i)
-      if (down(i) && cloud.points[i].z() < 0.1 * length && cloud.points[i].x() < 0.8 * length) area += cloud.areas[i];
-    found.sole_missing = area < 0.08 * length * length;
-  }
-  if (floor_z) {
-    found.level_from_rough.translation().z() = -*floor_z;
-    return found;
-  }
   for (int turn = 0; turn < 3; ++turn) {
     const auto low_in = [&](double x0, double x1, double side) {
       return chosen(cloud, [&](const Vec3& p) {
@@ -85,18 +75,16 @@ SoleFloor level(const FootCloud& rough, double length, const std::optional<doubl
     Vec3 up = (*inside - *heel).cross(*outside - *heel).normalized();
     if (up.z() < 0.0) up = -up;
     if (up.z() < 0.9) break;  // 25 degrees off: no floor can be told; the generic foot's is kept
-    Motion step = Motion::Identity();
-    step.linear() = Eigen::Quaterniond::FromTwoVectors(up, Vec3::UnitZ()).toRotationMatrix();
+    const Motion step = upright(up);
     cloud = moved(cloud, step);
-    found.level_from_rough = step * found.level_from_rough;
+    level_from_rough = step * level_from_rough;
   }
   // The lowest hundredth of the skin near the floor lies under it: noise, and skin that sinks in.
-  const auto low = chosen(cloud, [&](const Vec3& p) { return p.z() < 0.1 * length; });
   std::vector<std::size_t> sole;
-  for (std::size_t i : low)
-    if (found.sole_missing || down(i)) sole.push_back(i);
-  found.level_from_rough.pretranslate(Vec3(0.0, 0.0, -low_quantile(cloud, sole, 0.01)));
-  return found;
+  for (std::size_t i : chosen(cloud, [&](const Vec3& p) { return p.z() < 0.1 * length; }))
+    if (sole_missing || cloud.normals[i].z() < -0.6) sole.push_back(i);
+  level_from_rough.pretranslate(Vec3(0.0, 0.0, -low_quantile(cloud, sole, 0.01)));
+  return level_from_rough;
 }
 
 Vec3 joint(const FootCloud& cloud, double length, double from, double to, const Vec3& outward) {
@@ -105,18 +93,32 @@ Vec3 joint(const FootCloud& cloud, double length, double from, double to, const 
   return furthest(cloud, window, outward, 0.0015 * length).value_or(Vec3::Zero());
 }
 
+/// The skin in front, where toes are looked for.
+Mesh fore_part(const RoughFoot& rough) {
+  std::vector<std::uint8_t> keep;
+  keep.reserve(rough.mesh.triangles.size());
+  for (const Triangle& t : rough.mesh.triangles) {
+    const Vec3& p = rough.mesh.vertices[t[0]];
+    keep.push_back(p.x() > 0.5 * rough.size.x() && p.z() < 0.35 * rough.size.x() ? 1 : 0);
+  }
+  return submesh(rough.mesh, keep);
+}
+
 }  // namespace
 
-StandingFoot stand_foot(const Mesh& rough, const Vec3& size, const std::optional<double>& floor_z,
-                        const HandLandmarks& given) {
-  const double rough_length = size.x();
-  const FootCloud rough_cloud = cloud_of(rough, 0.012 * rough_length);
-  const SoleFloor floor = level(rough_cloud, rough_length, floor_z);
+StandingFoot stand_foot(const RoughFoot& rough) {
+  const HandLandmarks& given = rough.given;
+  const FootCloud rough_cloud = cloud_of(rough.mesh, 0.012 * rough.size.x());
+  const Mesh rough_fore = fore_part(rough);
 
   StandingFoot foot;
-  foot.sole_missing = floor.sole_missing;
-  foot.foot_from_rough = floor.level_from_rough;
-  foot.length = rough_length;
+  if (rough.floor) {
+    foot.foot_from_rough = upright(rough.floor->normal);
+    foot.foot_from_rough.pretranslate(Vec3(0.0, 0.0, -(foot.foot_from_rough * rough.floor->point_mm).z()));
+  } else {
+    foot.foot_from_rough = level(rough_cloud, rough.size.x(), rough.sole_missing);
+  }
+  foot.length = rough.size.x();
   FootLandmarks& marks = foot.landmarks;
   FootCloud cloud;
   for (int turn = 0; turn < 4; ++turn) {  // heel, toe tips and axis depend on each other; settles in two
@@ -127,8 +129,10 @@ StandingFoot stand_foot(const Mesh& rough, const Vec3& size, const std::optional
     marks.heel = given.heel ? Vec3(now * *given.heel)
                             : furthest(cloud, rear, -Vec3::UnitX(), 0.003 * foot.length).value_or(Vec3::Zero());
     std::array<Vec3, 5> expected = foot_template_landmarks().toe_tips;
-    for (Vec3& tip : expected) tip = now * Vec3(size.cwiseAbs().cwiseProduct(tip));
-    marks.toe_tips = find_toe_tips(moved(rough, now), foot.length, expected);
+    for (Vec3& tip : expected) tip = now * Vec3(rough.size.cwiseProduct(tip));
+    const ToeTips toes = find_toe_tips(moved(rough_fore, now), foot.length, expected);
+    marks.toe_tips = toes.tips;
+    foot.deepest_notch = toes.deepest_notch;
     for (std::size_t toe = 0; toe < 5; ++toe)
       if (given.toe_tips[toe]) marks.toe_tips[toe] = now * *given.toe_tips[toe];
 

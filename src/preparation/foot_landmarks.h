@@ -1,5 +1,6 @@
 #pragma once
 
+#include "geometry/section.h"
 #include "preparation/foot.h"
 #include "preparation/foot_pose.h"
 
@@ -9,14 +10,20 @@ namespace lastroom {
 struct StandingFoot {
   Motion foot_from_rough = Motion::Identity();
   double length = 0.0;
-  bool sole_missing = false;
+  double deepest_notch = 0.0;  ///< between two toes in the outline
   FootLandmarks landmarks;
 };
 
-/// Stands a foot exactly that stands roughly (heel near the origin, toes along +x, z up, right form): the floor under
-/// heel and both joints (or `floor_z` where the floor itself was scanned), the axis from heel to second toe's tip, then
-/// the landmarks. `size` is the generic foot's (FootPose). `given` are points that the maker set, in the rough frame.
-StandingFoot stand_foot(const Mesh& rough, const Vec3& size, const std::optional<double>& floor_z,
-                        const HandLandmarks& given);
+struct RoughFoot {
+  Mesh mesh;  ///< heel near the origin, toes along +x, z up, right form
+  Vec3 size;  ///< the generic foot's (FootPose), all positive
+  bool sole_missing = false;
+  std::optional<Plane> floor;  ///< where the floor itself was scanned
+  HandLandmarks given;         ///< points that the maker set
+};
+
+/// Stands a foot exactly that stands roughly: the floor under heel and both joints, the axis from heel to second toe's
+/// tip, then the landmarks.
+StandingFoot stand_foot(const RoughFoot& rough);
 
 }  // namespace lastroom

@@ -13,18 +13,21 @@ struct FootPose {
   Eigen::Matrix3d turn = Eigen::Matrix3d::Identity();  ///< columns: forward, up x forward, up; a rotation
   Vec3 shift = Vec3::Zero();
   Vec3 size = Vec3::Ones();
-  double misfit = 0.0;                ///< rms distance between the two, as a share of the foot's length
-  double missing = 0.0, extra = 0.0;  ///< its two halves: template without skin near it; skin without template near it
+  double misfit = 0.0;  ///< rms distance between the two, as a share of the foot's length; soles left out if missing
+  /// Shares of the generic foot's sole, toes and heel that have skin near them.
+  double sole_there = 0.0, toes_there = 0.0, heel_there = 0.0;
   Side side() const { return size.y() < 0.0 ? Side::left : Side::right; }
+  bool sole_missing() const { return sole_there < 0.5; }
 };
 
 struct FootPoses {
-  FootPose best;
-  std::optional<FootPose> other_side;  ///< the best of the other side, unless the side was given
+  FootPose best, other_side;
+  double chance_of_wrong_side() const;  ///< 0 .. 0.5
 };
 
 /// The generic foot laid into the cloud in every way in which it might rest (on the flat places of its convex hull, or
-/// on `up` where the floor is known), the best ones refined. Works in any unit and frame.
-FootPoses find_foot_poses(const FootCloud& cloud, const std::optional<Vec3>& up, const std::optional<Side>& side);
+/// on `up` where the floor is known), as a right and as a left foot, the best ones refined. Works in any unit and
+/// frame.
+FootPoses find_foot_poses(const FootCloud& cloud, const std::optional<Vec3>& up);
 
 }  // namespace lastroom

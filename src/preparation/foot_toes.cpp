@@ -3,24 +3,18 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <optional>
 
 #include "preparation/foot_cloud.h"
 
 namespace lastroom {
 namespace {
 
-constexpr double kBin_deg = 1.5;  // 3 mm at a toe's tip; a toe is about 9 degrees wide seen from the fan's centre
+constexpr double kBin_deg = 0.75;  // 2 mm at a toe's tip; a toe is about 9 degrees wide seen from the fan's centre
 constexpr double kFirst_deg = -45.0;
-constexpr std::size_t kBins = 60;  // to +45 degrees, the inside
-constexpr double kCentre = 0.45;   // the toes fan out from about here, on the axis
-constexpr double kLowest = 0.6;    // of length: where to begin looking
-
-/// The foot's front outline in plan, seen from the fan's centre.
-struct Outline {
-  std::array<double, kBins> reach{};  ///< 0 where there is no skin
-  std::vector<Vec3> points;
-  std::vector<std::size_t> bin;
-};
+constexpr std::size_t kBins = 120;  // to +45 degrees, the inside
+constexpr double kCentre = 0.45;    // the toes fan out from about here, on the axis
+constexpr double kLowest = 0.6;     // of length: where to begin looking
 
 double angle_deg(const Vec3& p, double length) {
   return std::atan2(p.y(), p.x() - kCentre * length) * 180.0 / std::numbers::pi;
@@ -28,22 +22,20 @@ double angle_deg(const Vec3& p, double length) {
 
 double reach_of(const Vec3& p, double length) { return std::hypot(p.x() - kCentre * length, p.y()); }
 
-Outline front_outline(const Mesh& mesh, double length) {
-  std::vector<std::uint8_t> fore;
-  fore.reserve(mesh.triangles.size());
-  for (const Triangle& t : mesh.triangles) {
-    const Vec3& p = mesh.vertices[t[0]];
-    fore.push_back(p.x() > kLowest * length && p.z() < 0.3 * length ? 1 : 0);
-  }
-  Outline outline;
-  for (const Vec3& p : cloud_of(submesh(mesh, fore), 0.008 * length).points) {
-    const double at = (angle_deg(p, length) - kFirst_deg) / kBin_deg;
-    if (at < 0.0 || at >= static_cast<double>(kBins)) continue;
-    const auto bin = static_cast<std::size_t>(at);
-    outline.reach[bin] = std::max(outline.reach[bin], reach_of(p, length));
-    outline.points.push_back(p);
-    outline.bin.push_back(bin);
-  }
+/// The foot's front outline in plan, seen from the fan's centre.
+using Outline = std::array<double, kBins>;  ///< reach in each bin; 0 where there is no skin
+
+std::optional<std::size_t> bin_of(const Vec3& p, double length) {
+  const double at = (angle_deg(p, length) - kFirst_deg) / kBin_deg;
+  if (at < 0.0 || at >= static_cast<double>(kBins)) return std::nullopt;
+  return static_cast<std::size_t>(at);
+}
+
+Outline front_outline(const Mesh& fore, double length) {
+  Outline outline{};
+  for (const Vec3& p : cloud_of(fore, 0.005 * length).points)
+    if (const auto bin = bin_of(p, length); bin && p.x() > kLowest * length && p.z() < 0.3 * length)
+      outline[*bin] = std::max(outline[*bin], reach_of(p, length));
   return outline;
 }
 
@@ -51,8 +43,8 @@ Outline front_outline(const Mesh& mesh, double length) {
 std::pair<double, std::size_t> notch_between(const Outline& outline, std::size_t a, std::size_t b) {
   std::size_t lowest = (a + b) / 2;
   for (std::size_t i = a + 1; i < b; ++i)
-    if (outline.reach[i] < outline.reach[lowest]) lowest = i;
-  return {outline.reach[lowest], lowest};
+    if (outline[i] < outline[lowest]) lowest = i;
+  return {outline[lowest], lowest};
 }
 
 /// One bin for each toe, big toe first: far-reaching bins with deep notches between them, not far from where toes are
@@ -63,8 +55,9 @@ struct Choice {
 };
 Choice best_bins(const Outline& outline, const std::array<Vec3, 5>& expected_tips, double length, double turn_deg) {
   constexpr double kSpread_deg = 4.0, kPull = 0.01;  // 1 % of length given up for 4 degrees: our choice
-  constexpr double kFurther = 0.01, kDeepest = 0.04;
-  constexpr std::size_t kLeastGap = 4, kMostGap = 14;  // in bins: 6 to 20 degrees between neighbours
+  constexpr double kFurther = 0.01;
+  constexpr double kNotchWorth = 3.0, kDeepest = 0.012;  // 3 mm of notch make two toes; deeper counts no more
+  constexpr std::size_t kLeastGap = 8, kMostGap = 27;    // in bins: 6 to 20 degrees between neighbours
   std::array<std::array<double, kBins>, 5> worth{};
   std::array<std::array<std::size_t, kBins>, 5> from{};
   for (std::size_t toe = 0; toe < 5; ++toe) {
@@ -73,20 +66,20 @@ Choice best_bins(const Outline& outline, const std::array<Vec3, 5>& expected_tip
     for (std::size_t b = 0; b < kBins; ++b) {
       const double off = (kFirst_deg + (static_cast<double>(b) + 0.5) * kBin_deg - expected_deg) / kSpread_deg;
       // Reaching further than usual counts little, or all toes would be looked for on the longest ones.
-      const double own = std::min((outline.reach[b] - expected_reach) / length, kFurther) - kPull * off * off;
+      const double own = std::min((outline[b] - expected_reach) / length, kFurther) - kPull * off * off;
       worth[toe][b] = toe == 0 ? own : -1e9;
       if (toe == 0) continue;
       for (std::size_t previous = b + kLeastGap; previous < std::min(kBins, b + kMostGap); ++previous) {  // inside
-        const double lower = std::min(outline.reach[b], outline.reach[previous]);
+        const double lower = std::min(outline[b], outline[previous]);
         const double notch = std::min(kDeepest, (lower - notch_between(outline, b, previous).first) / length);
-        const double total = worth[toe - 1][previous] + own + notch;
+        const double total = worth[toe - 1][previous] + own + kNotchWorth * notch;
         if (total > worth[toe][b]) worth[toe][b] = total, from[toe][b] = previous;
       }
     }
   }
   Choice choice;
   const auto last = std::max_element(worth[4].begin(), worth[4].end());
-  choice.worth = *last - 0.003 * std::abs(turn_deg);
+  choice.worth = *last - 0.006 * std::abs(turn_deg);
   choice.bins[4] = static_cast<std::size_t>(last - worth[4].begin());
   for (std::size_t toe = 4; toe > 0; --toe) choice.bins[toe - 1] = from[toe][choice.bins[toe]];
   return choice;
@@ -94,43 +87,46 @@ Choice best_bins(const Outline& outline, const std::array<Vec3, 5>& expected_tip
 
 }  // namespace
 
-std::array<Vec3, 5> find_toe_tips(const Mesh& mesh, double length, const std::array<Vec3, 5>& expected) {
+ToeTips find_toe_tips(const Mesh& mesh, double length, const std::array<Vec3, 5>& expected) {
   const Outline outline = front_outline(mesh, length);
   Choice choice;
-  for (double turn_deg = -6.0; turn_deg <= 6.0; turn_deg += 1.5)
+  for (double turn_deg = -4.5; turn_deg <= 4.5; turn_deg += 1.5)
     if (const Choice turned = best_bins(outline, expected, length, turn_deg); turned.worth > choice.worth)
       choice = turned;
 
   // Each toe's sector runs from notch to notch; its tip is the foremost skin there. A toe without a notch of its own
   // would find the flank of its neighbour foremost: it takes the skin that reaches furthest instead.
   std::array<std::size_t, 6> border{};
-  border[0] = std::min(kBins - 1, choice.bins[0] + 5);
-  for (std::size_t toe = 1; toe < 5; ++toe)
-    border[toe] = notch_between(outline, choice.bins[toe], choice.bins[toe - 1]).second;
-  border[5] = choice.bins[4] > 5 ? choice.bins[4] - 5 : 0;
+  border[0] = std::min(kBins - 1, choice.bins[0] + 10);
+  ToeTips toes;
+  for (std::size_t toe = 1; toe < 5; ++toe) {
+    const std::size_t a = choice.bins[toe], b = choice.bins[toe - 1];
+    const auto [reach, bin] = notch_between(outline, a, b);
+    border[toe] = bin;
+    toes.deepest_notch = std::max(toes.deepest_notch, std::min(outline[a], outline[b]) - reach);
+  }
+  border[5] = choice.bins[4] > 10 ? choice.bins[4] - 10 : 0;
 
-  std::array<Vec3, 5> tips;
+  // Tips are taken from coarser points than notches, so that noise is averaged.
+  std::vector<std::pair<Vec3, std::size_t>> skin;
+  for (const Vec3& p : cloud_of(mesh, 0.012 * length).points)
+    if (const auto bin = bin_of(p, length); bin && p.x() > kLowest * length && p.z() < 0.3 * length)
+      skin.emplace_back(p, *bin);
   for (std::size_t toe = 0; toe < 5; ++toe) {
     const auto foremost = [&](const auto& measure) {
       double most = -1e9;
-      for (std::size_t i = 0; i < outline.points.size(); ++i)
-        if (outline.bin[i] <= border[toe] && outline.bin[i] >= border[toe + 1])
-          most = std::max(most, measure(outline.points[i]));
-      Vec3 sum = Vec3::Zero();
-      double count = 0.0;
-      for (std::size_t i = 0; i < outline.points.size(); ++i)
-        if (outline.bin[i] <= border[toe] && outline.bin[i] >= border[toe + 1] &&
-            measure(outline.points[i]) >= most - 0.002 * length)
-          sum += outline.points[i], count += 1.0;
-      return Vec3(sum / std::max(1.0, count));
+      Vec3 at = Vec3::Zero();
+      for (const auto& [p, bin] : skin)
+        if (bin <= border[toe] && bin >= border[toe + 1] && measure(p) > most) most = measure(p), at = p;
+      return at;
     };
-    tips[toe] = foremost([](const Vec3& p) { return p.x(); });
-    const double at = (angle_deg(tips[toe], length) - kFirst_deg) / kBin_deg;
+    toes.tips[toe] = foremost([](const Vec3& p) { return p.x(); });
+    const double at = (angle_deg(toes.tips[toe], length) - kFirst_deg) / kBin_deg;
     const bool at_border =
-        at > static_cast<double>(border[toe]) - 0.5 || at < static_cast<double>(border[toe + 1]) + 1.5;
-    if (at_border) tips[toe] = foremost([&](const Vec3& p) { return reach_of(p, length); });
+        at > static_cast<double>(border[toe]) - 1.0 || at < static_cast<double>(border[toe + 1]) + 2.0;
+    if (at_border) toes.tips[toe] = foremost([&](const Vec3& p) { return reach_of(p, length); });
   }
-  return tips;
+  return toes;
 }
 
 }  // namespace lastroom

@@ -4,20 +4,28 @@ namespace lastroom {
 
 double mm_per(LengthUnit unit) {
   switch (unit) {
-    case LengthUnit::millimetre: return 1.0;
-    case LengthUnit::centimetre: return 10.0;
-    case LengthUnit::metre: return 1000.0;
-    case LengthUnit::inch: return 25.4;
+    case LengthUnit::millimetre:
+      return 1.0;
+    case LengthUnit::centimetre:
+      return 10.0;
+    case LengthUnit::metre:
+      return 1000.0;
+    case LengthUnit::inch:
+      return 25.4;
   }
   return 1.0;
 }
 
 std::string_view unit_name(LengthUnit unit) {
   switch (unit) {
-    case LengthUnit::millimetre: return "mm";
-    case LengthUnit::centimetre: return "cm";
-    case LengthUnit::metre: return "m";
-    case LengthUnit::inch: return "in";
+    case LengthUnit::millimetre:
+      return "mm";
+    case LengthUnit::centimetre:
+      return "cm";
+    case LengthUnit::metre:
+      return "m";
+    case LengthUnit::inch:
+      return "in";
   }
   return "mm";
 }

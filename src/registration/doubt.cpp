@@ -11,7 +11,7 @@ namespace {
 
 constexpr double kDegPerRad = 180.0 / std::numbers::pi;
 // Beyond these nothing that is read off the pose can be trusted (our choice: twice the largest limit of a zone).
-constexpr double kMostRoomMm = 8.0, kMostPressMm = 6.0, kMostStationGapMm = 12.0;
+constexpr double kMostRoomMm = 8.0, kMostPressMm = 6.0;
 // Root mean square of room less what is expected of a last that fits, from heel to joint: about 0.5 for a foot's own
 // last, 1.2 one English size off, 1.5 for a foot 8 % wider, 3 and more three sizes off, 4 and more on the wrong side
 // (measured on truth cases; the limit is our choice).
@@ -38,7 +38,7 @@ std::string weakest_direction(const PoseCovariance& covariance) {
   return fmt::format("{}, give or take {:.1f} mm", arms[worst].second, 1.96 * most);
 }
 
-std::string reason(const PoseProblem& problem, const PoseSolution& solution, const Registration& registration) {
+std::string reason(const PoseSolution& solution, const Registration& registration) {
   if (!solution.converged) return "The search for the foot's place in the last did not come to rest.";
   if (registration.rear_rms_mm > kMostRearRmsMm)
     return fmt::format(
@@ -56,13 +56,10 @@ std::string reason(const PoseProblem& problem, const PoseSolution& solution, con
     if (solution.rms_mm[part] > kMostRestMm)
       return fmt::format("Foot and last have different shapes at the {}.", zone_name(expected.zone));
   }
-  const PosedFoot posed(problem.foot.landmarks, problem.foot_length_mm, registration);
-  const double gap_mm = 0.5 * (posed(problem.foot.landmarks.first_joint) - problem.last.first_joint +
-                               posed(problem.foot.landmarks.fifth_joint) - problem.last.fifth_joint)
-                                  .x();
-  if (std::abs(gap_mm) > kMostStationGapMm)
-    return fmt::format("With its heel in the last's the foot's joints lie {:.0f} mm {} the last's.", std::abs(gap_mm),
-                       gap_mm > 0.0 ? "in front of" : "behind");
+  const double angle = registration.hinge.angle_deg;
+  if (angle < kLeastHingeDeg - 1.0 || angle > kMostHingeDeg + 1.0)
+    return fmt::format("The last would bend the foot at its joints by {:.0f} degrees, more than a living foot bends.",
+                       angle);
   if (registration.position_doubt_mm > kMostPositionDoubtMm)
     return fmt::format("The foot's place in the last is known to {:.0f} mm only.",
                        1.96 * registration.position_doubt_mm);
@@ -71,7 +68,7 @@ std::string reason(const PoseProblem& problem, const PoseSolution& solution, con
 
 }  // namespace
 
-void note_doubt(const PoseProblem& problem, const PoseSolution& solution, Registration& registration) {
+void note_doubt(const PoseSolution& solution, Registration& registration) {
   const Eigen::Matrix3d turns = solution.covariance.topLeftCorner<3, 3>();
   const Eigen::Matrix3d shifts = solution.covariance.block<3, 3>(3, 3);
   const auto largest = [](const Eigen::Matrix3d& covariance) {
@@ -80,7 +77,7 @@ void note_doubt(const PoseProblem& problem, const PoseSolution& solution, Regist
   registration.position_doubt_mm = largest(shifts);
   registration.angle_doubt_deg = largest(turns) * kDegPerRad;
   registration.weakest = weakest_direction(solution.covariance);
-  registration.doubt_reason = reason(problem, solution, registration);
+  registration.doubt_reason = reason(solution, registration);
 }
 
 }  // namespace lastroom

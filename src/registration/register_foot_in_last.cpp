@@ -16,11 +16,16 @@ constexpr double kJointStationSpreadMm = 4.0;
 // A maker's own point, set by eye and hand.
 constexpr double kByHandSpreadMm = 1.5;
 
-std::vector<PointEvidence> joint_stations(const FootLandmarks& marks, const Last& last) {
+std::vector<PointEvidence> landmark_evidence(const FootLandmarks& marks, const Last& last) {
   const double both = std::numbers::sqrt2;  // the two err together: as much as one of the single spread
   const auto spread = [&](bool by_hand) { return both * (by_hand ? kByHandSpreadMm : kJointStationSpreadMm); };
-  return {{marks.first_joint, last.first_joint, Vec3::UnitX(), spread(marks.by_hand[1])},
-          {marks.fifth_joint, last.fifth_joint, Vec3::UnitX(), spread(marks.by_hand[2])}};
+  std::vector<PointEvidence> points = {{marks.first_joint, last.first_joint, Vec3::UnitX(), spread(marks.by_hand[1])},
+                                       {marks.fifth_joint, last.fifth_joint, Vec3::UnitX(), spread(marks.by_hand[2])}};
+  if (marks.by_hand[0])
+    points.push_back({marks.heel,
+                      last.heel_back + kExpectedRoom[part_of(Zone::heel_back, true)].room_mm * Vec3::UnitX(),
+                      Vec3::UnitX(), kByHandSpreadMm});
+  return points;
 }
 
 /// By zone: the two halves of a zone are reported as one.
@@ -52,23 +57,27 @@ Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_me
                                    const SignedDistance& last_surface, const RegistrationSettings& settings) {
   (void)last_measures;
   const double length_mm = foot_measures.length_mm > 0.0 ? foot_measures.length_mm : foot_length_mm(foot.landmarks);
-  const Pose start = start_pose(foot.landmarks, length_mm, last);
+  const std::vector<Pose> starts = start_poses(foot.landmarks, length_mm, last);
   const PoseProblem problem{foot,
                             length_mm,
                             last,
                             last_surface,
                             held_skin(foot, skin),
-                            joint_stations(foot.landmarks, last),
-                            start.hinge_deg,
+                            landmark_evidence(foot.landmarks, last),
+                            starts.front().hinge_deg,
                             settings.sock_mm};
-  const PoseSolution solution = solve_pose(problem, start);
+  PoseSolution solution = solve_pose(problem, starts.front());
+  for (std::size_t i = 1; i < starts.size(); ++i) {
+    const PoseSolution other = solve_pose(problem, starts[i]);
+    if (other.cost < solution.cost) solution = other;
+  }
 
   Registration registration = as_registration(problem, solution.pose);
   registration.converged = solution.converged;
   registration.iterations = solution.iterations;
   registration.covariance = solution.covariance;
   note_residuals(problem, solution, registration);
-  note_doubt(problem, solution, registration);
+  note_doubt(solution, registration);
   return registration;
 }
 

@@ -17,8 +17,10 @@ using Matrix = Eigen::Matrix<double, kUnknowns, kUnknowns>;
 constexpr double kPatchMm2 = 300.0, kPatchSpreadMm = 0.7;
 // A last bridges a foot's hollows, so room of many spreads is common; standing out by as much is not.
 constexpr double kRoomKnee = 2.0, kPressKnee = 4.0;
-// A living big toe joint bends upwards by about 65 degrees and downwards by about 30 (from memory, clinical textbooks).
-constexpr double kLeastHingeDeg = -15.0, kMostHingeDeg = 55.0, kHingeLimitSpreadDeg = 2.0, kHingeSpreadDeg = 8.0;
+// A landmark may be another place altogether (a last that is widest at its toe): beyond this many spreads it loses its
+// say.
+constexpr double kPointKnee = 1.5;
+constexpr double kHingeLimitSpreadDeg = 2.0, kHingeSpreadDeg = 8.0;
 constexpr int kMostIterations = 60;
 constexpr double kSmallStep = 0.01;  // mm or mm at 100 mm from the joint
 
@@ -32,11 +34,12 @@ struct State {
 struct Loss {
   double value, weight;
 };
+Loss cauchy(double r, double knee) {
+  const double q = r / knee;
+  return {0.5 * knee * knee * std::log1p(q * q), 1.0 / (1.0 + q * q)};
+}
 Loss loss(double r) {
-  if (r > 0.0) {
-    const double q = r / kRoomKnee;
-    return {0.5 * kRoomKnee * kRoomKnee * std::log1p(q * q), 1.0 / (1.0 + q * q)};
-  }
+  if (r > 0.0) return cauchy(r, kRoomKnee);
   if (-r <= kPressKnee) return {0.5 * r * r, 1.0};
   return {kPressKnee * (-r - 0.5 * kPressKnee), kPressKnee / -r};
 }
@@ -56,6 +59,12 @@ struct SampleTerm {
   double residual_mm = 0.0;  ///< clearance less expected less solved room
   double weight = 0.0;       ///< of the loss, 0 .. 1
 };
+
+/// A closed last ends in a flat cut that looks up. Skin of the heel or the waist that is nearest to it lies above the
+/// last.
+bool is_cut_top(Zone zone, const Vec3& normal) {
+  return normal.z() > 0.9 && (zone == Zone::heel_back || zone == Zone::heel_sides || zone == Zone::waist);
+}
 
 class Evaluation {
  public:
@@ -84,7 +93,7 @@ class Evaluation {
   }
 
   void add_sample(const HeldSkin::Sample& sample, const Vec3& at, const SurfacePoint& near, SampleTerm& term) {
-    if (near.on_rim) return;
+    if (near.on_rim || is_cut_top(kExpectedRoom[sample.part].zone, near.normal)) return;
     const std::vector<std::uint8_t>& bottom = problem_.last.bottom;
     if (sample.on_floor && near.triangle < bottom.size() && bottom[near.triangle] == 0) return;
     term.counts = true;
@@ -117,9 +126,9 @@ class Evaluation {
       const double residual = point.direction.dot(posed_(point.foot_mm) - point.last_mm);
       Vector row = Vector::Zero();
       row.head<7>() = point.direction.transpose() * posed_.jacobian(point.foot_mm);
-      const double weight = 1.0 / (point.spread_mm * point.spread_mm);
-      normal.add(row, residual, weight);
-      normal.cost += 0.5 * weight * residual * residual;
+      const Loss l = cauchy(residual / point.spread_mm, kPointKnee);
+      normal.add(row, residual, l.weight / (point.spread_mm * point.spread_mm));
+      normal.cost += l.value;
     }
   }
 

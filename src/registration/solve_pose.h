@@ -5,6 +5,10 @@
 
 namespace lastroom {
 
+/// How far a standing foot is turned at its joints in a last. A living big toe joint bends upwards by about 65 degrees
+/// and downwards by about 30 (from memory, clinical textbooks); the last few are not stood on (our choice).
+constexpr double kLeastHingeDeg = -15.0, kMostHingeDeg = 55.0;
+
 /// A foot's point that should come to lie level with one of the last's along `direction`, give or take `spread_mm`.
 struct PointEvidence {
   Vec3 foot_mm, last_mm, direction;

@@ -8,6 +8,7 @@ namespace lastroom {
 namespace {
 
 constexpr double kSeatAt = 0.15, kToesAt = 1.22;  // in parts of heel to joint
+constexpr double kStartsDifferMm = 8.0;           // from 3 mm beside it the search ends in the same place
 
 /// The bottom's centre line where it passes `x`.
 Vec3 on_centre_line(const Last& last, double x) {
@@ -21,18 +22,16 @@ Vec3 on_centre_line(const Last& last, double x) {
   return x < line.front().x() ? line.front() : line.back();
 }
 
-}  // namespace
-
-Pose start_pose(const FootLandmarks& marks, double foot_length_mm, const Last& last) {
+/// The foot set down with its joints' middle at `joint_x`.
+Pose set_down(const FootLandmarks& marks, double foot_length_mm, const Last& last, double joint_x) {
   const Hinge hinge = hinge_in_foot(marks, foot_length_mm);
   const double foot_reach_mm = std::max(1.0, hinge.point_mm.x() - marks.heel.x());
-  const double joint_x = 0.5 * (last.first_joint.x() + last.fifth_joint.x());
-  const Vec3 joint(joint_x, 0.5 * (last.first_joint.y() + last.fifth_joint.y()), on_centre_line(last, joint_x).z());
   const double last_reach_mm = joint_x - last.heel_back.x();
+  const Vec3 joint = on_centre_line(last, joint_x);
   const Vec3 seat = on_centre_line(last, last.heel_back.x() + kSeatAt * last_reach_mm);
   const Vec3 toes = on_centre_line(last, last.heel_back.x() + kToesAt * last_reach_mm);
 
-  // Foot: from over the seat to the joints' middle along the floor. Last: the same two points of its bottom.
+  // Foot: along its axis on the floor, from under the heel to between the joints. Last: the same along its centre line.
   const Vec3 foot_seat(marks.heel.x() + kSeatAt * foot_reach_mm, marks.heel.y(), 0.0);
   const Vec3 foot_joint(hinge.point_mm.x(), hinge.point_mm.y(), 0.0);
   const Vec3 along_foot = (foot_joint - foot_seat).normalized();
@@ -46,11 +45,23 @@ Pose start_pose(const FootLandmarks& marks, double foot_length_mm, const Last& l
   Pose pose;
   pose.last_from_foot.linear() = frame(along_last) * frame(along_foot).transpose();
   pose.last_from_foot.translation() = joint - pose.last_from_foot.linear() * foot_joint;
-
   const double rear_rise = std::atan2(along_last.z(), along_last.head<2>().norm());
   const double fore_rise = std::atan2(toes.z() - joint.z(), std::max(1.0, toes.x() - joint.x()));
   pose.hinge_deg = (fore_rise - rear_rise) * 180.0 / std::numbers::pi;
   return pose;
+}
+
+}  // namespace
+
+std::vector<Pose> start_poses(const FootLandmarks& marks, double foot_length_mm, const Last& last) {
+  const double reach_mm = hinge_in_foot(marks, foot_length_mm).point_mm.x() - marks.heel.x();
+  const double rise_mm = last.heel_back.z() - last.tread.z();
+  const double by_heel_x = last.heel_back.x() + std::sqrt(std::max(0.0, reach_mm * reach_mm - rise_mm * rise_mm));
+  const double by_joints_x = 0.5 * (last.first_joint.x() + last.fifth_joint.x());
+  std::vector<Pose> starts = {set_down(marks, foot_length_mm, last, by_heel_x)};
+  if (std::abs(by_heel_x - by_joints_x) > kStartsDifferMm)
+    starts.push_back(set_down(marks, foot_length_mm, last, by_joints_x));
+  return starts;
 }
 
 }  // namespace lastroom

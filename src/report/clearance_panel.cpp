@@ -5,6 +5,7 @@
 
 #include "report/colour_scale.h"
 #include "report/looks.h"
+#include "report/markers.h"
 #include "report/panels.h"
 
 namespace lastroom {
@@ -32,8 +33,9 @@ SkinMarks marks_of(const Fitting& fitting) {
     const double over = field.clearance_mm[v] - limit_mm[static_cast<std::size_t>(fitting.skin.zone[v])];
     marks.over_limit_mm.push_back(std::min(over, kFar_mm));
   }
+  const auto judged = [&](std::uint32_t v) { return !field.on_rim[v] && fitting.skin.zone[v] != Zone::none; };
   for (const Triangle& t : fitting.foot.mesh.triangles) {
-    marks.judged.push_back(!field.on_rim[t[0]] && !field.on_rim[t[1]] && !field.on_rim[t[2]]);
+    marks.judged.push_back(judged(t[0]) && judged(t[1]) && judged(t[2]));
   }
   return marks;
 }
@@ -91,7 +93,7 @@ void add_skin(Drawing& drawing, const Page& facts, const SkinMarks& marks, const
   for (std::size_t band = 0; band < paths.size(); ++band) {
     pugi::xml_node path = add_path(bands, "band", paths[band]);
     path.append_attribute("fill").set_value(hex(band_colour(band + 1)).c_str());
-    if (kBandBorders_mm[band] == 0.0) path.attribute("class").set_value("band zero");
+    if (kBandBorders_mm[band] == 0.0) path.attribute("class").set_value("band band-zero");
   }
   pugi::xml_node tight =
       add_path(bands, "tight", below(value_grid(facts.skin, seen, marks.over_limit_mm, marks.judged), 0.0));
@@ -122,12 +124,12 @@ void add_look(pugi::xml_node parent, const Page& facts, const SkinMarks& marks, 
   if (!plan) high.y() = std::min(high.y(), last_high.y() + 12.0);  // the leg above the last is not judged
   const std::string_view name = look_name(look);
   std::string numbers;
-  std::vector<std::pair<Vec2, int>> markers;
+  std::vector<Mark> markers;
   for (const Place& place : facts.places) {
     if (!place.at_mm) continue;
     const Vec2 at = view(*place.at_mm);
     if (place.at_mm->dot(view.to_eye) < foot.depth_mm[foot.pixel(at)] - 4.0F) continue;  // hidden from here
-    markers.emplace_back(at, place.number);
+    markers.push_back({at, place.number, false});
     numbers += (numbers.empty() ? "" : ", ") + std::to_string(place.number);
   }
   const std::string title = words(fmt::format("look.{}", name));
@@ -139,12 +141,12 @@ void add_look(pugi::xml_node parent, const Page& facts, const SkinMarks& marks, 
                                            : look == Look::toe_end ? "tall"
                                                                    : "wide",
                                            name),
-                               low - Vec2(4.0, 14.0), high + Vec2(4.0, 2.0), alt, title);
+                               low - Vec2(9.0, 14.0), high + Vec2(9.0, 6.0), alt, title);
   add_path(drawing.ink, "last-fill",
            path_data(simplified(superlevel_loops(outline_grid(last), 0.5), kFinest_mm, 20.0)));
   add_skin(drawing, facts, marks, foot, name);
   add_last_lines(drawing, facts, view, last, look);
-  for (const auto& [at, number] : markers) add_marker(drawing, at, number);
+  add_marks(drawing, markers);
   add_scale_bar(drawing, {low.x() + 2.0, low.y() - 11.0}, 100.0);
 }
 

@@ -3,13 +3,13 @@
 #include <algorithm>
 
 #include "report/looks.h"
+#include "report/markers.h"
 #include "report/panels.h"
+#include "report/plain_words.h"
 #include "report/text.h"
 
 namespace lastroom {
 namespace {
-
-constexpr std::size_t kMostPlaces = 5;  // more than that nobody keeps in mind; the rest is in the maker's part
 
 /// Relief of the skin: how far it faces a lamp over the left shoulder, in four soft steps.
 void add_relief(Drawing& drawing, const Mesh& skin, const Raster& seen) {
@@ -23,12 +23,6 @@ void add_relief(Drawing& drawing, const Mesh& skin, const Raster& seen) {
     add_path(drawing.ink, fmt::format("relief-{}", step++),
              path_data(simplified(superlevel_loops(grid, level), 0.25, 12.0)));
   }
-}
-
-std::vector<Place> places_to_show(const Page& facts) {
-  std::vector<Place> shown(facts.places);
-  shown.resize(std::min(shown.size(), kMostPlaces));
-  return shown;
 }
 
 void add_foot_from_above(pugi::xml_node parent, const Page& facts) {
@@ -46,30 +40,15 @@ void add_foot_from_above(pugi::xml_node parent, const Page& facts) {
   add_path(drawing.ink, "last-fill", path_data(outline));
   add_relief(drawing, facts.skin, foot);
   add_path(drawing.ink, "last-line", path_data(outline));
+  std::vector<Mark> marks;
   for (const Place& place : places_to_show(facts)) {
     if (!place.at_mm) continue;
     const Vec2 at = view(*place.at_mm);
     const std::size_t pixel = foot.pixel(at);
     const bool hidden = place.at_mm->dot(view.to_eye) < foot.depth_mm[pixel] - 8.0F;  // 8 mm: a toe's thickness
-    add_marker(drawing, at, place.number, hidden ? "marker under" : "marker");
+    marks.push_back({at, place.number, hidden});
   }
-}
-
-std::string in_plain_words(const Page& facts, const Finding& finding) {
-  const Words& words = facts.words;
-  const std::string key = fmt::format("plain_rule.{}", finding.rule);
-  const Words::Values values = {{"mm", finding.measured_mm ? words.number(std::abs(*finding.measured_mm)) : ""},
-                                {"limit", finding.limit_mm ? words.number(*finding.limit_mm) : ""},
-                                {"doubt", finding.uncertainty_mm ? words.number(*finding.uncertainty_mm) : ""}};
-  if (!finding.zone) return words.has(key) ? words(key, values) : words("plain_rule.other");
-  const auto zone = std::find_if(facts.fitting.assessment.zones.begin(), facts.fitting.assessment.zones.end(),
-                                 [&](const ZoneVerdict& z) { return z.clearance.zone == *finding.zone; });
-  if (zone != facts.fitting.assessment.zones.end() && zone->undecided) return words("plain.undecided", values);
-  if (finding.verdict == Verdict::slack || !finding.measured_mm) {
-    return words(fmt::format("plain.{}", verdict_name(finding.verdict)), values);
-  }
-  const char* sign = *finding.measured_mm < 0.0 ? "presses" : "room";
-  return words(fmt::format("plain.{}.{}", verdict_name(finding.verdict), sign), values);
+  add_marks(drawing, marks);
 }
 
 void add_places(pugi::xml_node parent, const Page& facts) {
@@ -87,8 +66,7 @@ void add_places(pugi::xml_node parent, const Page& facts) {
     pugi::xml_node text = add(item, "div");
     pugi::xml_node title = add(text, "p", "place");
     const Finding& finding = *place.finding;
-    add(title, "strong", "",
-        finding.zone ? words(fmt::format("plain_zone.{}", zone_name(*finding.zone))) : subject(words, finding));
+    add(title, "strong", "", plain_subject(words, finding));
     pugi::xml_node tag = add(title, "span", fmt::format("tag {}", verdict_name(finding.verdict)));
     add_verdict_sign(tag, finding.verdict);
     add(tag, "span", "", verdict_word(words, finding.verdict));

@@ -35,6 +35,20 @@ void add_gauge(pugi::xml_node parent, const Page& facts, const Finding& finding)
   dot.append_attribute("r").set_value("2");
 }
 
+/// The source without the provenance that stands before it in the report's own language ("Our choice. A heel is ...").
+std::string without_label(const Finding& finding) {
+  const std::string_view label = provenance_name(finding.provenance);
+  std::string source = finding.source;
+  if (source.size() <= label.size() || (source[label.size()] != '.' && source[label.size()] != ':')) return source;
+  for (std::size_t i = 1; i < label.size(); ++i) {
+    if (source[i] != label[i]) return source;  // the first letter may be a capital
+  }
+  source.erase(0, label.size() + 1);
+  source.erase(0, source.find_first_not_of(' '));
+  if (!source.empty() && source[0] >= 'a' && source[0] <= 'z') source[0] = static_cast<char>(source[0] - 'a' + 'A');
+  return source;
+}
+
 void add_finding(pugi::xml_node list, const Page& facts, const Place& place) {
   const Words& words = facts.words;
   const Finding& finding = *place.finding;
@@ -65,7 +79,8 @@ void add_finding(pugi::xml_node list, const Page& facts, const Place& place) {
   pugi::xml_node source = add(what, "p", "source");
   const char* const provenance[] = {"provenance.published", "provenance.common_practice", "provenance.our_choice"};
   add(source, "b", "", words(provenance[static_cast<std::size_t>(finding.provenance)]));
-  if (!finding.source.empty()) add_english(source, "span", "", " " + finding.source, words);
+  const std::string origin = without_label(finding);
+  if (!origin.empty()) add_english(source, "span", "", " " + origin, words);
 }
 
 void add_zone_table(pugi::xml_node parent, const Page& facts) {

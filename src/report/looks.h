@@ -8,7 +8,7 @@
 namespace lastroom {
 
 enum class Look { above, inside, outside, sole, toe_end };
-inline constexpr std::array kLooks = {Look::above, Look::sole, Look::inside, Look::outside, Look::toe_end};
+inline constexpr std::array kLooks = {Look::above, Look::sole, Look::toe_end, Look::inside, Look::outside};
 
 std::string_view look_name(Look look);  ///< "above", "inside" ...: end of a key in the catalogue
 /// Plans have the toes up; profiles stand on the ground.

@@ -25,5 +25,11 @@ std::string clearance_ply(const Fitting& fitting);
 /// One self-contained page: no script, nothing fetched. Same fitting and settings, same bytes.
 /// Throws std::invalid_argument when the language is not one of report_languages().
 std::string report_html(const Fitting& fitting, const ReportSettings& settings);
+/// A mail with subject, plain summary and the report attached (RFC 5322, MIME), for a mail program to open and send. It
+/// names no sender and no recipient. `html` is the report.
+std::string mail_draft(const Fitting& fitting, const ReportSettings& settings, std::string_view html);
+/// Plan and profile, 1:1 in mm, of the room that toes and limits ask for, with the last's outline and a 100 mm bar: a
+/// toe can be styled against it at the bench. Empty when there is nothing in front of the joint.
+std::string template_svg(const Fitting& fitting, std::string_view language = "en");
 
 }  // namespace lastroom

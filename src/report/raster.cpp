@@ -33,6 +33,7 @@ void draw(Raster& raster, std::uint32_t id, const std::array<Corner, 3>& c) {
       raster.depth_mm[pixel] = depth;
       raster.triangle[pixel] = id;
       raster.share[pixel] = {static_cast<float>(a), static_cast<float>(b)};
+      raster.from_behind[pixel] = twice_area < 0.0;
     }
   }
 }
@@ -59,6 +60,11 @@ Grid mean_of_neighbours(const Grid& grid, bool into_unknown) {
     }
   }
   return mean;
+}
+
+bool is_wanted(const Raster& raster, std::size_t pixel, const std::vector<std::uint8_t>& wanted_triangles) {
+  const std::uint32_t t = raster.triangle[pixel];
+  return t != kNothing && !raster.from_behind[pixel] && (wanted_triangles.empty() || wanted_triangles[t]);
 }
 
 }  // namespace
@@ -88,6 +94,7 @@ Raster look_at(const Mesh& mesh, const View& view, double step_mm) {
   const std::size_t pixels = static_cast<std::size_t>(raster.columns) * static_cast<std::size_t>(raster.rows);
   raster.triangle.assign(pixels, kNothing);
   raster.share.assign(pixels, {});
+  raster.from_behind.assign(pixels, 0);
   raster.depth_mm.assign(pixels, -std::numeric_limits<float>::infinity());
   for (std::uint32_t t = 0; t < mesh.triangles.size(); ++t) {
     std::array<Corner, 3> corners{};
@@ -104,21 +111,25 @@ Raster look_at(const Mesh& mesh, const View& view, double step_mm) {
 Grid outline_grid(const Raster& raster, const std::vector<std::uint8_t>& wanted_triangles) {
   Grid grid = grid_like(raster, 0.0F);
   for (std::size_t pixel = 0; pixel < raster.size(); ++pixel) {
-    const std::uint32_t t = raster.triangle[pixel];
-    if (t != kNothing && (wanted_triangles.empty() || wanted_triangles[t])) grid.value[pixel] = 1.0F;
+    if (is_wanted(raster, pixel, wanted_triangles)) grid.value[pixel] = 1.0F;
   }
   return mean_of_neighbours(grid, false);
 }
 
-Grid outline_grid(const Raster& raster) { return outline_grid(raster, {}); }
+Grid outline_grid(const Raster& raster) {
+  Grid grid = grid_like(raster, 0.0F);
+  for (std::size_t pixel = 0; pixel < raster.size(); ++pixel) {
+    if (raster.triangle[pixel] != kNothing) grid.value[pixel] = 1.0F;
+  }
+  return mean_of_neighbours(grid, false);
+}
 
 Grid value_grid(const Mesh& mesh, const Raster& raster, const std::vector<double>& vertex_value,
                 const std::vector<std::uint8_t>& wanted_triangles) {
   Grid grid = grid_like(raster, kUnknown);
   for (std::size_t pixel = 0; pixel < raster.size(); ++pixel) {
-    const std::uint32_t t = raster.triangle[pixel];
-    if (t == kNothing || !(wanted_triangles.empty() || wanted_triangles[t])) continue;
-    const Triangle& corner = mesh.triangles[t];
+    if (!is_wanted(raster, pixel, wanted_triangles)) continue;
+    const Triangle& corner = mesh.triangles[raster.triangle[pixel]];
     const double a = raster.share[pixel][0], b = raster.share[pixel][1];
     const double value =
         a * vertex_value[corner[0]] + b * vertex_value[corner[1]] + (1.0 - a - b) * vertex_value[corner[2]];

@@ -24,6 +24,7 @@ struct Raster {
   std::vector<std::uint32_t> triangle;      ///< per pixel, row by row from below: the one seen there, or kNothing
   std::vector<std::array<float, 2>> share;  ///< weights of its first two corners at the pixel's centre
   std::vector<float> depth_mm;              ///< along to_eye
+  std::vector<std::uint8_t> from_behind;    ///< 1: a triangle's inner side is seen, through an opening
 
   std::size_t size() const { return triangle.size(); }
   std::size_t pixel(const Vec2& place) const;  ///< the nearest one, at the border when outside
@@ -32,12 +33,14 @@ struct Raster {
 /// Half a millimetre a pixel is finer than a line of the figure, whatever the mesh (our choice).
 Raster look_at(const Mesh& mesh, const View& view, double step_mm = 0.5);
 
-/// 1 where the triangle seen is wanted, else 0, softened over a pixel: its level 0.5 is a smooth outline.
+/// 1 where the outer side of a wanted triangle is seen, else 0, softened over a pixel: its level 0.5 is a smooth
+/// outline.
 Grid outline_grid(const Raster& raster, const std::vector<std::uint8_t>& wanted_triangles);
+/// The same for everything that is seen.
 Grid outline_grid(const Raster& raster);
 
-/// A value per vertex as seen, where the triangle is wanted; smoothed over 3 x 3 pixels and drawn three pixels over the
-/// outline, so that bands cut off at the outline leave no gap.
+/// A value per vertex as seen, where the outer side of a wanted triangle (none given: any) is seen; smoothed over 3 x 3
+/// pixels and drawn three pixels over the outline, so that bands cut off at the outline leave no gap.
 Grid value_grid(const Mesh& mesh, const Raster& raster, const std::vector<double>& vertex_value,
                 const std::vector<std::uint8_t>& wanted_triangles);
 

@@ -73,7 +73,8 @@ std::vector<Gap> gaps_of(const Page& facts, const Cut& cut) {
   std::vector<std::size_t> near;
   Vec2 low = Vec2::Constant(1e9), high = Vec2::Constant(-1e9);
   for (std::size_t v = 0; v < facts.skin.vertices.size(); ++v) {
-    if (field.on_rim[v] || std::abs((facts.skin.vertices[v] - cut.plane.point_mm).dot(cut.plane.normal)) > kNear_mm)
+    if (field.on_rim[v] || facts.fitting.skin.zone[v] == Zone::none ||
+        std::abs((facts.skin.vertices[v] - cut.plane.point_mm).dot(cut.plane.normal)) > kNear_mm)
       continue;
     near.push_back(v);
     low = low.cwiseMin(cut(facts.skin.vertices[v]));
@@ -141,7 +142,22 @@ void add_cut(pugi::xml_node parent, const Page& facts, const Cut& cut, int numbe
   shape.append_child("path").append_attribute("d").set_value(last_path.c_str());
   // Skin outside the last stays hatched: the last's inside is painted over it.
   add_path(drawing.ink, "foot-outside", foot_path);
-  add_path(drawing.ink, "tight", foot_path).append_attribute("fill").set_value(fmt::format("url(#{})", hatch).c_str());
+  if (!gaps.empty()) {
+    double judged_top = low;
+    for (const Gap& gap : gaps) judged_top = std::max(judged_top, gap.skin.y());
+    pugi::xml_node below = drawing.ink.append_child("clipPath");
+    below.append_attribute("id").set_value((clip + "-judged").c_str());
+    below.append_child("path").append_attribute("d").set_value(path_data({{-half_width_mm, low - 9.0},
+                                                                          {half_width_mm, low - 9.0},
+                                                                          {half_width_mm, judged_top},
+                                                                          {-half_width_mm, judged_top}},
+                                                                         true)
+                                                                   .c_str());
+  }
+  pugi::xml_node outside = drawing.ink.append_child("g");
+  if (!gaps.empty()) outside.append_attribute("clip-path").set_value(fmt::format("url(#{}-judged)", clip).c_str());
+  if (!gaps.empty())
+    add_path(outside, "tight", foot_path).append_attribute("fill").set_value(fmt::format("url(#{})", hatch).c_str());
   add_path(drawing.ink, "last-fill", last_path);
   pugi::xml_node inside = drawing.ink.append_child("g");
   inside.append_attribute("clip-path").set_value(fmt::format("url(#{})", clip).c_str());
@@ -163,7 +179,7 @@ void sections_panel(pugi::xml_node page, const Page& facts) {
   add(section, "p", "intro", facts.words("sections.intro"));
   pugi::xml_node row = add(section, "div", "cuts");
   double half_width_mm = 40.0;
-  for (const Vec3& p : facts.last.vertices) half_width_mm = std::max(half_width_mm, std::abs(p.y()) + 20.0);
+  for (const Vec3& p : facts.last.vertices) half_width_mm = std::max(half_width_mm, std::abs(p.y()) + 24.0);
   int number = 1;
   for (const Cut& cut : cuts_of(facts)) add_cut(row, facts, cut, number++, half_width_mm);
 }

@@ -29,7 +29,7 @@ void add_plan(pugi::xml_node parent, const Page& facts, const Vec3& tip, const V
   const View view = view_of(Look::above, facts.fitting.foot.side);
   const Raster foot = look_at(facts.skin, view), last = look_at(facts.last, view);
   const double low = std::min(facts.landmarks.first_joint.x(), facts.landmarks.fifth_joint.x()) - 12.0;
-  const double left = last.low.x() - 6.0, right = last.low.x() + last.step_mm * last.columns + 26.0;
+  const double left = last.low.x() - 6.0, right = last.low.x() + last.step_mm * last.columns + 22.0;
   const double high = last.low.y() + last.step_mm * last.rows + 4.0;
   Drawing drawing = add_figure(parent, "toe-plan", {left, low}, {right, high},
                                words("toe_box.plan_alt", {{"room", with_doubt(words, room.tip_mm, room.tip_doubt_mm)},
@@ -80,7 +80,7 @@ void add_profile(pugi::xml_node parent, const Page& facts, const Vec3& tip, cons
         if (p.x() < left) continue;
         low = std::min(low, p.y() - 4.0);
         high = std::max(high, p.y() + 4.0);
-        right = std::max(right, p.x() + 6.0);
+        right = std::max(right, p.x() + 12.0);
       }
     }
   }

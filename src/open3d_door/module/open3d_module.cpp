@@ -1,9 +1,10 @@
 #include <open3d/geometry/KDTreeFlann.h>
 #include <open3d/geometry/PointCloud.h>
 #include <open3d/geometry/TriangleMesh.h>
+#include <open3d/io/ModelIO.h>
 #include <open3d/io/PointCloudIO.h>
-#include <open3d/io/TriangleMeshIO.h>
 #include <open3d/utility/Logging.h>
+#include <open3d/visualization/rendering/Model.h>
 
 #include <algorithm>
 #include <cmath>
@@ -49,6 +50,12 @@ Mesh ours(const geometry::TriangleMesh& theirs) {
   return mesh;
 }
 
+void append(Mesh& mesh, const Mesh& part) {
+  const auto offset = static_cast<std::uint32_t>(mesh.vertices.size());
+  mesh.vertices.insert(mesh.vertices.end(), part.vertices.begin(), part.vertices.end());
+  for (const Triangle& t : part.triangles) mesh.triangles.push_back({t[0] + offset, t[1] + offset, t[2] + offset});
+}
+
 std::string read_rare_format(const std::string& file, Mesh& mesh) {
   return guarded([&]() -> std::string {
     std::string extension = std::filesystem::path(file).extension().string();
@@ -65,10 +72,11 @@ std::string read_rare_format(const std::string& file, Mesh& mesh) {
         mesh.vertices = std::move(points.points_);
         return {};
       }
-    geometry::TriangleMesh theirs;
-    if (!open3d::io::ReadTriangleMeshUsingASSIMP(file, theirs, {}) || theirs.vertices_.empty())
-      return "no mesh can be read from this kind of file";
-    mesh = ours(theirs);
+    // Not ReadTriangleMesh: that leaves every part where its own file frame has it and forgets the scene's scale.
+    open3d::visualization::rendering::TriangleMeshModel model;
+    if (!open3d::io::ReadTriangleModel(file, model, {})) return "no mesh can be read from this kind of file";
+    for (const auto& part : model.meshes_) append(mesh, ours(*part.mesh));
+    if (mesh.vertices.empty()) return "no mesh can be read from this kind of file";
     return {};
   });
 }

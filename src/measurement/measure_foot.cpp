@@ -1,0 +1,92 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "geometry/section.h"
+#include "measurement/measure.h"
+#include "measurement/stations.h"
+
+namespace lastroom {
+namespace {
+
+Girth taped(const Mesh& mesh, const Plane& plane) {
+  const std::vector<SectionCurve> curves = section(mesh, plane);
+  return {girth_mm(curves, plane), tape_loop(curves, plane)};
+}
+
+Girth taped_across(const Mesh& mesh, double x_mm) { return taped(mesh, {Vec3(x_mm, 0.0, 0.0), Vec3::UnitX()}); }
+
+/// Upright plane through both joints: the tape runs obliquely (D5), over the most inside and the most outside point
+/// (A2).
+Girth taped_over_joints(const Mesh& mesh, const FootLandmarks& marks) {
+  const Vec3 across = marks.first_joint - marks.fifth_joint;
+  return taped(mesh, {marks.first_joint, Vec3(across.y(), -across.x(), 0.0).normalized()});
+}
+
+double heel_width_mm(const Mesh& mesh, double length_mm) {
+  double inside = 0.0, outside = 0.0;
+  for (const SectionCurve& curve : section(mesh, {Vec3(kHeelWidthStation * length_mm, 0.0, 0.0), Vec3::UnitX()}))
+    for (const Vec3& p : curve.points_mm)
+      if (p.z() < kHeelWidthBelow_mm) inside = std::max(inside, p.y()), outside = std::min(outside, p.y());
+  return inside - outside;
+}
+
+/// Top of a toe at its last joint: the highest skin across the toe there.
+double toe_height_mm(const Mesh& mesh, const Vec3& tip, double back_mm, double half_width_mm) {
+  double top = 0.0;
+  for (const SectionCurve& curve : section(mesh, {tip - back_mm * Vec3::UnitX(), Vec3::UnitX()}))
+    for (const Vec3& p : curve.points_mm)
+      if (std::abs(p.y() - tip.y()) < half_width_mm) top = std::max(top, p.z());
+  return top;
+}
+
+/// ANSUR II, 1st to 99th percentile over men and women (Gordon et al. 2014, NATICK/TR-15/007): A1.
+void compare_with_population(FootMeasures& m) {
+  constexpr const char* kSource = "ANSUR II, Gordon et al. 2014";
+  const auto told = [&](const char* what, double value, double low, double high, const char* unit, int digits) {
+    if (value < low || value > high)
+      m.outside_population.push_back(
+          fmt::format("{0} is {1:.{5}f}{4}, outside the {2:.{5}f} to {3:.{5}f}{4} of nearly all grown-ups ({6}): check "
+                      "unit, side and landmarks.",
+                      what, value, low, high, unit, digits, kSource));
+  };
+  told("Foot length", m.length_mm, 198.0, 323.0, " mm", 0);
+  told("Heel to joint by length", m.heel_to_joint_mm / m.length_mm, 0.704, 0.774, "", 3);
+  told("Joint width by length", m.joint_width_mm / m.length_mm, 0.336, 0.421, "", 3);
+  told("Joint girth by length", m.joint_girth.mm / m.length_mm, 0.829, 1.033, "", 3);
+  told("Joint girth by joint width", m.joint_girth.mm / m.joint_width_mm, 2.306, 2.634, "", 3);
+  told("Heel width by joint width", m.heel_width_mm / m.joint_width_mm, 0.610, 0.845, "", 3);
+}
+
+}  // namespace
+
+FootMeasures measure_foot(const Foot& foot) {
+  const FootLandmarks& marks = foot.landmarks;
+  FootMeasures m;
+  const auto longest = std::max_element(marks.toe_tips.begin(), marks.toe_tips.end(),
+                                        [](const Vec3& a, const Vec3& b) { return a.x() < b.x(); });
+  m.longest_toe = static_cast<int>(longest - marks.toe_tips.begin()) + 1;
+  m.length_mm = longest->x() - marks.heel.x();
+
+  const double instep_mm = marks.heel.x() + kInstepStation * m.length_mm;
+  const double joint_mm = (marks.first_joint.x() + marks.fifth_joint.x()) / 2.0;
+  m.joint_girth = taped_over_joints(foot.mesh, marks);
+  m.waist_girth = taped_across(foot.mesh, joint_mm + kWaistBetween * (instep_mm - joint_mm));
+  m.instep_girth = taped_across(foot.mesh, instep_mm);
+
+  m.joint_width_mm = marks.first_joint.y() - marks.fifth_joint.y();
+  m.heel_width_mm = heel_width_mm(foot.mesh, m.length_mm);
+  m.heel_to_joint_mm = marks.first_joint.x() - marks.heel.x();
+  m.heel_to_fifth_joint_mm = marks.fifth_joint.x() - marks.heel.x();
+  m.big_toe_height_mm =
+      toe_height_mm(foot.mesh, marks.toe_tips[0], kBigToeJointBehindTip * m.length_mm, kBigToeHalfWidth_mm);
+  m.fifth_toe_height_mm =
+      toe_height_mm(foot.mesh, marks.toe_tips[4], kFifthToeJointBehindTip * m.length_mm, kFifthToeHalfWidth_mm);
+  for (const SectionCurve& curve : section(foot.mesh, {Vec3(instep_mm, 0.0, 0.0), Vec3::UnitX()}))
+    for (const Vec3& p : curve.points_mm) m.instep_height_mm = std::max(m.instep_height_mm, p.z());
+  compare_with_population(m);
+  return m;
+}
+
+}  // namespace lastroom

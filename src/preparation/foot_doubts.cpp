@@ -1,0 +1,42 @@
+#include "preparation/foot_doubts.h"
+
+#include <fmt/format.h>
+
+#include "error.h"
+
+namespace lastroom {
+namespace {
+
+/// Our choice, in shares of foot length. Made feet of all shapes and the MakeHuman foot stray 0.001 to 0.010 from the
+/// generic foot; cubes, balls, hands, heads and halves of feet 0.03 and more.
+constexpr double kNoFoot = 0.02;
+/// A last strays 0.012 to 0.024; a foot that has lost its notches to a coarse scan fits better than that.
+constexpr double kNoFootWithoutToes = 0.009;
+constexpr double kNotch = 0.004;  ///< 1 mm
+constexpr double kPartThere = 0.6;
+
+}  // namespace
+
+void refuse_unless_foot(const FootPoses& poses, const std::optional<Side>& side, const std::string& name) {
+  const FootPose& best = poses.best;
+  if (best.misfit < 2.0 * kNoFoot && best.toes_there < kPartThere && best.heel_there >= kPartThere)
+    throw InputError(fmt::format("{}: there are no toes where a foot has them; scan all of one bare foot", name));
+  if (best.misfit < 2.0 * kNoFoot && best.heel_there < kPartThere && best.toes_there >= kPartThere)
+    throw InputError(fmt::format("{}: there is no heel where a foot has one; scan all of one bare foot", name));
+  if (best.misfit > kNoFoot)
+    throw InputError(
+        fmt::format("{}: this is no bare foot (on a foot of 250 mm it would stray {:.0f} mm from the general "
+                    "shape; {:.0f} mm is the most); scan one bare foot from above the ankle down",
+                    name, 250.0 * best.misfit, 250.0 * kNoFoot));
+  if (side && *side != best.side() && poses.chance_of_wrong_side() < 0.05)
+    throw InputError(fmt::format("{}: this is a {} foot, but {} was given; correct the side or leave it out", name,
+                                 side_name(best.side()), side_name(*side)));
+}
+
+void refuse_without_toes(const StandingFoot& foot, double misfit, const std::string& name) {
+  if (foot.deepest_notch < kNotch * foot.length && misfit > kNoFootWithoutToes)
+    throw InputError(
+        fmt::format("{}: no toes can be told apart, so this is a last, a shoe or a sock; scan a bare foot", name));
+}
+
+}  // namespace lastroom

@@ -1,0 +1,15 @@
+#pragma once
+
+#include <string>
+
+#include "preparation/foot_landmarks.h"
+#include "preparation/foot_pose.h"
+
+namespace lastroom {
+
+/// Throws InputError when what was scanned is no whole bare foot, or not of the side given.
+void refuse_unless_foot(const FootPoses& poses, const std::optional<Side>& side, const std::string& name);
+/// Throws InputError when it has a foot's bulk but no toes (a last, a shoe, a sock).
+void refuse_without_toes(const StandingFoot& foot, double misfit, const std::string& name);
+
+}  // namespace lastroom

@@ -1,0 +1,144 @@
+#include "preparation/last.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "error.h"
+#include "geometry/section.h"
+#include "preparation/last_bottom.h"
+#include "preparation/last_cleaning.h"
+#include "preparation/last_standing.h"
+
+namespace lastroom {
+namespace {
+
+constexpr double kCentreStep_mm = 2.0;
+
+[[noreturn]] void refuse(const MeshFile& file, const char* why) {
+  throw InputError(fmt::format("{}: this is no last ({}); give the mesh of one last.", file.name, why));
+}
+
+/// Half widths of the feather edge on both sides at x; zero where it does not reach.
+std::pair<double, double> half_widths(const std::vector<Vec3>& loop, double x) {
+  double left = 0.0, right = 0.0;
+  for (std::size_t i = 0; i < loop.size(); ++i) {
+    const Vec3 &a = loop[i], &b = loop[(i + 1) % loop.size()];
+    if ((a.x() > x) == (b.x() > x)) continue;
+    const double y = a.y() + (x - a.x()) / (b.x() - a.x()) * (b.y() - a.y());
+    left = std::max(left, y);
+    right = std::max(right, -y);
+  }
+  return {left, right};
+}
+
+/// Positive: the inside is at +y. In units of one typical spread, so that exp(-|evidence|) is the chance of error.
+double inside_left_evidence(const Standing& standing, double length_mm) {
+  const Vec3 &left = standing.left_joint, &right = standing.right_joint;
+  const double ahead = (left.x() - right.x()) / length_mm;  // the inside joint lies further forward (D5)
+  const auto [left_waist, right_waist] = half_widths(standing.feather_edge, 0.42 * length_mm);
+  const double hollow = (right_waist - left_waist) / length_mm;  // the waist is hollowed from the inside
+  const double bow = (-right.y() - left.y()) / length_mm;        // the outline bows out on the outside
+  return ahead / 0.03 + hollow / 0.03 + bow / 0.03;
+}
+
+std::vector<Vec3> evenly(const std::vector<Vec3>& line, double step_mm) {
+  std::vector<Vec3> even = {line.front()};
+  double since = 0.0;
+  for (std::size_t i = 1; i < line.size(); ++i) {
+    const double length = (line[i] - line[i - 1]).norm();
+    for (double at = step_mm - since; at < length; at += step_mm)
+      even.push_back(line[i - 1] + at / length * (line[i] - line[i - 1]));
+    since = std::fmod(since + length, step_mm);
+  }
+  if ((even.back() - line.back()).norm() < 0.3 * step_mm) even.pop_back();
+  even.push_back(line.back());
+  return even;
+}
+
+/// Toes apart make several loops in a cut across the toe end; a last makes one.
+bool toes_apart(const Mesh& mesh, double length_mm) {
+  int apart = 0;
+  for (const double share : {0.82, 0.86, 0.9, 0.94}) {
+    const auto curves = section(mesh, {Vec3(share * length_mm, 0.0, 0.0), Vec3::UnitX()});
+    int large = 0;
+    for (const SectionCurve& curve : curves) {
+      double length = 0.0;
+      for (std::size_t i = 1; i < curve.points_mm.size(); ++i)
+        length += (curve.points_mm[i] - curve.points_mm[i - 1]).norm();
+      large += length > 0.08 * length_mm ? 1 : 0;
+    }
+    apart += large > 1 ? 1 : 0;
+  }
+  return apart >= 2;
+}
+
+void check_shape(const MeshFile& file, const Mesh& mesh, const Standing& standing, const LastBottomFaces& faces) {
+  const double length = standing.centre_line.back().x();
+  const double width = standing.left_joint.y() - standing.right_joint.y();
+  if (length < 110.0 || length > 420.0)
+    throw InputError(fmt::format(
+        "{}: as a last it would be {:.0f} mm long; check its unit and give it with --last-units.", file.name, length));
+  if (width / length < 0.2 || width / length > 0.55) refuse(file, "its width does not fit its length");
+  if (toes_apart(mesh, length)) refuse(file, "it has separate toes, as a foot has");
+  double rear_top = -1e9;
+  for (const Vec3& v : mesh.vertices)
+    if (v.x() < 0.45 * length) rear_top = std::max(rear_top, v.z());
+  if (rear_top < 0.12 * length) refuse(file, "it has no height over the heel");
+  double bottom_area = 0.0, all_area = 0.0;
+  for (std::size_t i = 0; i < mesh.triangles.size(); ++i) {
+    const Triangle& t = mesh.triangles[i];
+    const double twice =
+        (mesh.vertices[t[1]] - mesh.vertices[t[0]]).cross(mesh.vertices[t[2]] - mesh.vertices[t[0]]).norm();
+    all_area += twice;
+    if (faces.bottom[i]) bottom_area += twice;
+  }
+  if (bottom_area < 0.12 * all_area || bottom_area > 0.5 * all_area)
+    refuse(file, "no bottom with a feather edge was found");
+}
+
+}  // namespace
+
+Last prepare_last(const MeshFile& file, const LastPreparation& settings) {
+  Last last;
+  last.facts = {file.name, file.sha256, file.vertices_in_file, file.triangles_in_file, {}, {}, file.repairs};
+  const CleanLast clean = clean_last(file, settings, last.facts);
+  last.open_at_top = clean.open_at_top;
+
+  const std::optional<Motion> rough_from_file = rough_pose(clean.mesh);
+  if (!rough_from_file) refuse(file, "it has no flat bottom under a body that is high at one end and low at the other");
+  const Mesh rough = moved(clean.mesh, *rough_from_file);
+  const LastBottomFaces faces = find_bottom(rough, surface_features(rough), -Vec3::UnitZ());
+  const std::optional<Standing> standing = stand_last(rough, faces);
+  if (!standing) refuse(file, "no bottom with a feather edge was found");
+
+  last.mesh = moved(rough, standing->standing_from_rough);
+  last.last_from_file = standing->standing_from_rough * *rough_from_file;
+  check_shape(file, last.mesh, *standing, faces);
+
+  const double length = standing->centre_line.back().x();
+  const double evidence = inside_left_evidence(*standing, length);
+  last.side = evidence >= 0.0 ? Side::right : Side::left;
+  last.chance_of_wrong_side = 0.5 * std::exp(-std::abs(evidence));
+  last.bottom = faces.bottom;
+
+  const auto right_form = [&](const Vec3& p) { return as_worn(last.side, p); };
+  if (last.side == Side::left) last.mesh = mirrored_y(last.mesh);
+  for (const Vec3& p : standing->feather_edge) last.feather_edge.push_back(right_form(p));
+  if (last.side == Side::right) std::reverse(last.feather_edge.begin() + 1, last.feather_edge.end());
+  for (const Vec3& p : evenly(standing->centre_line, kCentreStep_mm)) last.centre_line.push_back(right_form(p));
+  const bool right = last.side == Side::right;
+  last.first_joint = right_form(right ? standing->left_joint : standing->right_joint);
+  last.fifth_joint = right_form(right ? standing->right_joint : standing->left_joint);
+  last.tread = right_form(standing->tread);
+
+  last.heel_back = last.toe_end = last.mesh.vertices.front();
+  for (const Vec3& v : last.mesh.vertices) {
+    if (v.x() < last.heel_back.x()) last.heel_back = v;
+    if (v.x() > last.toe_end.x()) last.toe_end = v;
+  }
+  return last;
+}
+
+}  // namespace lastroom

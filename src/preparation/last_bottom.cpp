@@ -1,0 +1,117 @@
+#include "preparation/last_bottom.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace lastroom {
+namespace {
+
+// Our choice. A bottom bends by less than 10 degrees over an edge even on a coarse mesh (tread radius about 25 mm,
+// edges up to 5 mm), a feather edge by 35 to 90; a soft one (radius of some mm) is left where the surface has turned
+// by 55.
+const double kCrease = std::cos(22.0 * std::numbers::pi / 180.0);
+const double kTooSteep = std::cos(55.0 * std::numbers::pi / 180.0);
+const double kSeed = std::cos(25.0 * std::numbers::pi / 180.0);
+
+constexpr auto kNone = SurfaceFeatures::kNone;
+
+/// Connected groups (over edges) of the triangles for which `member` is 1; returns the group with the largest area.
+std::vector<std::uint32_t> largest_group(const SurfaceFeatures& features, const std::vector<double>& area,
+                                         const std::vector<std::uint8_t>& member) {
+  std::vector<std::uint8_t> seen(member.size(), 0);
+  std::vector<std::uint32_t> best, group;
+  double best_area = 0.0;
+  for (std::uint32_t first = 0; first < member.size(); ++first) {
+    if (!member[first] || seen[first]) continue;
+    group.assign(1, first);
+    seen[first] = 1;
+    double sum = 0.0;
+    for (std::size_t next = 0; next < group.size(); ++next) {
+      sum += area[group[next]];
+      for (const std::uint32_t other : features.across[group[next]])
+        if (other != kNone && member[other] && !seen[other]) {
+          seen[other] = 1;
+          group.push_back(other);
+        }
+    }
+    if (sum > best_area) {
+      best_area = sum;
+      best = group;
+    }
+  }
+  return best;
+}
+
+/// Border of the bottom with the bottom on the left seen from outside, as its longest loop of vertices.
+std::vector<std::uint32_t> longest_border(const Mesh& mesh, const SurfaceFeatures& features,
+                                          const std::vector<std::uint8_t>& bottom) {
+  std::vector<std::pair<std::uint32_t, std::uint32_t>> edges;  // from, to
+  for (std::uint32_t i = 0; i < bottom.size(); ++i)
+    for (std::size_t k = 0; bottom[i] && k < 3; ++k) {
+      const std::uint32_t other = features.across[i][k];
+      if (other == kNone || !bottom[other]) edges.emplace_back(mesh.triangles[i][k], mesh.triangles[i][(k + 1) % 3]);
+    }
+  std::sort(edges.begin(), edges.end());
+  std::vector<std::uint8_t> used(edges.size(), 0);
+  std::vector<std::uint32_t> longest;
+  double longest_mm = 0.0;
+  for (std::size_t first = 0; first < edges.size(); ++first) {
+    if (used[first]) continue;
+    std::vector<std::uint32_t> loop;
+    double length = 0.0;
+    for (std::size_t e = first; !used[e];) {
+      used[e] = 1;
+      loop.push_back(edges[e].first);
+      length += (mesh.vertices[edges[e].first] - mesh.vertices[edges[e].second]).norm();
+      auto next = std::lower_bound(edges.begin(), edges.end(), std::pair(edges[e].second, std::uint32_t{0}));
+      while (next != edges.end() && next->first == edges[e].second &&
+             used[static_cast<std::size_t>(next - edges.begin())])
+        ++next;
+      if (next == edges.end() || next->first != edges[e].second) break;
+      e = static_cast<std::size_t>(next - edges.begin());
+    }
+    if (length > longest_mm) {
+      longest_mm = length;
+      longest = std::move(loop);
+    }
+  }
+  return longest;
+}
+
+}  // namespace
+
+LastBottomFaces find_bottom(const Mesh& mesh, const SurfaceFeatures& features, const Vec3& down) {
+  const std::size_t count = mesh.triangles.size();
+  std::vector<Vec3> normals(count);
+  std::vector<double> area(count);
+  std::vector<std::uint8_t> member(count);
+  for (std::size_t i = 0; i < count; ++i) {
+    const Triangle& t = mesh.triangles[i];
+    const Vec3 twice = (mesh.vertices[t[1]] - mesh.vertices[t[0]]).cross(mesh.vertices[t[2]] - mesh.vertices[t[0]]);
+    area[i] = 0.5 * twice.norm();
+    normals[i] = area[i] > 0.0 ? Vec3(twice / (2.0 * area[i])) : down;
+    member[i] = normals[i].dot(down) > kSeed;
+  }
+  std::vector<std::uint32_t> grown = largest_group(features, area, member);
+  LastBottomFaces found;
+  found.bottom.assign(count, 0);
+  for (const std::uint32_t i : grown) found.bottom[i] = 1;
+  for (std::size_t next = 0; next < grown.size(); ++next)
+    for (const std::uint32_t other : features.across[grown[next]]) {
+      if (other == kNone || found.bottom[other]) continue;
+      if (normals[other].dot(down) < kTooSteep || normals[other].dot(normals[grown[next]]) < kCrease) continue;
+      found.bottom[other] = 1;
+      grown.push_back(other);
+    }
+  // Islands inside belong to it.
+  std::vector<std::uint8_t> rest(count);
+  for (std::size_t i = 0; i < count; ++i) rest[i] = !found.bottom[i];
+  found.bottom.assign(count, 1);
+  for (const std::uint32_t i : largest_group(features, area, rest)) found.bottom[i] = 0;
+  found.feather_loop = longest_border(mesh, features, found.bottom);
+  std::reverse(found.feather_loop.begin(), found.feather_loop.end());  // seen from above now
+  return found;
+}
+
+}  // namespace lastroom

@@ -1,0 +1,156 @@
+#include "preparation/last_cleaning.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "error.h"
+#include "geometry/surface_features.h"
+#include "preparation/foot_pieces.h"
+
+namespace lastroom {
+namespace {
+
+constexpr double kTypicalDiagonal_mm = 310.0;                // of a last's box: 280 long, 100 wide, 110 high
+constexpr double kShortest_mm = 130.0, kLongest_mm = 480.0;  // child's to giant's, across the box; our choice
+constexpr double kGap_ratio = 2e-5;  // of the diagonal: 0.006 mm; a soup's rounded copies of one vertex lie this near
+
+double mm_per_unit(const MeshFile& file, const LastPreparation& settings, double diagonal, InputFacts& facts) {
+  constexpr std::array<LengthUnit, 4> kUnits = {LengthUnit::millimetre, LengthUnit::centimetre, LengthUnit::metre,
+                                                LengthUnit::inch};
+  if (settings.units) {
+    facts.units = *settings.units;
+    facts.units_from = Told::by_option;
+    return mm_per(*settings.units);
+  }
+  facts.units_from = Told::by_guess;
+  const auto fits = [&](double scale) { return scale * diagonal > kShortest_mm && scale * diagonal < kLongest_mm; };
+  if (file.mm_per_unit && fits(*file.mm_per_unit)) {
+    for (const LengthUnit unit : kUnits)
+      if (mm_per(unit) == *file.mm_per_unit) facts.units = unit;
+    return *file.mm_per_unit;
+  }
+  const auto strangeness = [&](LengthUnit unit) {
+    return std::abs(std::log(mm_per(unit) * diagonal / kTypicalDiagonal_mm));
+  };
+  facts.units = *std::min_element(kUnits.begin(), kUnits.end(),
+                                  [&](LengthUnit a, LengthUnit b) { return strangeness(a) < strangeness(b); });
+  if (!fits(mm_per(facts.units)))
+    throw InputError(
+        fmt::format("{}: it is {:.3g} units across, which is no last's size in mm, cm, m or inches; give "
+                    "its unit with --last-units.",
+                    file.name, diagonal));
+  return mm_per(facts.units);
+}
+
+/// Vertices nearer than `gap` become one: on a grid, each with the first vertex of its own or a neighbouring cell.
+std::size_t close_gaps(Mesh& mesh, double gap) {
+  std::map<std::array<std::int64_t, 3>, std::vector<std::uint32_t>> cells;
+  std::vector<std::uint32_t> renamed(mesh.vertices.size());
+  std::size_t merged = 0;
+  for (std::uint32_t i = 0; i < mesh.vertices.size(); ++i) {
+    const Vec3& p = mesh.vertices[i];
+    const auto cell = [&](double v, int step) { return static_cast<std::int64_t>(std::floor(v / gap)) + step; };
+    renamed[i] = i;
+    for (int n = 0; n < 27 && renamed[i] == i; ++n) {
+      const auto near = cells.find({cell(p.x(), n % 3 - 1), cell(p.y(), n / 3 % 3 - 1), cell(p.z(), n / 9 - 1)});
+      if (near == cells.end()) continue;
+      for (const std::uint32_t other : near->second)
+        if ((mesh.vertices[other] - p).norm() < gap) {
+          renamed[i] = other;
+          ++merged;
+          break;
+        }
+    }
+    if (renamed[i] == i) cells[{cell(p.x(), 0), cell(p.y(), 0), cell(p.z(), 0)}].push_back(i);
+  }
+  for (Triangle& t : mesh.triangles)
+    for (std::uint32_t& corner : t) corner = renamed[corner];
+  std::erase_if(mesh.triangles, [](const Triangle& t) { return t[0] == t[1] || t[1] == t[2] || t[2] == t[0]; });
+  return merged;
+}
+
+/// Signed volume with every hole closed by a fan to the middle of all rim points.
+double closed_volume(const Mesh& mesh, const SurfaceFeatures& features, const Vec3& origin) {
+  Vec3 middle = Vec3::Zero();
+  std::size_t rim_edges = 0;
+  for (std::size_t i = 0; i < mesh.triangles.size(); ++i)
+    for (std::size_t k = 0; k < 3; ++k)
+      if (features.across[i][k] == SurfaceFeatures::kNone) {
+        middle += mesh.vertices[mesh.triangles[i][k]];
+        ++rim_edges;
+      }
+  if (rim_edges > 0) middle /= static_cast<double>(rim_edges);
+  double six_times = 0.0;
+  const auto add = [&](const Vec3& a, const Vec3& b, const Vec3& c) {
+    six_times += (a - origin).dot((b - origin).cross(c - origin));
+  };
+  for (std::size_t i = 0; i < mesh.triangles.size(); ++i) {
+    const Triangle& t = mesh.triangles[i];
+    add(mesh.vertices[t[0]], mesh.vertices[t[1]], mesh.vertices[t[2]]);
+    for (std::size_t k = 0; k < 3; ++k)
+      if (features.across[i][k] == SurfaceFeatures::kNone)
+        add(mesh.vertices[t[(k + 1) % 3]], mesh.vertices[t[k]], middle);
+  }
+  return six_times / 6.0;
+}
+
+void keep_largest_piece(Mesh& mesh, InputFacts& facts) {
+  const Pieces pieces = pieces_of(mesh);
+  if (pieces.area.size() < 2) return;
+  const auto largest = std::max_element(pieces.area.begin(), pieces.area.end()) - pieces.area.begin();
+  std::vector<std::uint8_t> keep(mesh.triangles.size());
+  for (std::size_t i = 0; i < keep.size(); ++i) keep[i] = pieces.of_triangle[i] == static_cast<std::size_t>(largest);
+  mesh = submesh(mesh, keep);
+  facts.repairs.push_back(fmt::format("{} loose {} left out; the largest piece is the last.", pieces.area.size() - 1,
+                                      pieces.area.size() == 2 ? "piece was" : "pieces were"));
+}
+
+std::size_t rim_edges(const SurfaceFeatures& features) {
+  std::size_t count = 0;
+  for (const auto& across : features.across)
+    count += static_cast<std::size_t>(std::count(across.begin(), across.end(), SurfaceFeatures::kNone));
+  return count;
+}
+
+}  // namespace
+
+CleanLast clean_last(const MeshFile& file, const LastPreparation& settings, InputFacts& facts) {
+  if (file.mesh.triangles.size() < 100)
+    throw InputError(fmt::format("{}: it has {} triangles, too few for a last; export the last as a triangle mesh.",
+                                 file.name, file.mesh.triangles.size()));
+  CleanLast clean;
+  clean.mesh = file.mesh;
+  std::size_t merged = weld(clean.mesh);
+  const double diagonal = bounds(clean.mesh).size().norm();
+  if (!(diagonal > 0.0))
+    throw InputError(fmt::format("{}: all its points lie at one place; export it again.", file.name));
+
+  SurfaceFeatures features = surface_features(clean.mesh);
+  const double rim_length = 0.05 * static_cast<double>(clean.mesh.triangles.size());
+  if (static_cast<double>(rim_edges(features)) > rim_length) {  // far more rim than one open top has: gaps
+    merged += close_gaps(clean.mesh, kGap_ratio * diagonal);
+    features = surface_features(clean.mesh);
+  }
+  if (merged > 0) facts.repairs.push_back(fmt::format("{} repeated vertices were merged.", merged));
+  keep_largest_piece(clean.mesh, facts);
+
+  const double scale = mm_per_unit(file, settings, bounds(clean.mesh).size().norm(), facts);
+  for (Vec3& v : clean.mesh.vertices) v *= scale;
+
+  if (const std::size_t turned = make_winding_consistent(clean.mesh); turned > 0)
+    facts.repairs.push_back(
+        fmt::format("{} triangles faced the other way than their neighbours and were turned.", turned));
+  features = surface_features(clean.mesh);
+  clean.open_at_top = rim_edges(features) > 0;
+  const Box box = bounds(clean.mesh);
+  if (closed_volume(clean.mesh, features, 0.5 * (box.low + box.high)) < 0.0) {
+    for (Triangle& t : clean.mesh.triangles) std::swap(t[1], t[2]);
+    facts.repairs.push_back("The surface was inside out and was turned.");
+  }
+  return clean;
+}
+
+}  // namespace lastroom

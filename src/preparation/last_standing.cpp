@@ -1,0 +1,187 @@
+#include "preparation/last_standing.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "geometry/section.h"
+
+namespace lastroom {
+namespace {
+
+constexpr double kEndDepth_mm = 3.0;   // the ends of the feather edge within this depth make heel point and toe point
+constexpr double kTreadHalf_mm = 4.0;  // half the length of the tread's level
+constexpr double kTreadReach_ratio = 0.2;  // of the length, on both sides, that may hold the tread up
+constexpr int kRounds = 8;                 // each step moves the others a little
+
+Motion turn(const Vec3& axis, double angle_rad) {
+  Motion motion = Motion::Identity();
+  motion.linear() = Eigen::AngleAxisd(angle_rad, axis).toRotationMatrix();
+  return motion;
+}
+
+/// Middle, across, of the feather edge's end within kEndDepth_mm of its extreme in direction `sign` x.
+Vec2 end_of(const std::vector<Vec3>& loop, double sign) {
+  double reach = -1e30;
+  for (const Vec3& p : loop) reach = std::max(reach, sign * p.x());
+  double low = 1e30, high = -1e30;
+  const double cut = reach - kEndDepth_mm;
+  for (std::size_t i = 0; i < loop.size(); ++i) {
+    const Vec3 &a = loop[i], &b = loop[(i + 1) % loop.size()];
+    const double da = sign * a.x() - cut, db = sign * b.x() - cut;
+    if ((da > 0.0) == (db > 0.0)) continue;
+    const double y = a.y() + da / (da - db) * (b.y() - a.y());
+    low = std::min(low, y);
+    high = std::max(high, y);
+  }
+  return {sign * reach, low <= high ? 0.5 * (low + high) : 0.0};
+}
+
+std::vector<Vec3> moved(const std::vector<Vec3>& points, const Motion& motion) {
+  std::vector<Vec3> result(points.size());
+  std::transform(points.begin(), points.end(), result.begin(), [&](const Vec3& p) { return Vec3(motion * p); });
+  return result;
+}
+
+/// Where the loop crosses y = 0, rearmost and foremost.
+std::optional<std::pair<Vec3, Vec3>> crossings(const std::vector<Vec3>& loop) {
+  std::optional<std::pair<Vec3, Vec3>> found;
+  for (std::size_t i = 0; i < loop.size(); ++i) {
+    const Vec3 &a = loop[i], &b = loop[(i + 1) % loop.size()];
+    if ((a.y() > 0.0) == (b.y() > 0.0)) continue;
+    const Vec3 p = a + a.y() / (a.y() - b.y()) * (b - a);
+    if (!found) found = {p, p};
+    if (p.x() < found->first.x()) found->first = p;
+    if (p.x() > found->second.x()) found->second = p;
+  }
+  return found;
+}
+
+/// The bottom cut by a vertical plane, in the standing frame, in order of `key`.
+std::vector<Vec3> bottom_profile(const Mesh& bottom, const Motion& standing, const Vec3& point, const Vec3& normal,
+                                 const Vec3& key) {
+  const Motion back = standing.inverse();
+  std::vector<Vec3> line;
+  for (const SectionCurve& curve : section(bottom, {back * point, back.linear() * normal}))
+    for (const Vec3& p : curve.points_mm) line.push_back(standing * p);
+  std::sort(line.begin(), line.end(), [&](const Vec3& a, const Vec3& b) { return a.dot(key) < b.dot(key); });
+  return line;
+}
+
+/// Slope dz/ds of the line at s = 0 from a least squares parabola over |s| < reach.
+double slope_at(const std::vector<Vec3>& line, const Vec3& key, double place, double reach) {
+  Eigen::Matrix3d normal = 1e-9 * Eigen::Matrix3d::Identity();
+  Vec3 right = Vec3::Zero();
+  for (std::size_t i = 0; i + 1 < line.size(); ++i) {  // weighted by length, so that the mesh's density has no say
+    const Vec3 middle = 0.5 * (line[i] + line[i + 1]);
+    const double s = middle.dot(key) - place, weight = (line[i + 1] - line[i]).dot(key);
+    if (std::abs(s) > reach || weight <= 0.0) continue;
+    const Vec3 basis(1.0, s, s * s);
+    normal += weight * basis * basis.transpose();
+    right += weight * middle.z() * basis;
+  }
+  return Vec3(normal.ldlt().solve(right))[1];
+}
+
+/// Slope at `place` of the lower hull of the line within `reach`: how the line rests on a board there. A hollow beside
+/// it (the arch) has no say.
+double resting_slope_at(const std::vector<Vec3>& line, double place, double reach) {
+  std::vector<Vec2> hull;
+  for (const Vec3& p : line) {
+    if (std::abs(p.x() - place) > reach) continue;
+    const Vec2 next(p.x(), p.z());
+    while (hull.size() > 1) {
+      const Vec2 a = hull.back() - hull[hull.size() - 2], b = next - hull.back();
+      if (a.x() * b.y() - a.y() * b.x() > 0.0) break;
+      hull.pop_back();
+    }
+    hull.push_back(next);
+  }
+  const auto height = [&](double x) {
+    for (std::size_t i = 1; i < hull.size(); ++i)
+      if (hull[i].x() >= x || i + 1 == hull.size())
+        return hull[i - 1].y() +
+               (x - hull[i - 1].x()) / (hull[i].x() - hull[i - 1].x()) * (hull[i].y() - hull[i - 1].y());
+    return 0.0;
+  };
+  if (hull.size() < 2) return 0.0;
+  return (height(place + kTreadHalf_mm) - height(place - kTreadHalf_mm)) / (2.0 * kTreadHalf_mm);
+}
+
+struct Joints {
+  Vec3 left = Vec3::Zero(), right = Vec3::Zero();
+  double line_crosses_x() const { return left.x() + left.y() / (left.y() - right.y()) * (right.x() - left.x()); }
+};
+
+/// Widest points of the fore half of the surface.
+Joints joints_of(const Mesh& rough, const Motion& standing, double length_mm) {
+  Joints joints;
+  for (const Vec3& v : rough.vertices) {
+    const Vec3 p = standing * v;
+    if (p.x() < 0.5 * length_mm || p.x() > 0.82 * length_mm) continue;
+    if (p.y() > joints.left.y()) joints.left = p;
+    if (p.y() < joints.right.y()) joints.right = p;
+  }
+  return joints;
+}
+
+}  // namespace
+
+std::optional<Standing> stand_last(const Mesh& rough, const LastBottomFaces& faces) {
+  if (faces.feather_loop.size() < 8) return std::nullopt;
+  const Mesh bottom = submesh(rough, faces.bottom);
+  std::vector<Vec3> loop_rough;
+  for (const std::uint32_t i : faces.feather_loop) loop_rough.push_back(rough.vertices[i]);
+
+  Motion standing = Motion::Identity();
+  Joints joints;
+  double length = 0.0, tread_x = 0.0;
+  for (int round = 0; round < kRounds; ++round) {
+    for (int i = 0; i < 4; ++i) {  // x along the centre line
+      const std::vector<Vec3> loop = moved(loop_rough, standing);
+      const Vec2 heel = end_of(loop, -1.0), toe = end_of(loop, 1.0);
+      standing = turn(-Vec3::UnitZ(), std::atan2(toe.y() - heel.y(), toe.x() - heel.x())) * standing;
+      const Vec2 new_heel = end_of(moved(loop_rough, standing), -1.0);
+      standing.pretranslate(Vec3(0.0, -new_heel.y(), 0.0));
+    }
+    const auto ends = crossings(moved(loop_rough, standing));
+    if (!ends) return std::nullopt;
+    standing.pretranslate(-ends->first);
+    length = ends->second.x() - ends->first.x();
+    joints = joints_of(rough, standing, length);
+    if (joints.left.y() < 5.0 || joints.right.y() > -5.0) return std::nullopt;
+    tread_x = joints.line_crosses_x();
+    const Vec3 tread_plan(tread_x, 0.0, 0.0);
+    const std::vector<Vec3> profile = bottom_profile(bottom, standing, tread_plan, Vec3::UnitY(), Vec3::UnitX());
+    const double pitch = std::atan(resting_slope_at(profile, tread_x, kTreadReach_ratio * length));
+    standing = turn(Vec3::UnitY(), pitch) * standing;
+    const double half = 0.35 * (joints.left.y() - joints.right.y());
+    const double middle = 0.5 * (joints.left.y() + joints.right.y());
+    const double roll = std::atan(slope_at(bottom_profile(bottom, standing, tread_plan, Vec3::UnitX(), Vec3::UnitY()),
+                                           Vec3::UnitY(), middle, half));
+    standing = turn(-Vec3::UnitX(), roll) * standing;
+  }
+
+  Standing result;
+  std::vector<Vec3> loop = moved(loop_rough, standing);
+  const auto ends = crossings(loop);
+  if (!ends) return std::nullopt;
+  standing.pretranslate(-ends->first);
+  for (Vec3& p : loop) p -= ends->first;
+  result.standing_from_rough = standing;
+  joints = joints_of(rough, standing, length);
+  result.left_joint = joints.left;
+  result.right_joint = joints.right;
+  std::size_t start = 0;
+  for (std::size_t i = 0; i < loop.size(); ++i)
+    if (loop[i].squaredNorm() < loop[start].squaredNorm()) start = i;
+  std::rotate(loop.begin(), loop.begin() + static_cast<std::ptrdiff_t>(start), loop.end());
+  result.feather_edge = std::move(loop);
+  result.centre_line = bottom_profile(bottom, standing, Vec3::Zero(), Vec3::UnitY(), Vec3::UnitX());
+  if (result.centre_line.size() < 10) return std::nullopt;
+  result.tread = result.centre_line.front();
+  for (const Vec3& p : result.centre_line)
+    if (std::abs(p.x() - tread_x) < 0.15 * length && p.z() < result.tread.z()) result.tread = p;
+  return result;
+}
+
+}  // namespace lastroom

@@ -1,0 +1,23 @@
+#pragma once
+
+#include <optional>
+
+#include "preparation/last.h"
+#include "preparation/last_bottom.h"
+
+namespace lastroom {
+
+/// A rough pose in which a surface looks like a last: x from heel to toe, z up. Empty when in none does it.
+std::optional<Motion> rough_pose(const Mesh& mesh);
+
+/// Heel point at the origin, x along the centre line, tread level. `surface` already stands roughly; so far nothing
+/// says which side is the inside. `loop` is the feather edge.
+struct Standing {
+  Motion standing_from_rough = Motion::Identity();
+  std::vector<Vec3> feather_edge;       ///< standing, counter-clockwise seen from above, from the heel point
+  std::vector<Vec3> centre_line;        ///< standing
+  Vec3 left_joint, right_joint, tread;  ///< standing; left is +y
+};
+std::optional<Standing> stand_last(const Mesh& rough, const LastBottomFaces& bottom);
+
+}  // namespace lastroom

@@ -1,0 +1,86 @@
+#include <fmt/format.h>
+#include <openssl/evp.h>
+
+#include "report/page.h"
+#include "report/plain_words.h"
+#include "report/text.h"
+
+namespace lastroom {
+namespace {
+
+std::string base64(std::string_view bytes) {
+  std::string text(4 * ((bytes.size() + 2) / 3) + 1, '\0');
+  const int length =
+      EVP_EncodeBlock(reinterpret_cast<unsigned char*>(text.data()),
+                      reinterpret_cast<const unsigned char*>(bytes.data()), static_cast<int>(bytes.size()));
+  text.resize(static_cast<std::size_t>(length));
+  return text;
+}
+
+/// Lines of 76 characters (RFC 2045, section 6.8).
+std::string base64_lines(std::string_view bytes) {
+  const std::string text = base64(bytes);
+  std::string lines;
+  for (std::size_t at = 0; at < text.size(); at += 76) lines += text.substr(at, 76) + "\r\n";
+  return lines;
+}
+
+/// A header's text as encoded words of at most 75 characters, cut between characters (RFC 2047, section 2).
+std::string encoded_words(const std::string& text) {
+  constexpr std::size_t kBytes = 42;  // 56 base64 characters and 12 around them
+  std::string words;
+  for (std::size_t at = 0; at < text.size();) {
+    std::size_t end = std::min(at + kBytes, text.size());
+    while (end < text.size() && (static_cast<unsigned char>(text[end]) & 0xC0) == 0x80) --end;
+    words += (words.empty() ? "" : "\r\n ") + fmt::format("=?UTF-8?B?{}?=", base64(text.substr(at, end - at)));
+    at = end;
+  }
+  return words;
+}
+
+std::string summary(const Page& facts) {
+  const Words& words = facts.words;
+  const Assessment& assessment = facts.fitting.assessment;
+  const std::string verdict(verdict_name(assessment.verdict));
+  std::string text =
+      words(fmt::format("headline.{}", verdict)) + "\r\n\r\n" + words(fmt::format("lead.{}", verdict)) + "\r\n";
+  const bool standard = facts.fitting.settings.assessment.wearer == Wearer::standard;
+  text += "\r\n" + words(standard ? "caution.first" : "caution.first_at_risk") + "\r\n";
+  const std::vector<Place> shown = places_to_show(facts);
+  if (!shown.empty()) text += "\r\n" + words("client.places") + "\r\n";
+  for (const Place& place : shown) {
+    text += fmt::format("{}. {} ({}): {}\r\n", place.number, plain_subject(words, *place.finding),
+                        verdict_word(words, place.finding->verdict), in_plain_words(facts, *place.finding));
+  }
+  text += "\r\n" + words("next.heading") + "\r\n";
+  for (int step = 1; words.has(fmt::format("next.{}.{}", verdict, step)); ++step) {
+    text += "- " + words(fmt::format("next.{}.{}", verdict, step)) + "\r\n";
+  }
+  return text + "\r\n" + words("mail.attached") + "\r\n" + words("files.privacy") + "\r\n";
+}
+
+}  // namespace
+
+std::string mail_draft(const Fitting& fitting, const ReportSettings& settings, std::string_view html) {
+  const Words words(settings.language);
+  const Page facts = lay_out(fitting, settings, words);
+  // No name in the subject: it is shown on locked screens, and a scan of a foot is health data.
+  std::string subject = words("page.name") + ", " + words(fmt::format("side.{}", side_name(fitting.foot.side)));
+  if (!settings.date.empty()) subject += ", " + plain_text(settings.date, 20);
+  // Base64 has no '=' before its end and no '_' at all: the boundary can't occur in a part.
+  constexpr std::string_view kBoundary = "=_lastroom_report_=";
+  std::string mail;
+  mail += "Subject: " + encoded_words(subject) + "\r\n";
+  mail += "MIME-Version: 1.0\r\n";
+  mail += "X-Unsent: 1\r\n";  // asks mail programs to open it for writing; From, To and Date are theirs to fill in
+  mail += fmt::format("Content-Type: multipart/mixed;\r\n boundary=\"{}\"\r\n\r\n", kBoundary);
+  mail += fmt::format("--{}\r\nContent-Type: text/plain; charset=utf-8\r\nContent-Language: {}\r\n", kBoundary,
+                      words.language());
+  mail += "Content-Transfer-Encoding: base64\r\n\r\n" + base64_lines(summary(facts));
+  mail += fmt::format("--{}\r\nContent-Type: text/html; charset=utf-8; name=\"report.html\"\r\n", kBoundary);
+  mail += "Content-Disposition: attachment; filename=\"report.html\"\r\nContent-Transfer-Encoding: base64\r\n\r\n";
+  mail += base64_lines(html) + fmt::format("--{}--\r\n", kBoundary);
+  return mail;
+}
+
+}  // namespace lastroom

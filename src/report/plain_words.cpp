@@ -1,0 +1,44 @@
+#include "report/plain_words.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace lastroom {
+namespace {
+
+constexpr std::size_t kMostPlaces = 5;  // more than that nobody keeps in mind; the rest is in the maker's part
+
+}  // namespace
+
+std::vector<Place> places_to_show(const Page& facts) {
+  std::vector<Place> shown(facts.places);
+  shown.resize(std::min(shown.size(), kMostPlaces));
+  return shown;
+}
+
+std::string plain_subject(const Words& words, const Finding& finding) {
+  return finding.zone ? words(fmt::format("plain_zone.{}", zone_name(*finding.zone))) : subject(words, finding);
+}
+
+std::string in_plain_words(const Page& facts, const Finding& finding) {
+  const Words& words = facts.words;
+  const std::string key = fmt::format("plain_rule.{}", finding.rule);
+  const Words::Values values = {
+      {"mm",
+       finding.measured_mm ? words.number(finding.zone ? std::abs(*finding.measured_mm) : *finding.measured_mm) : ""},
+      {"limit", finding.limit_mm ? words.number(*finding.limit_mm) : ""},
+      {"doubt", finding.uncertainty_mm ? words.number(*finding.uncertainty_mm) : ""}};
+  if (!finding.zone) return words.has(key) ? words(key, values) : words("plain_rule.other", values);
+  const auto zone = std::find_if(facts.fitting.assessment.zones.begin(), facts.fitting.assessment.zones.end(),
+                                 [&](const ZoneVerdict& z) { return z.clearance.zone == *finding.zone; });
+  if (zone != facts.fitting.assessment.zones.end() && zone->undecided) return words("plain.undecided", values);
+  if (finding.verdict == Verdict::slack || !finding.measured_mm) {
+    return words(fmt::format("plain.{}", verdict_name(finding.verdict)), values);
+  }
+  const char* sign = *finding.measured_mm < 0.0 ? "presses" : "room";
+  return words(fmt::format("plain.{}.{}", verdict_name(finding.verdict), sign), values);
+}
+
+}  // namespace lastroom

@@ -1,0 +1,145 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <sstream>
+
+#include "geometry/section.h"
+#include "report/looks.h"
+#include "report/page.h"
+#include "report/text.h"
+
+namespace lastroom {
+namespace {
+
+/// The skin grown by its zone's watch limit and the sock: where no part of a toe box may come. Last frame, as worn.
+Mesh keep_out(const Fitting& fitting) {
+  std::array<double, kZoneCount + 1> room_mm{};
+  for (const Rule& rule : fitting.rules.rules) {
+    if (!rule.zone) continue;
+    const double limit_mm = limits_for(rule, fitting.settings.assessment.wearer).watch_below_mm;
+    room_mm[static_cast<std::size_t>(*rule.zone)] = std::max(0.0, limit_mm);
+  }
+  const Mesh skin = worn_skin(fitting);
+  const std::vector<Vec3> normals = vertex_normals(skin);
+  Mesh grown = skin;
+  for (std::size_t v = 0; v < skin.vertices.size(); ++v) {
+    const double by_mm =
+        room_mm[static_cast<std::size_t>(fitting.skin.zone[v])] + fitting.settings.registration.sock_mm;
+    grown.vertices[v] += by_mm * normals[v];
+  }
+  return grown;
+}
+
+/// Everything in front of `x`, so that the leg does not hide the foot and the outline is that of the toes.
+Mesh in_front_of(double x, const Mesh& mesh) {
+  std::vector<std::uint8_t> keep;
+  for (const Triangle& t : mesh.triangles) {
+    keep.push_back(std::all_of(t.begin(), t.end(), [&](std::uint32_t v) { return mesh.vertices[v].x() >= x; }));
+  }
+  return submesh(mesh, keep);
+}
+
+std::vector<Loop> outline(const Mesh& mesh, const View& view) {
+  return simplified(superlevel_loops(outline_grid(look_at(mesh, view, 0.25)), 0.5), 0.05, 4.0);
+}
+
+/// A toe box goes round all toes together: in plan the gaps between them do not count.
+Loop hull(const Mesh& mesh, const View& view) {
+  std::vector<Vec2> points;
+  for (const Vec3& p : mesh.vertices) points.push_back(view(p));
+  return convex_hull(std::move(points));
+}
+
+Box flat_bounds(const std::vector<Loop>& loops) {
+  Box box;
+  for (const Loop& loop : loops) {
+    for (const Vec2& p : loop) {
+      box.low = box.low.cwiseMin(Vec3(p.x(), p.y(), 0.0));
+      box.high = box.high.cwiseMax(Vec3(p.x(), p.y(), 0.0));
+    }
+  }
+  return box;
+}
+
+std::vector<Loop> shifted(std::vector<Loop> loops, const Vec2& by) {
+  for (Loop& loop : loops) {
+    for (Vec2& p : loop) p += by;
+  }
+  return loops;
+}
+
+constexpr double kCut_mm = 4.0;  // a coarse triangle's edge: behind it the cut is ragged
+
+void add_window(Drawing& drawing, const char* id, const Vec2& low, const Vec2& high) {
+  pugi::xml_node window = drawing.ink.append_child("clipPath");
+  window.append_attribute("id").set_value(id);
+  window.append_child("path").append_attribute("d").set_value(
+      path_data({low, {high.x(), low.y()}, high, {low.x(), high.y()}}, true).c_str());
+}
+
+void add_framed(Drawing& drawing, const char* window, std::string_view kind, const std::string& data) {
+  add_path(drawing.ink, kind, data).append_attribute("clip-path").set_value(fmt::format("url(#{})", window).c_str());
+}
+
+constexpr const char* kStyle =
+    "path{fill:none;stroke:#000;stroke-width:3}.last-line{stroke-dasharray:20 12}.joint-line{stroke-dasharray:40 12 6 "
+    "12}"
+    ".bar-filled{fill:#000}text{font:4px sans-serif}.small{font-size:3.5px}";
+
+}  // namespace
+
+std::string template_svg(const Fitting& fitting, std::string_view language) {
+  const Words words(language);
+  const Side side = fitting.foot.side;
+  const WornLandmarks marks = worn_landmarks(fitting);
+  const double joint_x = std::min(marks.first_joint.x(), marks.fifth_joint.x());
+  const Mesh toes = in_front_of(joint_x, keep_out(fitting)), last = in_front_of(joint_x, worn_last(fitting));
+  const View above = view_of(Look::above, side), from_side = view_of(Look::outside, side);
+  std::vector<Loop> plan = {hull(toes, above)}, plan_last = outline(last, above);
+  std::vector<Loop> profile = outline(toes, from_side), profile_last = outline(last, from_side);
+
+  // Plan above, profile below it, the bar at the bottom.
+  constexpr double kMargin_mm = 10.0;
+  const auto both = [](std::vector<Loop> a, const std::vector<Loop>& b) {
+    a.insert(a.end(), b.begin(), b.end());
+    return flat_bounds(a);
+  };
+  const Box plan_box = both(plan, plan_last), profile_box = both(profile, profile_last);
+  if (!(plan_box.low.x() <= plan_box.high.x()) || !(profile_box.low.x() <= profile_box.high.x())) return {};
+  const double bar_y = 8.0, profile_y = bar_y + 22.0, plan_y = profile_y + profile_box.size().y() + 18.0;
+  const Vec2 to_profile(-profile_box.low.x(), profile_y - profile_box.low.y());
+  const Vec2 to_plan(-plan_box.low.x(), plan_y - plan_box.low.y());
+  const double width = std::max({plan_box.size().x(), profile_box.size().x(), 100.0});
+  const Vec2 low(-kMargin_mm, 0.0), high(width + kMargin_mm, plan_y + plan_box.size().y() + 22.0);
+
+  pugi::xml_document document;
+  Drawing drawing = add_drawing(document, "template", low, high, words("template.name"));
+  drawing.svg.append_attribute("xmlns").set_value("http://www.w3.org/2000/svg");
+  drawing.svg.append_attribute("width").set_value(fmt::format("{}mm", coordinate(high.x() - low.x())).c_str());
+  drawing.svg.append_attribute("height").set_value(fmt::format("{}mm", coordinate(high.y() - low.y())).c_str());
+  drawing.svg.prepend_child("style").text().set(kStyle);
+  drawing.svg.prepend_child("title").text().set(words("template.name").c_str());
+  // The cut through the joint is no outline: both drawings end a little before it.
+  const double plan_cut = joint_x + kCut_mm, side_cut = from_side(Vec3(plan_cut, 0.0, 0.0)).x() + to_profile.x();
+  const bool toes_left = from_side.right().x() < 0.0;
+  add_window(drawing, "plan", {low.x(), plan_cut + to_plan.y()}, high);
+  add_window(drawing, "profile", {toes_left ? low.x() : side_cut, low.y()},
+             {toes_left ? side_cut : high.x(), high.y()});
+  add_framed(drawing, "plan", "keep-out", path_data(shifted(plan, to_plan)));
+  add_framed(drawing, "plan", "last-line", path_data(shifted(plan_last, to_plan)));
+  add_path(drawing.ink, "joint-line",
+           path_data({above(marks.first_joint) + to_plan, above(marks.fifth_joint) + to_plan}, false));
+  add_framed(drawing, "profile", "keep-out", path_data(shifted(profile, to_profile)));
+  add_framed(drawing, "profile", "last-line", path_data(shifted(profile_last, to_profile)));
+  add_scale_bar(drawing, {0.0, bar_y}, 100.0);
+  const double top = high.y() - 6.0;
+  add_text(drawing, "", {0.0, top}, "start",
+           words("template.name") + ", " + words(fmt::format("side.{}", side_name(side))));
+  add_text(drawing, "small", {0.0, top - 5.5}, "start", words("template.lines"));
+  add_text(drawing, "small", {0.0, top - 10.5}, "start", words("template.print"));
+  std::ostringstream text;
+  document.save(text, "", pugi::format_indent, pugi::encoding_utf8);
+  return text.str();
+}
+
+}  // namespace lastroom

@@ -1,0 +1,173 @@
+"""Medians of the benchmark runs as reports/speed.md and reports/speed.svg. Called by run.sh."""
+
+import json
+import math
+import pathlib
+import platform
+import re
+import statistics
+import subprocess
+import sys
+
+OURS = "lastroom"
+
+
+def load_cases(folder):
+    """{(who, last, cloud, triangles, points, threads): [(ms, counters) per repetition]}.
+
+    With one thread its processor time counts, which neighbours on the machine disturb least; with more, the clock."""
+    cases = {}
+    for file in sorted(folder.glob("*.json")):
+        for run in json.loads(file.read_text())["benchmarks"]:
+            if run.get("run_type") == "aggregate":
+                continue
+            who, last, cloud, triangles, points, threads = run["label"].split("|")
+            key = (file.stem, who, last, cloud, int(triangles), int(points), int(threads))
+            ms = run["cpu_time"] if int(threads) == 1 else run["real_time"]
+            cases.setdefault(key, []).append((ms, run))
+    return cases
+
+
+def medians(cases, program):
+    return {key[1:]: statistics.median(ms for ms, _ in runs) for key, runs in cases.items() if key[0] == program}
+
+
+def ns_per_query(ms, points):
+    return ms * 1e6 / points
+
+
+def short(n):
+    return f"{n / 1e6:.0f}M" if n >= 950_000 else f"{round(n / 1000)}k"
+
+
+def table(head, rows):
+    yield "| " + " | ".join(head) + " |"
+    yield "| --- |" + " ---: |" * (len(head) - 1)
+    for row in rows:
+        yield "| " + " | ".join(row) + " |"
+
+
+def machine():
+    cpu = subprocess.run(["lscpu"], capture_output=True, text=True, check=False).stdout
+    find = lambda name: next(iter(re.findall(rf"^{name}:\s*(.*)$", cpu, re.M)), "?")
+    compiler = subprocess.run(["g++", "--version"], capture_output=True, text=True, check=False).stdout.split("\n")[0]
+    return (f"{find('Model name')} (family {find('CPU family')}, model {find('Model')}), {find('CPU.s.')} processors, "
+            f"L2 {find('L2 cache')}, L3 {find('L3 cache')}; Linux {platform.release()}; {compiler}")
+
+
+def ours_tables(cases):
+    runs = medians(cases, "bench_distance")
+    yield "## Ours: nanoseconds per signed distance\n"
+    sizes = sorted({k[3] for k in runs if k[2] == "scan" and k[1] == "closed"})
+    columns = sorted({(k[4], k[5]) for k in runs if k[0] == OURS and k[1] == "closed" and k[2] == "scan"},
+                     key=lambda c: (c[1], c[0]))
+    yield from table(["triangles of the last"] + [f"{short(p)} points, {t} thr." for p, t in columns],
+                     [[f"{n:,}"] + [f"{ns_per_query(runs[(OURS, 'closed', 'scan', n, p, t)], p):.0f}"
+                                    if (OURS, "closed", "scan", n, p, t) in runs else "-" for p, t in columns]
+                      for n in sizes])
+    yield "\nOther clouds and lasts, 1 thread (an open last keeps fewer triangles):\n"
+    others = [k for k in runs if k[4] > 0 and not (k[0] == OURS and k[1] == "closed" and k[2] == "scan")]
+    yield from table(["", "last", "cloud", "triangles", "points", "ns"],
+                     [[who, last, cloud, f"{n:,}", short(p), f"{ns_per_query(runs[(who, last, cloud, n, p, t)], p):.0f}"]
+                      for who, last, cloud, n, p, t in others])
+
+
+def build_table(cases):
+    yield "\n## Building, ms\n"
+    runs = {**medians(cases, "bench_peers"), **medians(cases, "bench_distance")}
+    names = sorted({(k[0], k[5]) for k in runs if k[0].endswith(" build")}, key=lambda n: (not n[0].startswith(OURS), n))
+    sizes = sorted({k[3] for k in runs if k[0].endswith(" build")})
+    yield from table(["", "threads"] + [short(n) for n in sizes],
+                     [[name.removesuffix(" build"), str(threads)] +
+                      [f"{runs[(name, 'closed', '-', n, 0, threads)]:.1f}"
+                       if (name, "closed", "-", n, 0, threads) in runs else "-" for n in sizes]
+                      for name, threads in names])
+
+
+def peer_table(cases):
+    yield "\n## Side by side, in one run: nanoseconds per query, and how many times ours\n"
+    runs = medians(cases, "bench_peers")
+    questions = sorted({k[1:] for k in runs if k[4] > 0}, key=lambda q: (q[4], q[0], q[1] != "scan", q[2]))
+    names = list(dict.fromkeys(k[0] for k in runs if k[4] > 0))
+    rows = []
+    for name in names:
+        row = [name]
+        for q in questions:
+            if (name, *q) not in runs:
+                row.append("-")
+                continue
+            ns, own = (ns_per_query(runs[(who, *q)], q[3]) if (who, *q) in runs else None for who in (name, OURS))
+            row.append(f"{ns:,.0f}" if name == OURS or own is None else f"{ns:,.0f} ({ns / own:.1f}x)")
+        rows.append(row)
+    yield from table([""] + [f"{last}, {cloud}, {short(n)}/{short(p)}, {t} thr." for last, cloud, n, p, t in questions],
+                     rows)
+    yield "\nHow far the answers are from ours (largest difference of |distance|, mm; points on the other side):\n"
+    rows = []
+    for name in names:
+        if name == OURS:
+            continue
+        found = [run for key, all_runs in cases.items() if key[1] == name and key[2] == "closed" for _, run in all_runs
+                 if "differs_mm" in run]
+        signs = max((run["other_signs"] for run in found if "other_signs" in run), default=None)
+        rows.append([name, f"{max(run['differs_mm'] for run in found):.1e}", "unsigned" if signs is None else f"{signs:.0f}"])
+    yield from table(["closed lasts", "differs, mm", "other side"], rows)
+
+
+def plot(cases):
+    """Cost against size, both axes in logarithms."""
+    runs = medians(cases, "bench_peers")
+    lines = {}
+    for (who, last, cloud, n, p, threads), ms in sorted(runs.items()):
+        if p > 0 and last == "closed" and cloud == "scan" and threads == 1:
+            lines.setdefault(who, []).append((n, ns_per_query(ms, p)))
+    if not lines:
+        return ""
+    width, height, left, right, top, bottom = 760, 420, 70, 300, 30, 50
+    xs = [n for points in lines.values() for n, _ in points]
+    ys = [ns for points in lines.values() for _, ns in points]
+    low, high = 10 ** math.floor(math.log10(min(ys))), 10 ** math.ceil(math.log10(max(ys)))
+    x = lambda n: left + (width - left - right) * math.log(n / min(xs)) / math.log(max(max(xs) / min(xs), 1.001))
+    y = lambda ns: height - bottom - (height - top - bottom) * math.log(ns / low) / math.log(high / low)
+    colours = ["#c0392b", "#34495e", "#2980b9", "#8e44ad", "#7f8c8d", "#16a085"]
+    svg = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" font-family="sans-serif" font-size="12">',
+           f'<rect width="{width}" height="{height}" fill="white"/>',
+           f'<text x="{left}" y="18">Nanoseconds per query against triangles of the last, 1 thread</text>']
+    power = low
+    while power <= high:
+        svg.append(f'<line x1="{left}" x2="{width - right}" y1="{y(power):.1f}" y2="{y(power):.1f}" stroke="#ddd"/>'
+                   f'<text x="{left - 8}" y="{y(power) + 4:.1f}" text-anchor="end">{power:,.0f}</text>')
+        power *= 10
+    for n in sorted(set(xs)):
+        svg.append(f'<line x1="{x(n):.1f}" x2="{x(n):.1f}" y1="{top}" y2="{height - bottom}" stroke="#eee"/>'
+                   f'<text x="{x(n):.1f}" y="{height - bottom + 18}" text-anchor="middle">{short(n)}</text>')
+    ends = {}
+    for colour, (who, points) in zip(colours * 2, sorted(lines.items(), key=lambda line: -line[1][-1][1])):
+        path = " ".join(f"{x(n):.1f},{y(ns):.1f}" for n, ns in points)
+        stroke = 3 if who == OURS else 1.5
+        svg.append(f'<polyline points="{path}" fill="none" stroke="{colour}" stroke-width="{stroke}"/>')
+        svg += [f'<circle cx="{x(n):.1f}" cy="{y(ns):.1f}" r="3" fill="{colour}"/>' for n, ns in points]
+        at = max(y(points[-1][1]), max(ends.values(), default=0) + 15)  # names don't overlap
+        ends[who] = at
+        svg.append(f'<text x="{x(points[-1][0]) + 10:.1f}" y="{at + 4:.1f}" fill="{colour}">{who.split(" (")[0]}</text>')
+    return "\n".join(svg + ["</svg>"]) + "\n"
+
+
+def main():
+    folder, load, reports = pathlib.Path(sys.argv[1]), sys.argv[2], pathlib.Path(sys.argv[3])
+    cases = load_cases(folder)
+    repetitions = max(len(runs) for runs in cases.values())
+    lines = ["# Speed of the signed distance\n",
+             "Printed by `tests/bench/run.sh`; don't edit. The last is a made, last-like closed body of 280 mm, the scan a",
+             "cloud 19 mm inside to 5 mm outside of it, in mesh order (`scan`), or points all over a cube of 1.2 m (`far`).",
+             f"Medians of {repetitions}. One thread: its processor time; two threads: the clock.\n",
+             f"Machine: {machine()}. Load average before the run: {load}" +
+             (" (**other programs were running: the two-thread figures are upper bounds**)." if float(load) > 0.5 else ".") + "\n"]
+    lines += [*ours_tables(cases), *build_table(cases), *peer_table(cases)]
+    svg = plot(cases)
+    if svg:
+        (reports / "speed.svg").write_text(svg)
+        lines += ["\n![Cost against size](speed.svg)"]
+    (reports / "speed.md").write_text("\n".join(lines) + "\n")
+
+
+main()

@@ -1,0 +1,38 @@
+// Random bytes against every reader: each input is read or refused with InputError, and what is read is sound.
+// Build (Debian's clang, from the repository's folder) and run for ten minutes:
+//   clang++ -std=c++20 -g -O1 -fsanitize=fuzzer,address,undefined -DLASTROOM_OPEN3D_MODULE='""' -Isrc
+//     -I/usr/include/eigen3 tests/fuzz/fuzz_readers.cpp src/mesh_io/{clean,weld,read_*,gltf_document,input_file}.cpp
+//     src/open3d_door/open3d_door.cpp src/geometry/parallel.cpp -lcrypto -ltbb -lfmt -o fuzz_readers
+//   ./fuzz_readers -max_total_time=600 -rss_limit_mb=2000 -timeout=10 CORPUS
+
+#include <array>
+#include <cmath>
+#include <cstdint>
+#include <cstdlib>
+
+#include "error.h"
+#include "mesh_io/raw_mesh.h"
+
+using namespace lastroom;
+
+// The first byte picks the reader, the others are the file.
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+  constexpr std::array kNames{"a.stl", "a.ply", "a.obj", "a.off", "a.glb", "a.gltf"};
+  if (size == 0) return 0;
+  const std::span<const char> bytes(reinterpret_cast<const char*>(data) + 1, size - 1);
+  ReadLimits limits;
+  limits.largest_triangles = 1'000'000;
+  try {
+    const MeshFile file = parse_mesh(kNames[data[0] % kNames.size()], bytes, limits);
+    if (file.mesh.vertices.empty()) std::abort();
+    for (const Vec3& v : file.mesh.vertices)
+      if (!v.allFinite()) std::abort();
+    for (const Triangle& t : file.mesh.triangles) {
+      for (std::uint32_t corner : t)
+        if (corner >= file.mesh.vertices.size()) std::abort();
+      if (t[0] == t[1] || t[1] == t[2] || t[2] == t[0]) std::abort();
+    }
+  } catch (const InputError&) {
+  }
+  return 0;
+}
