@@ -141,16 +141,20 @@ CaseResult run(const TruthCase& clean, const Settings& settings) {
   const LastMeasures last_measures = measure_last(last);
   const SignedDistance surface(last.mesh);
   const SkinMap skin = map_skin(foot);
+  RegistrationSettings scanner;
+  scanner.scan_error_mm = settings.perfect ? 0.0 : dirt.noise_mm;  // as if the scanner's data sheet told it
   const auto judge = [&](const Registration& registration, Outcome& outcome) {
     const PosedFoot posed(foot.landmarks, foot_measures.length_mm, registration);
     note_displacement(
         clean, true_skin, [&](const Vec3& p) { return made_from_last(posed(foot_from_made(p))); }, outcome);
-    note_clearances(truth, by_zone(clearance_between(foot, registration, foot_measures.length_mm, surface, {}), skin),
+    note_clearances(truth,
+                    by_zone(clearance_between(foot, registration, foot_measures.length_mm, surface, scanner), skin),
                     outcome);
     outcome.doubt = registration.doubt_reason;
   };
   const auto start = std::chrono::steady_clock::now();
-  const Registration registration = register_foot_in_last(foot, foot_measures, skin, last, last_measures, surface);
+  const Registration registration =
+      register_foot_in_last(foot, foot_measures, skin, last, last_measures, surface, scanner);
   result.lastroom.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
   judge(registration, result.lastroom);
   Registration icp;
@@ -165,11 +169,14 @@ double quantile(std::vector<double> values, double share) {
   return values[static_cast<std::size_t>(std::lround(share * static_cast<double>(values.size() - 1)))];
 }
 
+/// Of the cases that were given a verdict: those without one are counted, and promise nothing.
+bool has_verdict(const CaseResult& r) { return r.refused.empty() && r.lastroom.doubt.empty(); }
+
 template <typename Value>
 std::vector<double> gathered(const std::vector<CaseResult>& results, const Value& value) {
   std::vector<double> values;
   for (const CaseResult& r : results)
-    if (r.refused.empty()) value(r, values);
+    if (has_verdict(r)) value(r, values);
   return values;
 }
 
@@ -230,7 +237,8 @@ void print_table(const std::vector<CaseResult>& results, const Settings& setting
   const auto taken = count([](const CaseResult&) { return true; });
   std::size_t inside = 0, values = 0;
   for (const CaseResult& r : results)
-    for (const auto& [zone, in] : r.lastroom.inside_interval) ++values, inside += in;
+    if (has_verdict(r))
+      for (const auto& [zone, in] : r.lastroom.inside_interval) ++values, inside += in;
   const auto wrong = [](const CaseResult& r) {
     double worst = r.lastroom.rear_rms_mm;
     for (const auto& [zone, error] : r.lastroom.p05_error_mm)
@@ -266,11 +274,8 @@ Settings read_settings(int count, char** words) {
 }
 
 FootSource source_of(unsigned seed) {
-#ifdef LASTROOM_WITH_MAKEHUMAN
   static const bool here = std::getenv("LASTROOM_MAKEHUMAN") != nullptr;  // the folder of makehuman.sh
   if (here && seed % 2 == 0) return FootSource::makehuman;
-#endif
-  (void)seed;
   return FootSource::made;
 }
 

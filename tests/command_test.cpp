@@ -1,4 +1,5 @@
-// The program as its users meet it: files in, exit status, sentences and files out (contract: commands and exit status).
+// The program as its users meet it: files in, exit status, sentences and files out (contract: commands and exit
+// status).
 #include <doctest/doctest.h>
 #include <sys/wait.h>
 
@@ -86,9 +87,10 @@ TEST_CASE("help teaches and the version is told") {
 
 TEST_CASE("a wrong command line is status 2 and says so on stderr") {
   const Bench bench;
-  for (const std::string arguments : {"", "nonsense", "check", "check a.stl b.stl", "check a b -o c --sock thick",
-                                      "check a b -o c --side middle", "check a b -o c --date yesterday", "measure a.stl",
-                                      "screen a.stl -o out", "check a b -o c --threads 0", "check a b -o c --fail-on slack"}) {
+  for (const std::string arguments :
+       {"", "nonsense", "check", "check a.stl b.stl", "check a b -o c --sock thick", "check a b -o c --side middle",
+        "check a b -o c --date yesterday", "measure a.stl", "screen a.stl -o out", "check a b -o c --threads 0",
+        "check a b -o c --fail-on slack"}) {
     CAPTURE(arguments);
     const Run run = lastroom_run(bench, arguments);
     CHECK(run.status == 2);
@@ -118,7 +120,9 @@ TEST_CASE("the main job writes its three files and a verdict") {
   }
   SUBCASE("the same input gives the same bytes, with one thread and with two") {
     for (const std::string threads : {"1", "2"}) {
-      REQUIRE(lastroom_run(files, "check " + files.pair + "-o '" + files.path("out" + threads) + "' --date 2026-01-02 --threads " + threads).status == 0);
+      REQUIRE(lastroom_run(files, "check " + files.pair + "-o '" + files.path("out" + threads) +
+                                      "' --date 2026-01-02 --threads " + threads)
+                  .status == 0);
       CHECK(slurp(files.path("out" + threads + "/report.html")) == slurp(files.path("out/report.html")));
       CHECK(slurp(files.path("out" + threads + "/clearance.ply")) == slurp(files.path("out/clearance.ply")));
       auto other = nlohmann::json::parse(slurp(files.path("out" + threads + "/result.json"))), first = result;
@@ -135,8 +139,9 @@ TEST_CASE("bad input ends in status 3, one sentence, no folder and never a verdi
   Mesh two_feet = joined(files.foot.mesh, moved(files.foot.mesh, Motion(Eigen::Translation3d(0, 150, 0))));
   Mesh no_triangle;
   no_triangle.vertices = {Vec3(0, 0, 0), Vec3(1, 0, 0)};
-  const std::string not_a_number = "ply\nformat ascii 1.0\nelement vertex 3\nproperty float x\nproperty float y\nproperty float z\n"
-                                   "element face 1\nproperty list uchar int vertex_indices\nend_header\nnan nan nan\nnan 0 0\n0 nan 0\n3 0 1 2\n";
+  const std::string not_a_number =
+      "ply\nformat ascii 1.0\nelement vertex 3\nproperty float x\nproperty float y\nproperty float z\n"
+      "element face 1\nproperty list uchar int vertex_indices\nend_header\nnan nan nan\nnan 0 0\n0 nan 0\n3 0 1 2\n";
   const std::array<std::pair<const char*, std::string>, 10> scans = {{
       {"missing", files.path("nowhere.ply")},
       {"empty", files.put("empty.stl", "")},
@@ -151,7 +156,8 @@ TEST_CASE("bad input ends in status 3, one sentence, no folder and never a verdi
   }};
   for (const auto& [what, scan] : scans) {
     CAPTURE(what);
-    const Run run = lastroom_run(files, "check '" + scan + "' '" + files.last + "' --quiet -o '" + files.path("never") + "'");
+    const Run run =
+        lastroom_run(files, "check '" + scan + "' '" + files.last + "' --quiet -o '" + files.path("never") + "'");
     CAPTURE(run.err);
     CHECK(run.status == 3);
     CHECK(std::count(run.err.begin(), run.err.end(), '\n') == 1);
@@ -160,7 +166,8 @@ TEST_CASE("bad input ends in status 3, one sentence, no folder and never a verdi
     CHECK_FALSE(fs::exists(files.path("never")));
   }
   SUBCASE("a scan given as the last") {
-    const Run run = lastroom_run(files, "check '" + files.scan + "' '" + files.scan + "' --quiet -o '" + files.path("never") + "'");
+    const Run run =
+        lastroom_run(files, "check '" + files.scan + "' '" + files.scan + "' --quiet -o '" + files.path("never") + "'");
     CAPTURE(run.err);
     CHECK(run.status == 3);
     CHECK_FALSE(fs::exists(files.path("never")));
@@ -191,7 +198,8 @@ TEST_CASE("--fail-on turns a bad verdict into status 1") {
   LastShape short_last;
   short_last.allowance_mm = 2.0;
   const std::string last = files.put("short.stl", stl_binary(make_last(files.foot, short_last).mesh));
-  const std::string check = "check '" + files.scan + "' '" + last + "' --quiet --overwrite -o '" + files.path("out") + "'";
+  const std::string check =
+      "check '" + files.scan + "' '" + last + "' --quiet --overwrite -o '" + files.path("out") + "'";
   CHECK(lastroom_run(files, check + " --fail-on pinch").status == 1);
   CHECK(lastroom_run(files, check).status == 0);
 }

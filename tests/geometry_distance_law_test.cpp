@@ -187,11 +187,13 @@ TEST_CASE("crowded edges, doubled and back-to-back triangles, slivers and points
       CHECK(SignedDistance(sheet).at(Vec3(x, 0.2, z)).distance_mm == WithinMm{std::hypot(std::min(x, 0.0), z), 1e-12});
 }
 
-TEST_CASE("a mesh without area is refused, an empty list of points is not") {
+TEST_CASE("a mesh without area or out of all bounds is refused, an empty list of points is not") {
   CHECK_THROWS_AS(SignedDistance(Mesh{}), std::invalid_argument);
   Mesh line;
   line.vertices = {{0, 0, 0}, {1, 0, 0}, {2, 0, 0}};
   line.triangles = {{0, 1, 2}};
   CHECK_THROWS_AS(SignedDistance{line}, std::invalid_argument);
+  CHECK_THROWS_AS(SignedDistance{box_mesh(Vec3::Constant(1e30))}, std::invalid_argument);
+  CHECK(SignedDistance(box_mesh(Vec3::Constant(1e12))).at(Vec3::Zero()).distance_mm == -5e11);
   CHECK(SignedDistance(box_mesh({1, 1, 1})).at(std::vector<Vec3>{}).empty());
 }

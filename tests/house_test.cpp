@@ -12,7 +12,8 @@ namespace {
 using Names = std::set<std::string>;
 namespace fs = std::filesystem;
 
-const Names kStages = {"geometry", "mesh_io", "preparation", "measurement", "zones", "registration", "clearance", "assessment"};
+const Names kStages = {"geometry", "mesh_io",      "preparation", "measurement",
+                       "zones",    "registration", "clearance",   "assessment"};
 
 /// The rooms that a room may include (itself and the top of src apart).
 const std::map<std::string, Names> kMayInclude = {

@@ -6,10 +6,8 @@
 #include <stdexcept>
 
 #include "made.h"
-#include "zones/toes.h"
-#ifdef LASTROOM_WITH_MAKEHUMAN
 #include "makehuman_feet.h"
-#endif
+#include "zones/toes.h"
 
 namespace lastroom::test {
 namespace {
@@ -59,7 +57,7 @@ LastShape random_last(Dice& dice) {
 }
 
 /// Another foot out of a given one: longer, wider, higher, bent more, with or without a bunion.
-[[maybe_unused]] MadeFoot warped(MadeFoot foot, Dice& dice) {
+MadeFoot warped(MadeFoot foot, Dice& dice) {
   const double along = dice.uniform(0.92, 1.15), across = along * dice.uniform(0.93, 1.08),
                up = along * dice.uniform(0.94, 1.08), bend = dice.uniform(-4.0, 4.0) * std::numbers::pi / 180.0,
                bunion_mm = dice.chance(0.3) ? dice.uniform(2.0, 7.0) : 0.0;
@@ -163,9 +161,7 @@ TruthCase truth_case(unsigned seed, FootSource source) {
   result.source = source;
   result.foot_shape = random_shape(dice);
   result.last_shape = random_last(dice);
-#ifdef LASTROOM_WITH_MAKEHUMAN
   if (source == FootSource::makehuman) result.foot = warped(makehuman_foot(Side::right), dice);
-#endif
   while (result.foot.mesh.vertices.empty()) try {
       result.foot = make_foot(result.foot_shape);
     } catch (const std::invalid_argument&) {  // no foot has these measures together: draw another

@@ -4,139 +4,23 @@
 #include <cmath>
 #include <numbers>
 
+#include "demo/last_profile.h"
 #include "demo/toe_style.h"
-#include "geometry/section.h"
 
 namespace lastroom {
 namespace {
 
-using Profile = std::vector<Vec2>;  // (distance from the spine, height)
-
 constexpr double kFollowsHeel_ratio = 0.22;  // height over the seat, in foot lengths, up to which the heel is followed
 constexpr double kFollowsWaist = 0.35, kFollowsRise = 0.8;  // from here forward that height rises to the instep
 constexpr double kConeHalfWidth_ratio = 0.062;              // of the cut top, in foot lengths
-constexpr double kConeRoundness = 2.4;                      // superellipse exponent of the cut top's outline
 constexpr double kClipLean_ratio = 0.02;  // the back leans forward by this from where it leaves the heel to the cut
+constexpr double kWallFoot_mm = 3.5;      // a styled wall's foot inside its widest line
 constexpr int kFairingRounds = 60;
 constexpr int kRays = 48;                      // over a quarter turn
 constexpr double kRayStart_mm = 8.0;           // above the bottom, on the spine
+constexpr double kToeFairingFrom_ratio = 0.1;  // before the joint line, in foot lengths
+constexpr double kToeFairing_mm2 = 150.0;      // the same for the toe end: 9 mm
 constexpr double kFeatherFairing_mm2 = 190.0;  // twice the variance of the average that fairs the feather edge: 10 mm
-
-/// A half plane that stands on the spine at `x` and looks along `direction` in plan.
-struct Station {
-  double x = 0.0;
-  Vec2 direction = Vec2::UnitY();
-  std::size_t base = 0;  ///< place on the spine; several half planes may stand on it
-  Vec2 plan(double q) const { return Vec2(x, 0.0) + q * direction; }
-};
-
-/// Where the mesh crosses the plane of a station, as points; q < 0 lies behind the spine. Heights above `top` are cut.
-Profile slice(const Mesh& mesh, const Station& station, double top) {
-  const Vec2 across(-station.direction.y(), station.direction.x());
-  const Vec2 base(station.x, 0.0);
-  Profile points;
-  const auto side = [&](const Vec3& p) { return (p.head<2>() - base).dot(across); };
-  for (const Triangle& t : mesh.triangles) {
-    const std::array<double, 3> s = {side(mesh.vertices[t[0]]), side(mesh.vertices[t[1]]), side(mesh.vertices[t[2]])};
-    if ((s[0] > 0) == (s[1] > 0) && (s[1] > 0) == (s[2] > 0)) continue;
-    std::array<Vec2, 2> ends;
-    std::size_t found = 0;
-    for (std::size_t e = 0; e < 3 && found < 2; ++e) {
-      const std::size_t f = (e + 1) % 3;
-      if ((s[e] > 0) == (s[f] > 0)) continue;
-      const Vec3 p = mesh.vertices[t[e]] + s[e] / (s[e] - s[f]) * (mesh.vertices[t[f]] - mesh.vertices[t[e]]);
-      ends[found++] = Vec2((p.head<2>() - base).dot(station.direction), p.z());
-    }
-    if (found < 2) continue;
-    if (ends[0].y() > ends[1].y()) std::swap(ends[0], ends[1]);
-    if (ends[0].y() > top) continue;
-    if (ends[1].y() > top) ends[1] = ends[0] + (top - ends[0].y()) / (ends[1].y() - ends[0].y()) * (ends[1] - ends[0]);
-    points.push_back(ends[0]);
-    points.push_back(ends[1]);
-  }
-  return points;
-}
-
-/// The hull's border from `feather` up to the spine (q = 0), or, where the last is cut, to the outer end of the cut.
-Profile outer_border(Profile points, const Vec2& feather, bool to_cut = false) {
-  points.push_back(feather);
-  const Profile hull = convex_hull(std::move(points));
-  if (hull.size() < 3) return {feather};
-  std::size_t start = 0;
-  for (std::size_t i = 1; i < hull.size(); ++i)
-    if ((hull[i] - feather).squaredNorm() < (hull[start] - feather).squaredNorm()) start = i;
-  Profile border = {feather};
-  for (std::size_t step = 1; step < hull.size(); ++step) {
-    const Vec2 last = border.back(), next = hull[(start + step) % hull.size()];
-    if (to_cut && next.y() <= last.y() + 1e-9 && next.x() < last.x()) break;
-    if (next.x() <= 0.0) {
-      if (last.x() > 0.0) border.push_back(last + last.x() / (last.x() - next.x()) * (next - last));
-      break;
-    }
-    border.push_back(next);
-  }
-  return border;
-}
-
-double top_of(const Profile& border) { return border.back().y(); }
-
-Profile resampled(const Profile& line, std::size_t intervals) {
-  if (line.size() < 2) return Profile(intervals + 1, line.front());
-  std::vector<double> at(line.size(), 0.0);
-  for (std::size_t i = 1; i < line.size(); ++i) at[i] = at[i - 1] + (line[i] - line[i - 1]).norm();
-  Profile even;
-  std::size_t i = 1;
-  for (std::size_t k = 0; k <= intervals; ++k) {
-    const double s = at.back() * static_cast<double>(k) / static_cast<double>(intervals);
-    while (i + 1 < line.size() && at[i] < s) ++i;
-    const double share = at[i] > at[i - 1] ? std::clamp((s - at[i - 1]) / (at[i] - at[i - 1]), 0.0, 1.0) : 0.0;
-    even.push_back(line[i - 1] + share * (line[i] - line[i - 1]));
-  }
-  return even;
-}
-
-/// Outline of the cut top in plan: how far it reaches from a station's foot on the spine.
-double rim_reach(const Station& station, double rear_x, double front_x, double half_width) {
-  const double middle = 0.5 * (rear_x + front_x), half = 0.5 * (front_x - rear_x);
-  const auto inside = [&](double q) {
-    const Vec2 p = station.plan(q);
-    return std::pow(std::abs(p.x() - middle) / half, kConeRoundness) +
-               std::pow(std::abs(p.y()) / half_width, kConeRoundness) <
-           1.0;
-  };
-  double low = 0.0, high = half + half_width;
-  for (int i = 0; i < 50; ++i) (inside(0.5 * (low + high)) ? low : high) = 0.5 * (low + high);
-  return low;
-}
-
-/// From the end of `line` on in a smooth bend to the rim, where it stands upright.
-void bend_to_rim(Profile& line, const Vec2& rim) {
-  const Vec2 from = line.back();
-  std::size_t before = line.size() - 1;
-  while (before > 0 && (line[before] - from).norm() < 10.0) --before;
-  Vec2 tangent = from - line[before];
-  if (tangent.norm() < 1e-6 || tangent.y() < 0.0) tangent = Vec2::UnitY();
-  tangent.normalize();
-  const double reach = 0.4 * (rim - from).norm();
-  const Vec2 a = from + reach * tangent, b = rim - reach * Vec2::UnitY();
-  for (int i = 1; i <= 12; ++i) {
-    const double t = i / 12.0, s = 1.0 - t;
-    line.push_back(s * s * s * from + 3 * s * s * t * a + 3 * s * t * t * b + t * t * t * rim);
-  }
-}
-
-/// How far a ray from inside reaches to the border line.
-double ray_length(const Profile& border, const Vec2& start, const Vec2& direction) {
-  const Vec2 left(-direction.y(), direction.x());
-  double reach = 0.0;
-  for (std::size_t i = 1; i < border.size(); ++i) {
-    const Vec2 a = border[i - 1] - start, b = border[i] - start;
-    const double sa = a.dot(left), sb = b.dot(left);
-    if (sa * sb > 0.0 || sa == sb) continue;
-    reach = std::max(reach, (a + sa / (sa - sb) * (b - a)).dot(direction));
-  }
-  return reach;
-}
 
 class Lofter {
  public:
@@ -215,17 +99,21 @@ class Lofter {
     return std::min(ground(s, 0.0) + height * skin_.length_mm, shape_.cone_z_mm - 6.0);
   }
 
+  /// The wall leaves the bottom at 45 degrees and touches the foot's rounded border: a visible edge, and room
+  /// everywhere.
   void find_feather_edge() {
-    const double slope45 = 1.0;
     for (const Station& s : stations_) {
       slices_.push_back(slice(skin_.mesh, s, follows_up_to(s)));
-      double reach = style_.reach_mm(s.x, s.direction);  // of the 45 degree line that touches the foot's border
-      if (reach > 0.0) reach -= 3.5;
-      double touch = reach > 0.0 ? reach - ground(s, reach) : 5.0;
+      const double style = style_.reach_mm(s.x, s.direction);
+      double widest = std::max(style, 10.0);
+      for (const Vec2& p : slices_.back()) widest = std::max(widest, p.x());
+      const double rise = (ground(s, 0.8 * widest) - ground(s, 0.8 * widest - 8.0)) / 8.0;
+      const double wall = std::clamp((1.0 + rise) / std::max(1.0 - rise, 0.1), 0.5, 4.0);  // tan(45 + slope)
+      double touch = style > 0.0 ? wall * (style - kWallFoot_mm) - ground(s, style - kWallFoot_mm) : -1e9;
       for (const Vec2& p : slices_.back())
-        if (p.x() > 0.0) touch = std::max(touch, p.x() - slope45 * p.y());
+        if (p.x() > 0.0) touch = std::max(touch, wall * p.x() - p.y());
       double q = 4.0;
-      while (q < 80.0 && q - slope45 * ground(s, q) < touch) q += 0.05;
+      while (q < widest && wall * q - ground(s, q) < touch) q += 0.05;
       feather_q_.push_back(q);
     }
     const std::size_t n = feather_q_.size();
@@ -270,8 +158,9 @@ class Lofter {
         bend_to_rim(border[k], Vec2(reach, shape_.cone_z_mm));
       }
       if (!cut(s)) border[k].back() = Vec2(0.0, ridge[s.base]);
-      profiles_.push_back(resampled(border[k], side_intervals_));
     }
+    fair_toe_end(border);
+    for (const Profile& line : border) profiles_.push_back(resampled(line, side_intervals_));
   }
 
   /// In front of the joint a last bridges the hollows between the toes along as well as across: every ray from the
@@ -280,7 +169,9 @@ class Lofter {
     for (const double side : {1.0, -1.0}) {
       std::vector<std::size_t> fore;
       for (std::size_t k = 0; k < stations_.size(); ++k)
-        if (stations_[k].direction.y() * side > 0.999 && stations_[k].x > skin_.joint_middle.x()) fore.push_back(k);
+        if (stations_[k].direction.y() * side > 0.0 && !in_toe_fan(stations_[k]) &&
+            stations_[k].x > skin_.joint_middle.x())
+          fore.push_back(k);
       std::sort(fore.begin(), fore.end(),
                 [&](std::size_t a, std::size_t b) { return stations_[a].x < stations_[b].x; });
       if (fore.size() < 3) continue;
@@ -318,6 +209,39 @@ class Lofter {
         rays[i].insert(rays[i].begin(), feather(fore[i]));
         border[fore[i]] = std::move(rays[i]);
       }
+    }
+  }
+
+  /// Around the toe end the toes' hull and the style's shape are averaged from station to station, most at the wall and
+  /// not at all at the ridge, which all stations of the toe share.
+  void fair_toe_end(std::vector<Profile>& border) const {
+    std::vector<std::size_t> fore;
+    for (std::size_t k = 0; k < stations_.size(); ++k)
+      if (in_toe_fan(stations_[k]) || stations_[k].x > skin_.joint_middle.x() + kToeFairingFrom_ratio * skin_.length_mm)
+        fore.push_back(k);
+    std::vector<std::vector<double>> lengths(fore.size());
+    const auto direction = [](int r) {
+      const double angle = 0.5 * std::numbers::pi * r / kRays;
+      return Vec2(std::cos(angle), std::sin(angle));
+    };
+    for (std::size_t i = 0; i < fore.size(); ++i)
+      for (int r = 0; r <= kRays; ++r)
+        lengths[i].push_back(ray_length(border[fore[i]], ray_start(fore[i]), direction(r)));
+    const int rounds = std::clamp(static_cast<int>(kToeFairing_mm2 / (shape_.edge_mm * shape_.edge_mm)), 4, 400);
+    for (int round = 0; round < rounds; ++round) {
+      const auto old = lengths;
+      for (std::size_t i = 1; i + 1 < fore.size(); ++i)
+        for (std::size_t r = 0; r <= kRays; ++r) {
+          const double share = 0.5 * (1.0 - std::pow(static_cast<double>(r) / kRays, 3.0));
+          lengths[i][r] += share * (0.5 * (old[i - 1][r] + old[i + 1][r]) - old[i][r]);
+        }
+    }
+    for (std::size_t i = 0; i < fore.size(); ++i) {
+      Profile line = {feather(fore[i])};
+      for (int r = 0; r <= kRays; ++r)
+        line.push_back(ray_start(fore[i]) + lengths[i][static_cast<std::size_t>(r)] * direction(r));
+      line.back().x() = 0.0;
+      border[fore[i]] = std::move(line);
     }
   }
 
@@ -400,8 +324,8 @@ class Lofter {
       if (!cut(stations_[k])) break;
       const std::uint32_t a = grid_[k].back(), b = grid_[k + 1].back();
       const std::uint32_t c = grid_[(n - k) % n].back(), d = grid_[n - k - 1].back();
-      add(a, b, d, false);
-      add(a, d, c, false);
+      add(a, d, b, false);
+      add(a, c, d, false);
     }
   }
 

@@ -9,8 +9,10 @@ namespace {
 
 constexpr double kSoleFacesDown = -0.85;  // the sole's flat, without its rounded border
 constexpr double kRowStep_mm = 2.5;
-constexpr double kFairing_mm = 8.0;     // the bottom is the sole averaged over about this length along x
-constexpr double kForeBlend_mm = 14.0;  // half the length over which the bottom bends at the tread
+constexpr double kFairing_mm = 8.0;       // the bottom is the sole averaged over about this length along x
+constexpr double kBend_mm = 10.0;         // on both sides of the joint line, over which the bottom bends
+constexpr double kBendPerRise_mm = 36.0;  // a higher heel bends over a longer way
+constexpr double kPadFull_mm = 14.0, kPadEnds_mm = 40.0;  // behind the joint line
 
 double ramp(double value, double from, double to) {
   const double t = std::clamp((value - from) / (to - from), 0.0, 1.0);
@@ -53,7 +55,7 @@ double centring_yaw_deg(const MadeFoot& foot, double pitch_deg, double spring_de
   return -std::atan2(along.y(), along.x()) * 180.0 / std::numbers::pi;
 }
 
-LastSkin skin_with_room(const MadeFoot& foot, const LastPose& pose, const LastRoom& room) {
+LastSkin skin_with_room(const MadeFoot& foot, const LastPose& pose, double pitch_deg, const LastRoom& room) {
   LastSkin skin;
   skin.length_mm = length_of(foot);
   skin.mesh.triangles = foot.mesh.triangles;
@@ -72,6 +74,7 @@ LastSkin skin_with_room(const MadeFoot& foot, const LastPose& pose, const LastRo
   skin.joint_middle = (0.5 * (first + fifth)).head<2>() + Vec2(0.0, y_shift);
   skin.forward = Vec2((first - fifth).y(), -(first - fifth).x()).normalized();
   skin.sole_before_joint_mm = -room.tread;
+  skin.rear_slope_ratio = std::tan(pitch_deg * std::numbers::pi / 180.0);
   skin.heel_x_mm = pose(foot.heel).x();
   skin.tip_x_mm = skin.heel_x_mm;
   for (const Vec3& tip : foot.toe_tips) skin.tip_x_mm = std::max(skin.tip_x_mm, pose(tip).x());
@@ -83,6 +86,7 @@ LastBottom::LastBottom(const LastSkin& skin, double spring_slope_ratio)
       forward_(skin.forward),
       fore_z_mm_(skin.sole_before_joint_mm),
       slope_(spring_slope_ratio),
+      rear_slope_(skin.rear_slope_ratio),
       first_x_mm_(skin.heel_x_mm + 10.0) {
   using Row = Eigen::Matrix<double, 5, 1>;
   const auto basis = [](double dx, double y) {
@@ -123,10 +127,15 @@ double LastBottom::height_mm(double x_mm, double y_mm) const {
     return c[0] + c[1] * std::clamp(dx, -15.0, 15.0) + w * (c[2] + w * (c[3] + w * c[4]));
   };
   const double rear = mix(at(row), at(row + 1), share);
-  // Level at the joint line: the sole's line ends there, and the toe spring begins.
+  // Level at the joint line. Behind it the pad of the joint lies on a straight rise to the heel, which the arch leaves
+  // further back; before it the toe spring rises.
   const double before_mm = (Vec2(x_mm, y_mm) - joint_middle_).dot(forward_);
-  const double fore = fore_z_mm_ + slope_ * before_mm;
-  return mix(mix(rear, fore_z_mm_, ramp(before_mm, -kForeBlend_mm, 0.0)), fore, ramp(before_mm, 0.0, kForeBlend_mm));
+  const double bend_mm = std::max(kBend_mm, kBendPerRise_mm * rear_slope_);
+  const auto bent = [&](double away_mm) {  // 0 at the joint, slope 1 from bend_mm on
+    return away_mm < bend_mm ? away_mm * away_mm / (2.0 * bend_mm) : away_mm - 0.5 * bend_mm;
+  };
+  const double line = fore_z_mm_ + (before_mm > 0.0 ? slope_ * bent(before_mm) : rear_slope_ * bent(-before_mm));
+  return mix(rear, line, ramp(before_mm, -kPadEnds_mm, -kPadFull_mm));
 }
 
 }  // namespace lastroom

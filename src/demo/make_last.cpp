@@ -12,8 +12,9 @@ namespace {
 constexpr double kDegPerRad = 180.0 / std::numbers::pi;
 constexpr double kStyleFrom_mm = 12.0, kStyleFull_mm = 30.0;  // in front of the first joint the style takes over
 
-constexpr int kCoarseRounds = 3, kFineRounds = 2;
+constexpr int kCoarseRounds = 3, kFineRounds = 3;
 constexpr double kCoarseEdge_mm = 5.0;
+constexpr double kYawStep = 0.8;            // of what is seen; the toe follows a little
 constexpr double kJointReach_ratio = 0.07;  // of foot length: the last is widest this near to the foot's joint
 constexpr double kEndDepth_mm = 3.0;        // the last's ends for its long axis: middle of the outline this deep
 
@@ -27,7 +28,8 @@ struct Draft {
   Motion bench_from_foot = Motion::Identity();
   double hinge_deg = 0.0;
   Loft loft;
-  double level_x_mm = 0.0;                                    ///< where the bottom was made level, on the centre line
+  double off_axis_deg = 0.0;  ///< from the heel's middle to the round toe's; every style shares the rear part's frame
+  double level_x_mm = 0.0;    ///< where the bottom was made level, on the centre line
   std::uint32_t first_joint = 0, fifth_joint = 0, tread = 0;  ///< vertices
 
   const Vec3& at(std::uint32_t vertex) const { return loft.mesh.vertices[vertex]; }
@@ -38,6 +40,22 @@ struct Draft {
     return first.x() + first.y() / (first.y() - fifth.y()) * (fifth.x() - first.x());
   }
 };
+
+/// Middle, across, of the outline's end within kEndDepth_mm of its extreme in direction `sign` x.
+Vec2 end_of(const Loft& loft, double sign) {
+  const auto& loop = loft.feather_edge;
+  double reach = -1e30, low = 1e30, high = -1e30;
+  for (const std::uint32_t i : loop) reach = std::max(reach, sign * loft.mesh.vertices[i].x());
+  for (std::size_t i = 0; i < loop.size(); ++i) {
+    const Vec3 &a = loft.mesh.vertices[loop[i]], &b = loft.mesh.vertices[loop[(i + 1) % loop.size()]];
+    const double da = sign * a.x() - (reach - kEndDepth_mm), db = sign * b.x() - (reach - kEndDepth_mm);
+    if ((da > 0.0) == (db > 0.0)) continue;
+    const double y = a.y() + da / (da - db) * (b.y() - a.y());
+    low = std::min(low, y);
+    high = std::max(high, y);
+  }
+  return {sign * reach, 0.5 * (low + high)};
+}
 
 /// The vertex with the most of `value` within the reach of a joint.
 template <typename Value>
@@ -66,7 +84,7 @@ Draft draft(const MadeFoot& foot, const LastShape& shape, const Stance& stance) 
   const double spring_deg = std::atan(stance.spring_slope_ratio) * kDegPerRad;
   const double yaw_deg = stance.yaw_deg + centring_yaw_deg(foot, stance.pitch_deg, spring_deg);
   const LastPose pose(foot, stance.pitch_deg, spring_deg, yaw_deg);
-  LastSkin skin = skin_with_room(foot, pose, shape.room);
+  LastSkin skin = skin_with_room(foot, pose, stance.pitch_deg, shape.room);
   const double joint_x = skin.joint_middle.x();
   skin.joint_middle.x() += stance.tread_shift_mm;
   const LastBottom bottom(skin, stance.spring_slope_ratio);
@@ -82,6 +100,8 @@ Draft draft(const MadeFoot& foot, const LastShape& shape, const Stance& stance) 
   made.hinge_deg = pose.hinge_deg();
   made.level_x_mm = skin.joint_middle.x() + skin.joint_middle.y() * skin.forward.y() / skin.forward.x();
   made.loft = loft(skin, bottom, around);
+  const Vec2 along = end_of(made.loft, 1.0) - end_of(made.loft, -1.0);
+  made.off_axis_deg = std::atan2(along.y(), along.x()) * kDegPerRad;
   const double first_x = pose(foot.first_joint).x(), fifth_x = pose(foot.fifth_joint).x();
   if (shape.toe != ToeStyle::round) {
     around.toe = shape.toe;
@@ -95,22 +115,6 @@ Draft draft(const MadeFoot& foot, const LastShape& shape, const Stance& stance) 
     if (std::abs(made.at(i).x() - joint_x) < 0.12 * skin.length_mm && made.at(i).z() < lowest)
       lowest = made.at(made.tread = i).z();
   return made;
-}
-
-/// Middle, across, of the outline's end within kEndDepth_mm of its extreme in direction `sign` x.
-Vec2 end_of(const Draft& d, double sign) {
-  const auto& loop = d.loft.feather_edge;
-  double reach = -1e30, low = 1e30, high = -1e30;
-  for (const std::uint32_t i : loop) reach = std::max(reach, sign * d.at(i).x());
-  for (std::size_t i = 0; i < loop.size(); ++i) {
-    const Vec3 &a = d.at(loop[i]), &b = d.at(loop[(i + 1) % loop.size()]);
-    const double da = sign * a.x() - (reach - kEndDepth_mm), db = sign * b.x() - (reach - kEndDepth_mm);
-    if ((da > 0.0) == (db > 0.0)) continue;
-    const double y = a.y() + da / (da - db) * (b.y() - a.y());
-    low = std::min(low, y);
-    high = std::max(high, y);
-  }
-  return {sign * reach, 0.5 * (low + high)};
 }
 
 }  // namespace
@@ -130,8 +134,7 @@ MadeLast make_last(const MadeFoot& foot, const LastShape& shape) {
     if (round + 1 == kCoarseRounds + kFineRounds) break;
     const double heel_mm = made.height_over_tread(made.loft.centre_line.front());
     const double toe_mm = made.height_over_tread(made.loft.centre_line.back());
-    const Vec2 along = end_of(made, 1.0) - end_of(made, -1.0);
-    stance.yaw_deg -= 0.8 * std::atan2(along.y(), along.x()) * kDegPerRad;
+    stance.yaw_deg -= kYawStep * made.off_axis_deg;
     stance.tread_shift_mm += made.joint_line_x() - made.level_x_mm;
     stance.pitch_deg += (shape.heel_height_mm - heel_mm) / rear_mm * kDegPerRad;
     stance.spring_slope_ratio += (shape.toe_spring_mm - toe_mm) / fore_mm;

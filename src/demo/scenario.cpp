@@ -102,8 +102,8 @@ std::vector<DemoPair> demo_pairs() {
   add("fits", "A last made for this foot: held from heel to joint, room for every toe.", good);
 
   LastShape last = good;
-  last.room.fifth_toe_side = good.room.fifth_toe_side - 5.0;
-  add("fifth_toe_pressed", "As the last that fits, but its outside wall is 5 mm further in at the fifth toe.", last);
+  last.room.fifth_toe_side = good.room.fifth_toe_side - 8.0;
+  add("fifth_toe_pressed", "As the last that fits, but its outside wall stands too far in at the fifth toe.", last);
 
   last = good;
   last.room.toe_top = -1.0;

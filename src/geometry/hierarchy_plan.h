@@ -1,16 +1,13 @@
 #pragma once
 
-#include <bit>
-
 #include "geometry/hierarchy.h"
 
 namespace lastroom {
 
-/// A triangle's box, and in the fourth lane of `low` its number.
+/// A triangle and its box; the fourth lane of the corners is zero.
 struct PlannedItem {
   Eigen::Array4f low, high;
-  std::uint32_t triangle() const { return std::bit_cast<std::uint32_t>(number); }
-  std::uint32_t number = 0;
+  std::uint32_t triangle = 0;
 };
 
 struct PlannedRange {

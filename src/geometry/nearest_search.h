@@ -24,9 +24,7 @@ struct NearestQuery {
 };
 constexpr std::uint32_t kNoSeed = 0xffffffff;
 
-/// Answers up to kTogether queries at once, `ties[i]` for `queries[i]`.
-constexpr int kTogether = 4;
-using NearestSearch = void (*)(const Hierarchy&, const NearestQuery* queries, NearTies* ties, int count);
+using NearestSearch = void (*)(const Hierarchy&, const NearestQuery&, NearTies&);
 NearestSearch plain_search();
 NearestSearch avx2_search();  ///< null where the compiler or the processor has none
 

@@ -3,6 +3,8 @@
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__)
 #include <immintrin.h>
 
+#include <utility>
+
 // Only what is between these lines is compiled for AVX2. Headers stay outside: their inline functions are shared with
 // the rest of the program and must run everywhere.
 #pragma GCC push_options

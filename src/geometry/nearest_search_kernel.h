@@ -4,6 +4,8 @@
 // their target region. Only +, -, *, /, min, max and comparisons, never fused: every instruction set gives the same
 // bits.
 
+#include <utility>
+
 #include "geometry/nearest_search.h"
 
 namespace lastroom {
@@ -61,8 +63,8 @@ inline Float8 squared_to_triangles(const HierarchyLeaf& leaf, const Float8& px, 
 inline void tighten(NearTies& ties, const NearestQuery& query, float squared, std::uint32_t leaf) {
   ties.best = squared;
   ties.best_leaf = leaf;
-  // Rounding of one distance: at most 16 half-ulps of the length of p's way to the triangle, and that of coordinates;
-  // two distances are compared.
+  // One distance errs by its share of the coordinates' rounding and, in the frames' products and sums, by fewer than 16
+  // half-ulps (2^-24) of itself. Two distances are compared: 2 * 16 * 2^-24 = 2^-19.
   const float distance = __builtin_sqrtf(squared);
   const float reach = distance + query.rounding_mm + distance * 0x1p-19F;
   ties.limit = reach * reach;
@@ -79,99 +81,57 @@ inline void make_room(NearTies& ties) {
   if (kept > NearTies::kMost - kLanes) ties.settle(ties);
 }
 
-/// One query on its way down from the root.
 template <class Float8>
-class Traversal {
- public:
-  void start(const Hierarchy& hierarchy, const NearestQuery& query, NearTies& ties) {
-    hierarchy_ = &hierarchy;
-    query_ = &query;
-    ties_ = &ties;
-    waiting_ = 0;
-    next_ = {0.0F, 0};
-    if (query.seed_leaf != kNoSeed) visit_leaf(query.seed_leaf);
-  }
-
-  /// Looks at one node or leaf; false when there is none left that could be nearer.
-  bool step() {
-    if (next_.child & kLeafBit) {
-      if ((next_.child & ~kLeafBit) != query_->seed_leaf) visit_leaf(next_.child & ~kLeafBit);
-    } else {
-      visit_node(next_.child);
-    }
-    do {
-      if (waiting_ == 0) return false;
-      next_ = stack_[--waiting_];
-    } while (next_.bound > ties_->limit);
-    return true;
-  }
-
- private:
-  void visit_node(std::uint32_t index) {
-    const HierarchyNode& node = hierarchy_->nodes[index];
-    const Float8 bounds =
-        squared_to_boxes(node, Float8::all(query_->x), Float8::all(query_->y), Float8::all(query_->z));
-    unsigned near = lanes_not_above(bounds, ties_->limit);
-    if (near == 0) return;
-    alignas(32) float bound[kLanes];
-    bounds.store(bound);
-    for (const int first = waiting_; near != 0; near &= near - 1) {  // the nearest ends on top, the rest as they come
-      const int lane = __builtin_ctz(near);
-      stack_[waiting_] = {bound[lane], node.child[lane]};
-      if (waiting_ > first && stack_[waiting_ - 1].bound < stack_[waiting_].bound) {
-        const Entry below = stack_[waiting_ - 1];
-        stack_[waiting_ - 1] = stack_[waiting_];
-        stack_[waiting_] = below;
-      }
-      ++waiting_;
-    }
-  }
-
-  void visit_leaf(std::uint32_t index) {
-    const HierarchyLeaf& leaf = hierarchy_->leaves[index];
-    const Float8 found =
-        squared_to_triangles(leaf, Float8::all(query_->x), Float8::all(query_->y), Float8::all(query_->z));
-    if (lanes_not_above(found, ties_->limit) == 0) return;
-    const float least = least_lane(found);
-    if (least < ties_->best) tighten(*ties_, *query_, least, index);
-    if (ties_->count > NearTies::kMost - kLanes) make_room(*ties_);
+void search_nearest(const Hierarchy& hierarchy, const NearestQuery& query, NearTies& ties) {
+  const Float8 px = Float8::all(query.x), py = Float8::all(query.y), pz = Float8::all(query.z);
+  const auto visit_leaf = [&](std::uint32_t index) {
+    const HierarchyLeaf& leaf = hierarchy.leaves[index];
     alignas(32) float squared[kLanes];
+    const Float8 found = squared_to_triangles(leaf, px, py, pz);
+    if (lanes_not_above(found, ties.limit) == 0) return;
+    const float least = least_lane(found);
+    if (least < ties.best) tighten(ties, query, least, index);
+    if (ties.count > NearTies::kMost - kLanes) make_room(ties);
     found.store(squared);
-    for (unsigned near = lanes_not_above(found, ties_->limit); near != 0; near &= near - 1) {
+    for (unsigned near = lanes_not_above(found, ties.limit); near != 0; near &= near - 1) {
       const int lane = __builtin_ctz(near);
-      ties_->squared[ties_->count] = squared[lane];
-      ties_->triangle[ties_->count++] = leaf.triangle[lane];
+      ties.squared[ties.count] = squared[lane];
+      ties.triangle[ties.count++] = leaf.triangle[lane];
     }
-  }
+  };
 
   struct Entry {
     float bound;
     std::uint32_t child;
   };
-  const Hierarchy* hierarchy_;
-  const NearestQuery* query_;
-  NearTies* ties_;
-  int waiting_;
-  Entry next_;
-  Entry stack_[kLanes * 64];  // a node leaves at most 7 entries waiting; the hierarchy is never 64 levels deep
-};
-
-/// Step by step in turn: while one query waits for memory or for the outcome of a branch, the others go on.
-template <class Float8>
-void search_nearest(const Hierarchy& hierarchy, const NearestQuery* queries, NearTies* ties, int count) {
-  Traversal<Float8> traversal[kTogether];
-  int going[kTogether];
-  for (int i = 0; i < count; ++i) {
-    traversal[i].start(hierarchy, queries[i], ties[i]);
-    going[i] = i;
-  }
-  while (count > 0)
-    for (int i = 0; i < count;) {
-      if (traversal[going[i]].step())
-        ++i;
-      else
-        going[i] = going[--count];
+  Entry stack[kLanes * 64];  // a node leaves at most 7 entries waiting; the hierarchy is never 64 levels deep
+  int waiting = 0;
+  if (query.seed_leaf != kNoSeed) visit_leaf(query.seed_leaf);
+  for (Entry next{0.0F, 0};;) {
+    if (next.child & kLeafBit) {
+      if ((next.child & ~kLeafBit) != query.seed_leaf) visit_leaf(next.child & ~kLeafBit);
+    } else {
+      const HierarchyNode& node = hierarchy.nodes[next.child];
+      alignas(32) float bound[kLanes];
+      const Float8 bounds = squared_to_boxes(node, px, py, pz);
+      unsigned near = lanes_not_above(bounds, ties.limit);
+      if (near != 0) {
+        bounds.store(bound);
+        const int first = waiting;
+        for (; near != 0; near &= near - 1) {
+          const int lane = __builtin_ctz(near);
+          stack[waiting] = {bound[lane], node.child[lane]};
+          if (waiting > first && stack[waiting - 1].bound < stack[waiting].bound)
+            std::swap(stack[waiting - 1], stack[waiting]);
+          ++waiting;
+        }
+      }
     }
+    do {
+      if (waiting == 0) return;
+      next = stack[--waiting];
+    } while (next.bound > ties.limit);
+  }
 }
 
 }  // namespace

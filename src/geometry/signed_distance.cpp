@@ -16,16 +16,16 @@ namespace {
 /// (the back of a sheet without thickness encloses nothing), then the first in the mesh. A total order, so that it does
 /// not matter in which order they come.
 struct Winner {
-  const Mesh* mesh = nullptr;
-  Vec3 p_mm = Vec3::Zero();
+  const Mesh& mesh;
+  Vec3 p_mm;
   TrianglePoint near{std::numeric_limits<double>::infinity(), Vec3::Zero(), 6};
   std::uint32_t triangle = 0;
 
   bool from_behind(const TrianglePoint& point, std::uint32_t of) const {
-    return point.feature == 6 && (p_mm - point.point_mm).dot(face_normal(*mesh, of)) < 0.0;
+    return point.feature == 6 && (p_mm - point.point_mm).dot(face_normal(mesh, of)) < 0.0;
   }
   void consider(std::uint32_t other) {
-    const TrianglePoint found = nearest_on_triangle(*mesh, other, p_mm);
+    const TrianglePoint found = nearest_on_triangle(mesh, other, p_mm);
     if (!(found.squared_mm2 <= near.squared_mm2)) return;
     if (found.squared_mm2 == near.squared_mm2) {
       const bool behind = from_behind(found, other), winner_behind = from_behind(near, triangle);
@@ -49,11 +49,11 @@ SurfacePoint signed_point(const Winner& winner, const SurfaceFeatures& features)
   result.triangle = winner.triangle;
   const int feature = winner.near.feature;
   if (feature < 3) {
-    const std::uint32_t vertex = winner.mesh->triangles[winner.triangle][static_cast<std::size_t>(feature)];
+    const std::uint32_t vertex = winner.mesh.triangles[winner.triangle][static_cast<std::size_t>(feature)];
     result.normal = features.vertex_normals[vertex];
     result.on_rim = features.on_rim[vertex] != 0;
   } else {
-    result.normal = face_normal(*winner.mesh, winner.triangle);
+    result.normal = face_normal(winner.mesh, winner.triangle);
     if (feature < 6) {
       const std::uint32_t across = features.across[winner.triangle][static_cast<std::size_t>(feature - 3)];
       if (across == SurfaceFeatures::kNone)
@@ -61,7 +61,7 @@ SurfacePoint signed_point(const Winner& winner, const SurfaceFeatures& features)
       else if (across & SurfaceFeatures::kCrowded)
         result.normal = features.crowded_normals[across & ~SurfaceFeatures::kCrowded].normalized();
       else
-        result.normal = (result.normal + face_normal(*winner.mesh, across)).normalized();
+        result.normal = (result.normal + face_normal(winner.mesh, across)).normalized();
     }
   }
   const Vec3 from_surface = winner.p_mm - result.point_mm;
@@ -80,54 +80,34 @@ struct SignedDistance::Tree {
   Hierarchy hierarchy;
   NearestSearch search = plain_search();
 
-  /// Up to kTogether queries; `leaf` is searched first for each, and is the last one's nearest afterwards.
-  void answer(std::span<const Vec3* const> points_mm, std::span<SurfacePoint* const> results,
-              std::uint32_t& leaf) const;
-  SurfacePoint far_answer(const Vec3& p_mm) const;
+  /// `leaf` is searched first, and is the nearest one afterwards.
+  SurfacePoint at(const Vec3& p_mm, std::uint32_t& leaf) const;
 };
 
-void SignedDistance::Tree::answer(std::span<const Vec3* const> points_mm, std::span<SurfacePoint* const> results,
-                                  std::uint32_t& leaf) const {
-  NearestQuery queries[kTogether] = {};
-  NearTies ties[kTogether];
-  Winner winners[kTogether];
-  int count = 0;
-  SurfacePoint* asked[kTogether] = {};
-  for (std::size_t i = 0; i < points_mm.size(); ++i) {
-    const Vec3 p = *points_mm[i] - hierarchy.centre_mm;
-    const double reach_mm = p.norm() + hierarchy.radius_mm;
-    if (!(reach_mm < 1e-3 * kFarAway)) {  // beyond the range of float squares
-      *results[i] = far_answer(*points_mm[i]);
-      continue;
-    }
+SurfacePoint SignedDistance::Tree::at(const Vec3& p_mm, std::uint32_t& leaf) const {
+  Winner winner{mesh, p_mm};
+  const Vec3 p = p_mm - hierarchy.centre_mm;
+  const double reach_mm = p.norm() + hierarchy.radius_mm;
+  if (reach_mm < 1e-3 * kFarAway) {
+    NearTies ties;
+    ties.finish = &winner;
+    ties.settle = settle;
     // Half-ulps of a float: each of two distances errs by up to two of the largest coordinate there is.
     const auto rounding_mm = static_cast<float>(reach_mm * 4.0 * 0x1p-24);
     const Eigen::Vector3f q = p.cast<float>();
-    queries[count] = {q.x(), q.y(), q.z(), rounding_mm, leaf};
-    winners[count].mesh = &mesh;
-    winners[count].p_mm = *points_mm[i];
-    ties[count].finish = &winners[count];
-    ties[count].settle = settle;
-    asked[count++] = results[i];
+    search(hierarchy, {q.x(), q.y(), q.z(), rounding_mm, leaf}, ties);
+    settle(ties);
+    leaf = ties.best_leaf;
+  } else {
+    for (std::uint32_t t = 0; t < mesh.triangles.size(); ++t) winner.consider(t);  // beyond the range of float squares
   }
-  search(hierarchy, queries, ties, count);
-  for (int i = 0; i < count; ++i) {
-    settle(ties[i]);
-    *asked[i] = signed_point(winners[i], features);
-    leaf = ties[i].best_leaf;
-  }
-}
-
-SurfacePoint SignedDistance::Tree::far_answer(const Vec3& p_mm) const {
-  Winner winner;
-  winner.mesh = &mesh;
-  winner.p_mm = p_mm;
-  for (std::uint32_t t = 0; t < mesh.triangles.size(); ++t) winner.consider(t);
   return signed_point(winner, features);
 }
 
 SignedDistance::SignedDistance(const Mesh& mesh, InstructionSet instructions) {
   if (!(area_mm2(mesh) > 0.0)) throw std::invalid_argument("SignedDistance: no triangle of positive area");
+  if (!(bounds(mesh).size().norm() < 1e-3 * kFarAway))
+    throw std::invalid_argument("SignedDistance: coordinates are too large");
   auto tree = std::make_unique<Tree>();
   tree->mesh = mesh;
   tree->features = surface_features(mesh);
@@ -140,12 +120,8 @@ SignedDistance::SignedDistance(SignedDistance&&) noexcept = default;
 SignedDistance& SignedDistance::operator=(SignedDistance&&) noexcept = default;
 
 SurfacePoint SignedDistance::at(const Vec3& point_mm) const {
-  SurfacePoint result;
-  SurfacePoint* const to = &result;
-  const Vec3* const from = &point_mm;
   std::uint32_t leaf = kNoSeed;
-  tree_->answer({&from, 1}, {&to, 1}, leaf);
-  return result;
+  return tree_->at(point_mm, leaf);
 }
 
 std::vector<SurfacePoint> SignedDistance::at(std::span<const Vec3> points_mm) const {
@@ -153,16 +129,9 @@ std::vector<SurfacePoint> SignedDistance::at(std::span<const Vec3> points_mm) co
   const std::vector<std::uint32_t> order = nearby_order(points_mm);
   for_blocks(points_mm.size(), 1024, [&](std::size_t first, std::size_t last) {
     std::uint32_t leaf = kNoSeed;
-    for (std::size_t i = first; i < last; i += kTogether) {
-      const Vec3* from[kTogether];
-      SurfacePoint* to[kTogether];
-      std::size_t count = 0;
-      for (; count < kTogether && i + count < last; ++count) {
-        const std::size_t point = order.empty() ? i + count : order[i + count];
-        from[count] = &points_mm[point];
-        to[count] = &result[point];
-      }
-      tree_->answer({from, count}, {to, count}, leaf);
+    for (std::size_t i = first; i < last; ++i) {
+      const std::size_t point = order.empty() ? i : order[i];
+      result[point] = tree_->at(points_mm[point], leaf);
     }
   });
   return result;

@@ -24,7 +24,7 @@ enum class InstructionSet { best, plain };
 class SignedDistance {
  public:
   /// `mesh` must be welded (shared vertices) and face outwards. Throws std::invalid_argument when it has no triangle
-  /// of positive area.
+  /// of positive area, or reaches over 10^15 mm.
   explicit SignedDistance(const Mesh& mesh, InstructionSet instructions = InstructionSet::best);
   ~SignedDistance();
   SignedDistance(SignedDistance&&) noexcept;

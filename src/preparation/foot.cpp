@@ -22,29 +22,36 @@ constexpr double kReference_mm = 250.0;  ///< likeness is told for a foot of thi
 
 /// Grown-ups: 198 to 323 mm (A1). The margin lets in children's and very large feet, which are then told.
 constexpr double kShortestGrownUp_mm = 198.0, kLongestGrownUp_mm = 323.0;
-constexpr double kShortest_mm = 140.0, kLongest_mm = 360.0;
+constexpr double kShortest_mm = 145.0, kLongest_mm = 360.0;
 
 struct Unit {
   LengthUnit unit = LengthUnit::millimetre;
   Told told = Told::by_guess;
 };
 
+constexpr std::array kUnits = {LengthUnit::millimetre, LengthUnit::centimetre, LengthUnit::metre, LengthUnit::inch};
+
+bool plausible(double length_mm) { return length_mm >= kShortest_mm && length_mm <= kLongest_mm; }
+
+/// At most one fits: neighbouring units differ by 2.54 and more, the longest and the shortest foot by 360 / 145 = 2.48.
 std::optional<LengthUnit> plausible_unit(double length_in_file) {
-  for (const LengthUnit unit : {LengthUnit::millimetre, LengthUnit::centimetre, LengthUnit::metre, LengthUnit::inch}) {
-    const double length_mm = length_in_file * mm_per(unit);
-    if (length_mm >= kShortest_mm && length_mm <= kLongest_mm) return unit;
-  }
+  for (const LengthUnit unit : kUnits)
+    if (plausible(length_in_file * mm_per(unit))) return unit;
   return std::nullopt;
 }
 
 Unit unit_of(const MeshFile& scan, double length_in_file, const std::optional<LengthUnit>& given) {
   if (given) {
     const double length_mm = length_in_file * mm_per(*given);
-    if (length_mm < kShortest_mm || length_mm > kLongest_mm)
+    if (!plausible(length_mm))
       throw InputError(fmt::format("{}: the foot would be {:.4g} mm long in {}; check the unit", scan.name, length_mm,
                                    unit_name(*given)));
     return {*given, Told::by_option};
   }
+  // A format that has a unit of its own (glTF: metres) is believed where that makes a foot; many exporters ignore it.
+  if (scan.mm_per_unit)
+    for (const LengthUnit unit : kUnits)
+      if (mm_per(unit) == *scan.mm_per_unit && plausible(length_in_file * mm_per(unit))) return {unit, Told::by_guess};
   const std::optional<LengthUnit> unit = plausible_unit(length_in_file);
   if (!unit)
     throw InputError(
@@ -62,6 +69,22 @@ HandLandmarks moved(const HandLandmarks& given, const std::function<Vec3(const V
   result.fifth_joint = apply(given.fifth_joint);
   for (std::size_t toe = 0; toe < 5; ++toe) result.toe_tips[toe] = apply(given.toe_tips[toe]);
   return result;
+}
+
+/// A point typed in the wrong unit or frame would turn the foot: our choice of 10 % of its length.
+void refuse_stray(const HandLandmarks& given, const FootCloud& skin, double length, const std::string& name) {
+  const NearestPoint nearest(skin.points);
+  const auto check = [&](const std::optional<Vec3>& point, const std::string& which) {
+    if (point && nearest(*point).second > 0.1 * length)
+      throw InputError(
+          fmt::format("{}: the {} given lies {:.0f} % of the foot's length off the skin; give it in the scan "
+                      "file's own coordinates",
+                      name, which, 100.0 * nearest(*point).second / length));
+  };
+  check(given.heel, "heel point");
+  check(given.first_joint, "first joint");
+  check(given.fifth_joint, "fifth joint");
+  for (std::size_t toe = 0; toe < 5; ++toe) check(given.toe_tips[toe], fmt::format("tip of toe {}", toe + 1));
 }
 
 Mesh surface_of(const MeshFile& scan, std::vector<std::string>& repairs) {
@@ -93,12 +116,13 @@ Foot prepare_foot(const MeshFile& scan, const FootPreparation& settings) {
   const FootCloud cloud = cloud_of(clean.mesh, bounds(clean.mesh).size().norm() / 110.0);
   const FootPoses poses = find_foot_poses(cloud, clean.floor ? std::optional<Vec3>(clean.floor->normal) : std::nullopt);
   refuse_unless_foot(poses, settings.side, scan.name);
+  refuse_stray(settings.landmarks, cloud, poses.best.size.x(), scan.name);
   const FootPose& pose = settings.side && *settings.side != poses.best.side() ? poses.other_side : poses.best;
   foot.side = pose.side();
   foot.side_from = settings.side ? Told::by_option : Told::by_guess;
   foot.chance_of_wrong_side = settings.side ? 0.0 : poses.chance_of_wrong_side();
   foot.likeness_mm = kReference_mm * pose.misfit;
-  foot.sole_missing = pose.sole_missing();
+  foot.sole_missing = pose.sole_missing() || clean.floor;  // what touched a floor went with it
 
   Motion rough_from_file = Motion::Identity();
   rough_from_file.linear() = pose.turn.transpose();

@@ -7,6 +7,7 @@
 #include <numeric>
 
 #include "error.h"
+#include "mesh_io/read_mesh.h"
 #include "preparation/foot_cloud.h"
 #include "preparation/foot_pieces.h"
 
@@ -118,6 +119,28 @@ Mesh without_floor(const Mesh& mesh, const Plane& floor, double thickness) {
   return submesh(mesh, keep);
 }
 
+/// A soup whose corners nearly meet falls into as many pieces as it has triangles. Its corners are moved to ever
+/// coarser grids, at most 0.03 % of the diagonal (0.1 mm), until most of it holds together.
+void weld_soup(Mesh& mesh, std::vector<std::string>& repairs) {
+  const auto holds_together = [&] {
+    const Pieces pieces = pieces_of(mesh);
+    const double total = std::accumulate(pieces.area.begin(), pieces.area.end(), 0.0);
+    return *std::max_element(pieces.area.begin(), pieces.area.end()) > 0.25 * total;
+  };
+  if (holds_together()) return;
+  const Mesh soup = mesh;
+  for (const double share : {1e-5, 1e-4, 3e-4}) {
+    const double grid = share * diagonal(soup);
+    mesh = soup;
+    for (Vec3& p : mesh.vertices) p = (p / grid).array().round().matrix() * grid;
+    const std::size_t merged = weld(mesh);
+    if (mesh.triangles.empty() || !holds_together()) continue;
+    repairs.push_back(fmt::format("{} corners that nearly met were joined.", merged));
+    return;
+  }
+  mesh = soup;
+}
+
 /// How a piece lies in space: its middle and its half-extents along its own main axes, largest first.
 struct Extent {
   Vec3 middle = Vec3::Zero();
@@ -141,8 +164,10 @@ Extent extent_of(const Mesh& piece) {
   return extent;
 }
 
-/// Two pieces of like size in all three directions. A sole torn off its upper is flat and does not count.
-bool like_size(const Extent& a, const Extent& b) {
+/// Two pieces side by side, of like size in all three directions. A sole torn off its upper is flat and does not count,
+/// nor do the two shells of one thick skin, whose middles coincide.
+bool two_bodies(const Extent& a, const Extent& b) {
+  if ((a.middle - b.middle).norm() < a.spread[0]) return false;
   for (int k = 0; k < 3; ++k)
     if (std::min(a.spread[k], b.spread[k]) < 0.6 * std::max(a.spread[k], b.spread[k])) return false;
   return true;
@@ -160,7 +185,7 @@ Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& re
     return submesh(mesh, keep);
   };
   Mesh main = piece(order[0]);
-  if (pieces.area[order[1]] > 0.3 * pieces.area[order[0]] && like_size(extent_of(main), extent_of(piece(order[1]))))
+  if (pieces.area[order[1]] > 0.3 * pieces.area[order[0]] && two_bodies(extent_of(main), extent_of(piece(order[1]))))
     throw InputError(fmt::format("{}: holds two bodies of like size; keep one foot and delete the other", name));
 
   // Larger torn-off parts (a sole) stay where they touch or nearly touch the main one; specks go.
@@ -201,6 +226,7 @@ CleanScan clean_scan(Mesh mesh, const std::string& name) {
     if (mesh.triangles.empty()) throw InputError(fmt::format("{}: holds a flat sheet and no foot; scan again", name));
     clean.repairs.push_back("The floor that was scanned along was taken away.");
   }
+  weld_soup(mesh, clean.repairs);
   mesh = main_piece(std::move(mesh), name, clean.repairs);
   if (const std::size_t turned = make_winding_consistent(mesh); turned > 0)
     clean.repairs.push_back(

@@ -125,13 +125,11 @@ Mesh cut_above(const Mesh& mesh, double top) {
   Mesh result;
   std::vector<std::uint32_t> name(mesh.vertices.size(), kNone);
   const auto below = [&](std::uint32_t v) { return mesh.vertices[v].z() <= top; };
-  const auto keep = [&](std::uint32_t v) {
-    if (name[v] == kNone) {
+  for (std::uint32_t v = 0; v < mesh.vertices.size(); ++v)
+    if (below(v)) {
       name[v] = static_cast<std::uint32_t>(result.vertices.size());
       result.vertices.push_back(mesh.vertices[v]);
     }
-    return name[v];
-  };
   std::map<std::pair<std::uint32_t, std::uint32_t>, std::uint32_t> cuts;
   const auto cut = [&](std::uint32_t a, std::uint32_t b) {
     if (a > b) std::swap(a, b);
@@ -147,17 +145,16 @@ Mesh cut_above(const Mesh& mesh, double top) {
     const int inside = int{below(t[0])} + int{below(t[1])} + int{below(t[2])};
     if (inside == 0) continue;
     if (inside == 3) {
-      const std::uint32_t a = keep(t[0]), b = keep(t[1]), c = keep(t[2]);
-      result.triangles.push_back({a, b, c});
+      result.triangles.push_back({name[t[0]], name[t[1]], name[t[2]]});
       continue;
     }
     while (below(t[0]) != (inside == 1)) std::rotate(t.begin(), t.begin() + 1, t.end());
     // Now the odd corner is first: alone below, or alone above.
     if (inside == 1) {
-      const std::uint32_t a = keep(t[0]), ab = cut(t[0], t[1]), ac = cut(t[0], t[2]);
-      result.triangles.push_back({a, ab, ac});
+      const std::uint32_t ab = cut(t[0], t[1]), ac = cut(t[0], t[2]);
+      result.triangles.push_back({name[t[0]], ab, ac});
     } else {
-      const std::uint32_t b = keep(t[1]), c = keep(t[2]), ab = cut(t[0], t[1]), ac = cut(t[0], t[2]);
+      const std::uint32_t b = name[t[1]], c = name[t[2]], ab = cut(t[0], t[1]), ac = cut(t[0], t[2]);
       result.triangles.push_back({ab, b, c});
       result.triangles.push_back({ab, c, ac});
     }

@@ -45,6 +45,7 @@ const NearestPoint& nearest_of_template() {
 }
 
 bool is_sole(const FootTemplatePoint& t) { return t.normal.z() < -0.5 && t.point.z() < 0.1; }
+bool is_contact(const FootTemplatePoint& t) { return t.normal.z() < -0.9 && t.point.z() < 0.02; }
 
 /// Sets misfit and the shares that are there.
 void score(FootPose& pose, const Target& target, std::size_t template_step) {
@@ -54,7 +55,7 @@ void score(FootPose& pose, const Target& target, std::size_t template_step) {
     double count = 0.0, there = 0.0, squares = 0.0;
     void add(double d, double near) { count += 1.0, there += d < near ? 1.0 : 0.0, squares += d * d; }
     double share() const { return count > 0.0 ? there / count : 0.0; }
-  } sole, upper, toes, heel;
+  } sole, contact, upper, toes, heel;
   for (std::size_t i = 0; i < foot_template().size(); i += template_step) {
     const FootTemplatePoint& t = foot_template()[i];
     const Vec3 p = placed(pose, t.point);
@@ -62,11 +63,12 @@ void score(FootPose& pose, const Target& target, std::size_t template_step) {
     const double off = distance_to(p, target.cloud.points[q], target.cloud.normals[q], 2.0 * target.spacing) / length;
     const double d = std::min(off, kFar);
     if (is_sole(t)) sole.add(d, kSoleThere);
+    if (is_contact(t)) contact.add(d, kSoleThere);
     if (!is_sole(t)) upper.add(d, kThere);
     if (!is_sole(t) && t.point.x() > kToesFrom) toes.add(d, kThere);
     if (!is_sole(t) && t.point.x() < kHeelTo) heel.add(d, kThere);
   }
-  pose.sole_there = sole.share(), pose.toes_there = toes.share(), pose.heel_there = heel.share();
+  pose.sole_there = contact.share(), pose.toes_there = toes.share(), pose.heel_there = heel.share();
   if (!pose.sole_missing()) upper.squares += sole.squares, upper.count += sole.count;
   const double missing = upper.squares / std::max(1.0, upper.count);
 

@@ -11,7 +11,7 @@ namespace {
 // edges up to 5 mm), a feather edge by 35 to 90; a soft one (radius of some mm) is left where the surface has turned
 // by 55.
 const double kCrease = std::cos(22.0 * std::numbers::pi / 180.0);
-const double kTooSteep = std::cos(55.0 * std::numbers::pi / 180.0);
+const double kTooSteep = std::cos(40.0 * std::numbers::pi / 180.0);  // against the bottom's own direction there
 const double kSeed = std::cos(25.0 * std::numbers::pi / 180.0);
 
 constexpr auto kNone = SurfaceFeatures::kNone;
@@ -79,6 +79,35 @@ std::vector<std::uint32_t> longest_border(const Mesh& mesh, const SurfaceFeature
   return longest;
 }
 
+/// The bottom's mean direction along x, so that heel pitch and toe spring don't count as steepness.
+class LocalDown {
+ public:
+  LocalDown(const Mesh& mesh, const std::vector<std::uint32_t>& seed, const std::vector<Vec3>& normals,
+            const std::vector<double>& area, const Vec3& down) {
+    const Box box = bounds(mesh);
+    low_ = box.low.x();
+    step_ = std::max((box.high.x() - low_) / kBins, 1e-9);
+    mean_.fill(1e-6 * down);
+    for (const std::uint32_t i : seed) mean_[bin(mesh, i)] += area[i] * normals[i];
+    for (int round = 0; round < 3; ++round) {
+      const auto old = mean_;
+      for (std::size_t b = 0; b < kBins; ++b)
+        mean_[b] = 0.25 * old[b > 0 ? b - 1 : 0] + 0.5 * old[b] + 0.25 * old[std::min<std::size_t>(b + 1, kBins - 1)];
+    }
+    for (Vec3& n : mean_) n.normalize();
+  }
+  const Vec3& at(const Mesh& mesh, std::uint32_t triangle) const { return mean_[bin(mesh, triangle)]; }
+
+ private:
+  static constexpr std::size_t kBins = 32;
+  std::size_t bin(const Mesh& mesh, std::uint32_t triangle) const {
+    const double place = (mesh.vertices[mesh.triangles[triangle][0]].x() - low_) / step_;
+    return static_cast<std::size_t>(std::clamp(place, 0.0, static_cast<double>(kBins) - 1.0));
+  }
+  double low_ = 0.0, step_ = 1.0;
+  std::array<Vec3, kBins> mean_;
+};
+
 }  // namespace
 
 LastBottomFaces find_bottom(const Mesh& mesh, const SurfaceFeatures& features, const Vec3& down) {
@@ -94,13 +123,15 @@ LastBottomFaces find_bottom(const Mesh& mesh, const SurfaceFeatures& features, c
     member[i] = normals[i].dot(down) > kSeed;
   }
   std::vector<std::uint32_t> grown = largest_group(features, area, member);
+  const LocalDown local(mesh, grown, normals, area, down);
   LastBottomFaces found;
   found.bottom.assign(count, 0);
   for (const std::uint32_t i : grown) found.bottom[i] = 1;
   for (std::size_t next = 0; next < grown.size(); ++next)
     for (const std::uint32_t other : features.across[grown[next]]) {
       if (other == kNone || found.bottom[other]) continue;
-      if (normals[other].dot(down) < kTooSteep || normals[other].dot(normals[grown[next]]) < kCrease) continue;
+      if (normals[other].dot(local.at(mesh, other)) < kTooSteep || normals[other].dot(normals[grown[next]]) < kCrease)
+        continue;
       found.bottom[other] = 1;
       grown.push_back(other);
     }

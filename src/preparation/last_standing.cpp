@@ -9,9 +9,10 @@ namespace lastroom {
 namespace {
 
 constexpr double kEndDepth_mm = 3.0;   // the ends of the feather edge within this depth make heel point and toe point
-constexpr double kTreadHalf_mm = 4.0;  // half the length of the tread's level
-constexpr double kTreadReach_ratio = 0.2;  // of the length, on both sides, that may hold the tread up
-constexpr int kRounds = 8;                 // each step moves the others a little
+constexpr double kTreadHalf_mm = 2.0;  // half the length of the tread's level
+constexpr double kTreadReach_ratio = 0.2;                  // of the length, on both sides, that may hold the tread up
+constexpr double kJointPlace = 0.65, kJointSpread = 0.06;  // in lengths from the heel, either side; our choice
+constexpr int kRounds = 8;                                 // each step moves the others a little
 
 Motion turn(const Vec3& axis, double angle_rad) {
   Motion motion = Motion::Identity();
@@ -112,14 +113,17 @@ struct Joints {
   double line_crosses_x() const { return left.x() + left.y() / (left.y() - right.y()) * (right.x() - left.x()); }
 };
 
-/// Widest points of the fore half of the surface.
+/// Widest points of the fore half of the surface. An outline that runs straight for some centimetres has its joint
+/// where joints are: a doubt of 0.06 lengths weighs as much as half a millimetre of width.
 Joints joints_of(const Mesh& rough, const Motion& standing, double length_mm) {
   Joints joints;
+  double left = -1e30, right = -1e30;
   for (const Vec3& v : rough.vertices) {
     const Vec3 p = standing * v;
-    if (p.x() < 0.5 * length_mm || p.x() > 0.82 * length_mm) continue;
-    if (p.y() > joints.left.y()) joints.left = p;
-    if (p.y() < joints.right.y()) joints.right = p;
+    const double off = (p.x() / length_mm - kJointPlace) / kJointSpread;
+    if (std::abs(off) > 2.5) continue;
+    if (p.y() - 0.5 * off * off > left) left = p.y() - 0.5 * off * off, joints.left = p;
+    if (-p.y() - 0.5 * off * off > right) right = -p.y() - 0.5 * off * off, joints.right = p;
   }
   return joints;
 }
@@ -154,10 +158,13 @@ std::optional<Standing> stand_last(const Mesh& rough, const LastBottomFaces& fac
     const std::vector<Vec3> profile = bottom_profile(bottom, standing, tread_plan, Vec3::UnitY(), Vec3::UnitX());
     const double pitch = std::atan(resting_slope_at(profile, tread_x, kTreadReach_ratio * length));
     standing = turn(Vec3::UnitY(), pitch) * standing;
-    const double half = 0.35 * (joints.left.y() - joints.right.y());
-    const double middle = 0.5 * (joints.left.y() + joints.right.y());
-    const double roll = std::atan(slope_at(bottom_profile(bottom, standing, tread_plan, Vec3::UnitX(), Vec3::UnitY()),
-                                           Vec3::UnitY(), middle, half));
+    Vec3 across = joints.left - joints.right;
+    across.z() = 0.0;
+    const double width = across.norm(), middle = 0.5 * (joints.left + joints.right).dot(across / width);
+    across /= width;
+    const double roll =
+        std::atan(slope_at(bottom_profile(bottom, standing, tread_plan, across.cross(Vec3::UnitZ()), across), across,
+                           middle, 0.35 * width));
     standing = turn(-Vec3::UnitX(), roll) * standing;
   }
 

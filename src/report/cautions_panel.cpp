@@ -20,7 +20,7 @@ void cautions_panel(pugi::xml_node page, const Page& facts) {
   pugi::xml_node section = add_section(page, words, "cautions");
   add_list(section, words, "caution.all");
   if (wearer == Wearer::standard) {
-    add(section, "p", "", words("caution.who_is_at_risk"));
+    add(section, "p", "", words("caution.who_is_at_risk") + " " + words("caution.if_at_risk"));
     return;
   }
   pugi::xml_node box = add(section, "div", "caution grave");

@@ -115,10 +115,10 @@ void client_panel(pugi::xml_node page, const Page& facts) {
   }
   pugi::xml_node caution = add(answer, "div", at_risk ? "caution grave" : "caution");
   add(caution, "p", "", words(at_risk ? "caution.first_at_risk" : "caution.first"));
-  add_places(answer, facts);
-  add_foot_from_above(first, facts);
+  if (assessment.verdict != Verdict::none) add_foot_from_above(first, facts);
 
   pugi::xml_node next = add(first, "div", "next");
+  add_places(next, facts);
   add(next, "h2", "", words("next.heading"));
   pugi::xml_node steps = add(next, "ol", "steps");
   for (int step = 1;; ++step) {

@@ -39,7 +39,8 @@ void add_gauge(pugi::xml_node parent, const Page& facts, const Finding& finding)
 std::string without_label(const Finding& finding) {
   const std::string_view label = provenance_name(finding.provenance);
   std::string source = finding.source;
-  if (source.size() <= label.size() || (source[label.size()] != '.' && source[label.size()] != ':')) return source;
+  constexpr std::string_view kEnds = ".:;";
+  if (source.size() <= label.size() || kEnds.find(source[label.size()]) == std::string_view::npos) return source;
   for (std::size_t i = 1; i < label.size(); ++i) {
     if (source[i] != label[i]) return source;  // the first letter may be a capital
   }
@@ -105,6 +106,7 @@ void add_zone_table(pugi::xml_node parent, const Page& facts) {
 
 void findings_panel(pugi::xml_node page, const Page& facts) {
   const Words& words = facts.words;
+  add(page, "p", "kicker", words("maker.heading"));
   pugi::xml_node section = add_section(page, words, "findings");
   add(section, "p", "intro", words("findings.intro"));
   if (facts.places.empty()) add(section, "p", "", words("findings.none"));

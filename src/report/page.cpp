@@ -60,11 +60,10 @@ pugi::xml_node add_section(pugi::xml_node parent, const Words& words, const char
 
 void add_table(pugi::xml_node parent, const Table& table) {
   // The frame scrolls by itself on a narrow screen; a keyboard must reach it (WCAG 2.1.1).
-  pugi::xml_node frame = add(parent, "div", "table");
-  set(frame, "role", "region");
+  pugi::xml_node frame = add(parent, "section", "table");
   set(frame, "aria-label", table.caption);
   set(frame, "tabindex", "0");
-  pugi::xml_node node = add(frame, "table");
+  pugi::xml_node node = add(frame, "table", table.columns.size() <= 3 ? "narrow" : "");
   add(node, "caption", "", table.caption);
   pugi::xml_node head = add(add(node, "thead"), "tr");
   for (const std::string& column : table.columns) set(add(head, "th", "", column), "scope", "col");

@@ -13,8 +13,14 @@ constexpr std::size_t kMostPlaces = 5;  // more than that nobody keeps in mind; 
 }  // namespace
 
 std::vector<Place> places_to_show(const Page& facts) {
-  std::vector<Place> shown(facts.places);
-  shown.resize(std::min(shown.size(), kMostPlaces));
+  std::vector<Place> shown;
+  for (const Place& place : facts.places) {
+    // The gravest finding speaks for its place: a second one for the same zone is the maker's business.
+    const bool told = std::any_of(shown.begin(), shown.end(), [&](const Place& other) {
+      return place.finding->zone && other.finding->zone == place.finding->zone;
+    });
+    if (!told && shown.size() < kMostPlaces) shown.push_back(place);
+  }
   return shown;
 }
 
@@ -27,14 +33,16 @@ std::string in_plain_words(const Page& facts, const Finding& finding) {
   const std::string key = fmt::format("plain_rule.{}", finding.rule);
   const Words::Values values = {
       {"mm",
-       finding.measured_mm ? words.number(finding.zone ? std::abs(*finding.measured_mm) : *finding.measured_mm) : ""},
+       finding.measured_mm ? words.number(words.has(key) ? *finding.measured_mm : std::abs(*finding.measured_mm)) : ""},
       {"limit", finding.limit_mm ? words.number(*finding.limit_mm) : ""},
       {"doubt", finding.uncertainty_mm ? words.number(*finding.uncertainty_mm) : ""}};
-  if (!finding.zone) return words.has(key) ? words(key, values) : words("plain_rule.other", values);
+  if (words.has(key) && (finding.measured_mm || !finding.zone)) return words(key, values);
+  if (!finding.zone) return words("plain_rule.other");
   const auto zone = std::find_if(facts.fitting.assessment.zones.begin(), facts.fitting.assessment.zones.end(),
                                  [&](const ZoneVerdict& z) { return z.clearance.zone == *finding.zone; });
   if (zone != facts.fitting.assessment.zones.end() && zone->undecided) return words("plain.undecided", values);
-  if (finding.verdict == Verdict::slack || !finding.measured_mm) {
+  const bool too_near = finding.verdict == Verdict::pinch || finding.verdict == Verdict::watch;
+  if (!too_near || !finding.measured_mm) {
     return words(fmt::format("plain.{}", verdict_name(finding.verdict)), values);
   }
   const char* sign = *finding.measured_mm < 0.0 ? "presses" : "room";

@@ -13,9 +13,15 @@ extern const std::string_view report_css;
 }
 namespace {
 
-constexpr std::array kPanels = {client_panel,      cautions_panel,     findings_panel,   clearance_panel,
-                                sections_panel,    toe_box_panel,      tightening_panel, measures_panel,
-                                corrections_panel, registration_panel, files_panel};
+struct Panel {
+  void (*add)(pugi::xml_node page, const Page& facts);
+  bool needs_pose;  ///< shows nothing but where the foot stands: left out when that is not known
+};
+constexpr std::array kPanels = {
+    Panel{client_panel, false},       Panel{cautions_panel, false},   Panel{findings_panel, false},
+    Panel{clearance_panel, true},     Panel{sections_panel, true},    Panel{toe_box_panel, true},
+    Panel{tightening_panel, true},    Panel{corrections_panel, true}, Panel{measures_panel, false},
+    Panel{registration_panel, false}, Panel{files_panel, false}};
 
 std::string base64_of_sha256(std::string_view text) {
   std::array<unsigned char, 32> hash{};
@@ -69,7 +75,10 @@ std::string report_html(const Fitting& fitting, const ReportSettings& settings) 
   html.append_attribute("lang").set_value(words.language().c_str());
   add_head(html, settings, words);
   pugi::xml_node main = add(add(html, "body"), "main");
-  for (const auto panel : kPanels) panel(main, page);
+  const bool placed = fitting.assessment.verdict != Verdict::none;
+  for (const Panel& panel : kPanels) {
+    if (placed || !panel.needs_pose) panel.add(main, page);
+  }
   std::ostringstream text;
   document.save(text, "", pugi::format_indent | pugi::format_no_declaration, pugi::encoding_utf8);
   return text.str();

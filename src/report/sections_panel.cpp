@@ -64,6 +64,9 @@ struct Gap {
   Vec2 skin, last;
   Vec2 outwards;
   double clearance_mm;
+
+  double out_mm() const { return std::max((last - skin).dot(outwards), 0.0); }
+  Vec2 label_at() const { return skin + (out_mm() + 7.5) * outwards; }
 };
 
 /// The judged skin near the cut that lies furthest in each of eight directions.
@@ -103,8 +106,8 @@ std::vector<Gap> gaps_of(const Page& facts, const Cut& cut) {
 }
 
 void add_gap(Drawing& drawing, const Words& words, const Gap& gap) {
-  const double out = std::max((gap.last - gap.skin).dot(gap.outwards), 0.0);
-  const Vec2 label = gap.skin + (out + 7.5) * gap.outwards;
+  const double out = gap.out_mm();
+  const Vec2 label = gap.label_at();
   add_path(drawing.ink, "gap", path_data({gap.skin, gap.last}, false));
   add_path(drawing.ink, "leader",
            path_data({gap.skin + out * gap.outwards + 1.0 * gap.outwards, label - 1.5 * gap.outwards}, false));
@@ -128,6 +131,11 @@ void add_cut(pugi::xml_node parent, const Page& facts, const Cut& cut, int numbe
     }
   }
   if (low > high) return;
+  for (const Gap& gap : gaps) {
+    low = std::min(low, gap.label_at().y() + 12.0);
+    high = std::max(high, gap.label_at().y() - 5.0);
+    half_width_mm = std::max(half_width_mm, std::abs(gap.label_at().x()) + 18.0);
+  }
   std::string gap_words;
   for (const Gap& gap : gaps) gap_words += (gap_words.empty() ? "" : "; ") + words.signed_number(gap.clearance_mm);
   const std::string place = words("sections.from_heel", {{"mm", words.number(cut.from_heel_mm, 0)}});

@@ -129,9 +129,12 @@ void add_hatch(Drawing& drawing, const std::string& id, double gap_mm, std::stri
   set(pattern, "width", 10.0 * gap_mm);
   set(pattern, "height", 10.0 * gap_mm);
   set(pattern, "patternTransform", "rotate(45)");
-  pugi::xml_node line = pattern.append_child("path");
-  set(line, "class", std::string(kind));
-  set(line, "d", fmt::format("M0 0V{}", coordinate(10.0 * gap_mm)));
+  // A dark line on a wider white one: one of the two stands out on any colour.
+  for (const std::string& line_kind : {std::string("hatch-under"), std::string(kind)}) {
+    pugi::xml_node line = pattern.append_child("path");
+    set(line, "class", line_kind);
+    set(line, "d", fmt::format("M{0} 0V{1}", coordinate(5.0 * gap_mm), coordinate(10.0 * gap_mm)));
+  }
 }
 
 }  // namespace lastroom

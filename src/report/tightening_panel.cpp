@@ -16,16 +16,6 @@ std::string css_name(Freedom freedom) {
   return name;
 }
 
-/// A triangle is as free as its least free corner.
-Freedom least_free(const std::vector<Freedom>& freedom, const Triangle& t) {
-  for (const Freedom strict : {Freedom::never_press, Freedom::keep, Freedom::may_tighten}) {
-    for (const std::uint32_t corner : t) {
-      if (freedom[corner] == strict) return strict;
-    }
-  }
-  return Freedom::free_to_style;
-}
-
 /// Each class its own texture: dots, plain, close lines, open rings. Told apart in grey print as well.
 void add_textures(Drawing& drawing, std::string_view look) {
   add_hatch(drawing, fmt::format("never-{}", look), 2.4, "hatch-line");
@@ -58,16 +48,22 @@ void add_map(pugi::xml_node parent, const Page& facts, Look look) {
   add_textures(drawing, id);
   const std::string whole = path_data(simplified(superlevel_loops(outline_grid(seen), 0.5), 0.15, 20.0));
   add_path(drawing.ink, "keep", whole);
+  pugi::xml_node clip = drawing.ink.append_child("clipPath");
+  clip.append_attribute("id").set_value(id.c_str());
+  clip.append_child("path").append_attribute("d").set_value(whole.c_str());
+  pugi::xml_node classes = drawing.ink.append_child("g");
+  classes.append_attribute("clip-path").set_value(fmt::format("url(#{})", id).c_str());
   for (const Freedom wanted : kClasses) {
     if (wanted == Freedom::keep) continue;
-    std::vector<std::uint8_t> in_class;
-    for (const Triangle& t : facts.last.triangles) in_class.push_back(least_free(freedom, t) == wanted);
-    const std::string area = path_data(simplified(superlevel_loops(outline_grid(seen, in_class), 0.5), 0.3, 12.0));
+    std::vector<double> in_class;
+    for (const Freedom f : freedom) in_class.push_back(f == wanted);
+    const Grid grid = value_grid(facts.last, seen, in_class, {});
+    const std::string area = path_data(simplified(superlevel_loops(grid, 0.5), 0.3, 12.0));
     if (area.empty()) continue;
-    add_path(drawing.ink, css_name(wanted), area);
+    add_path(classes, css_name(wanted), area);
     const char* texture = wanted == Freedom::never_press ? "never" : wanted == Freedom::may_tighten ? "dots" : nullptr;
     if (texture)
-      add_path(drawing.ink, "texture", area)
+      add_path(classes, "texture", area)
           .append_attribute("fill")
           .set_value(fmt::format("url(#{}-{})", texture, id).c_str());
   }

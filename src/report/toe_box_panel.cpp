@@ -80,7 +80,7 @@ void add_profile(pugi::xml_node parent, const Page& facts, const Vec3& tip, cons
         if (p.x() < left) continue;
         low = std::min(low, p.y() - 4.0);
         high = std::max(high, p.y() + 4.0);
-        right = std::max(right, p.x() + 12.0);
+        right = std::max(right, p.x() + 16.0);
       }
     }
   }
@@ -97,8 +97,8 @@ void add_profile(pugi::xml_node parent, const Page& facts, const Vec3& tip, cons
   add_line(drawing, "leader", seen(tip), {tip.x(), below - 1.0});
   add_line(drawing, "usable-end", {end.x(), below - 1.0}, {end.x(), high - 6.0});
   add_dimension(drawing, {tip.x(), below}, {end.x(), below}, words.number(*room.tip_mm) + " mm",
-                {end.x() + 3.0, below - 2.0});
-  add_text(drawing, "small", {end.x() + 1.5, high - 6.0}, "start", words("toe_box.usable_end"));
+                {end.x() + 3.0, below - 1.0});
+  add_text(drawing, "small", {end.x() - 1.5, high - 4.0}, "end", words("toe_box.usable_end"));
 }
 
 void add_headroom(pugi::xml_node parent, const Page& facts) {

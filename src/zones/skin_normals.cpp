@@ -31,29 +31,46 @@ Neighbours neighbours(const Mesh& mesh) {
   return n;
 }
 
+/// Mean edge of equal triangles of this area. A round of averaging over the six around widens by about 0.9 edges (root
+/// mean square), and rounds add in squares.
+int rounds_over(const Mesh& mesh, double radius_mm) {
+  const double edge_mm = std::sqrt(area_mm2(mesh) / static_cast<double>(mesh.triangles.size()) * 4.0 / std::sqrt(3.0));
+  return std::clamp(static_cast<int>(std::ceil(std::pow(radius_mm / std::max(edge_mm, 0.1), 2))), 1, kMostRounds);
+}
+
+/// `rounds` times: every value becomes `settle(sum of its own and its neighbours', how many, itself)`.
+template <typename Value, typename Settle>
+void average(const Mesh& mesh, int rounds, std::vector<Value>& values, const Settle& settle) {
+  const Neighbours around = neighbours(mesh);
+  std::vector<Value> next(values.size());
+  for (int round = 0; round < rounds; ++round) {
+    for_blocks(values.size(), kBlock, [&](std::size_t first, std::size_t last) {
+      for (std::size_t i = first; i < last; ++i) {
+        Value sum = values[i];
+        for (std::uint32_t k = around.first[i]; k < around.first[i + 1]; ++k) sum += values[around.vertex[k]];
+        next[i] = settle(sum, 1u + around.first[i + 1] - around.first[i], values[i]);
+      }
+    });
+    values.swap(next);
+  }
+}
+
 }  // namespace
 
 std::vector<Vec3> skin_normals(const Mesh& mesh) {
   std::vector<Vec3> normals = vertex_normals(mesh);
   if (mesh.triangles.empty()) return normals;
-  // Mean edge of equal triangles of this area; a round of averaging over the six around widens by about 0.9 edges
-  // (root mean square), and rounds add in squares.
-  const double edge_mm = std::sqrt(area_mm2(mesh) / static_cast<double>(mesh.triangles.size()) * 4.0 / std::sqrt(3.0));
-  const int rounds =
-      std::clamp(static_cast<int>(std::ceil(std::pow(kRadiusMm / std::max(edge_mm, 0.1), 2))), 1, kMostRounds);
-  const Neighbours around = neighbours(mesh);
-  std::vector<Vec3> next(normals.size());
-  for (int round = 0; round < rounds; ++round) {
-    for_blocks(normals.size(), kBlock, [&](std::size_t first, std::size_t last) {
-      for (std::size_t i = first; i < last; ++i) {
-        Vec3 sum = normals[i];
-        for (std::uint32_t k = around.first[i]; k < around.first[i + 1]; ++k) sum += normals[around.vertex[k]];
-        next[i] = sum.squaredNorm() > 0.0 ? Vec3(sum.normalized()) : normals[i];
-      }
-    });
-    normals.swap(next);
-  }
+  average(mesh, rounds_over(mesh, kRadiusMm), normals, [](const Vec3& sum, std::uint32_t, const Vec3& before) {
+    return sum.squaredNorm() > 0.0 ? Vec3(sum.normalized()) : before;
+  });
   return normals;
+}
+
+std::vector<double> evened(const Mesh& mesh, std::vector<double> values, double radius_mm) {
+  if (mesh.triangles.empty()) return values;
+  average(mesh, rounds_over(mesh, radius_mm), values,
+          [](double sum, std::uint32_t count, double) { return sum / count; });
+  return values;
 }
 
 }  // namespace lastroom

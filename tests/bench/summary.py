@@ -128,7 +128,7 @@ def plot(cases):
     low, high = 10 ** math.floor(math.log10(min(ys))), 10 ** math.ceil(math.log10(max(ys)))
     x = lambda n: left + (width - left - right) * math.log(n / min(xs)) / math.log(max(max(xs) / min(xs), 1.001))
     y = lambda ns: height - bottom - (height - top - bottom) * math.log(ns / low) / math.log(high / low)
-    colours = ["#c0392b", "#34495e", "#2980b9", "#8e44ad", "#7f8c8d", "#16a085"]
+    colours = iter(["#34495e", "#2980b9", "#8e44ad", "#7f8c8d", "#16a085", "#b7950b"])
     svg = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" font-family="sans-serif" font-size="12">',
            f'<rect width="{width}" height="{height}" fill="white"/>',
            f'<text x="{left}" y="18">Nanoseconds per query against triangles of the last, 1 thread</text>']
@@ -141,7 +141,8 @@ def plot(cases):
         svg.append(f'<line x1="{x(n):.1f}" x2="{x(n):.1f}" y1="{top}" y2="{height - bottom}" stroke="#eee"/>'
                    f'<text x="{x(n):.1f}" y="{height - bottom + 18}" text-anchor="middle">{short(n)}</text>')
     ends = {}
-    for colour, (who, points) in zip(colours * 2, sorted(lines.items(), key=lambda line: -line[1][-1][1])):
+    for who, points in sorted(lines.items(), key=lambda line: -line[1][-1][1]):
+        colour = "#c0392b" if who == OURS else next(colours)
         path = " ".join(f"{x(n):.1f},{y(ns):.1f}" for n, ns in points)
         stroke = 3 if who == OURS else 1.5
         svg.append(f'<polyline points="{path}" fill="none" stroke="{colour}" stroke-width="{stroke}"/>')

@@ -1,0 +1,116 @@
+#include <doctest/doctest.h>
+
+#include "demo/make_last.h"
+#include "error.h"
+#include "preparation_foot_cases.h"
+
+using namespace lastroom;
+using namespace lastroom::test;
+
+namespace {
+
+/// The message of the refusal; empty when the scan was accepted.
+std::string refusal(const Mesh& mesh, const FootPreparation& settings = {}) {
+  try {
+    prepare_foot(scan_of(mesh), settings);
+  } catch (const InputError& error) {
+    CHECK(std::string(error.what()).find("foot.stl: ") == 0);
+    return error.what();
+  }
+  return "";
+}
+
+bool says(const std::string& message, const std::string& words) { return message.find(words) != std::string::npos; }
+
+Mesh box_of(const Vec3& size) {
+  Mesh box;
+  for (int i = 0; i < 8; ++i)
+    box.vertices.push_back(size.cwiseProduct(Vec3(i & 1 ? 1.0 : 0.0, i & 2 ? 1.0 : 0.0, i & 4 ? 1.0 : 0.0)));
+  box.triangles = {{0, 2, 1}, {1, 2, 3}, {4, 5, 6}, {5, 7, 6}, {0, 1, 4}, {1, 5, 4},
+                   {2, 6, 3}, {3, 6, 7}, {0, 4, 2}, {2, 4, 6}, {1, 3, 5}, {3, 7, 5}};
+  return box;
+}
+
+Mesh ball_of(const Vec3& radii) {
+  constexpr std::uint32_t kRings = 40, kRound = 80;
+  Mesh ball;
+  for (std::uint32_t i = 0; i <= kRings; ++i)
+    for (std::uint32_t j = 0; j < kRound; ++j) {
+      const double a = std::numbers::pi * i / kRings, b = 2.0 * std::numbers::pi * j / kRound;
+      ball.vertices.push_back(
+          radii.cwiseProduct(Vec3(std::sin(a) * std::cos(b), std::sin(a) * std::sin(b), std::cos(a))));
+    }
+  for (std::uint32_t i = 0; i < kRings; ++i)
+    for (std::uint32_t j = 0; j < kRound; ++j) {
+      const std::uint32_t p = i * kRound + j, q = i * kRound + (j + 1) % kRound;
+      ball.triangles.push_back({p, p + kRound, q});
+      ball.triangles.push_back({q, p + kRound, q + kRound});
+    }
+  return ball;
+}
+
+}  // namespace
+
+TEST_CASE("cubes, boxes, balls and sheets are no feet") {
+  CHECK(says(refusal(box_of({100, 100, 100})), "no bare foot"));
+  CHECK_FALSE(refusal(box_of({250, 100, 100})).empty());
+  CHECK(says(refusal(ball_of({100, 100, 100})), "no bare foot"));
+  CHECK(says(refusal(ball_of({125, 50, 40})), "no bare foot"));
+  CHECK_FALSE(refusal(box_of({250, 100, 0.1})).empty());
+  CHECK(says(refusal(Mesh{{Vec3::Zero()}, {}}), "no surface"));
+}
+
+TEST_CASE("parts of a foot, and two feet, are told as such") {
+  const Mesh foot = make_foot({}).mesh;
+  CHECK(says(refusal(part_where(foot, [](const Vec3& p) { return p.x() < 190.0; })), "no toes"));
+  CHECK(says(refusal(part_where(foot, [](const Vec3& p) { return p.x() > 40.0; })), "no heel"));
+  CHECK_FALSE(refusal(part_where(foot, [](const Vec3& p) { return p.x() < 130.0; })).empty());
+  CHECK_FALSE(refusal(part_where(foot, [](const Vec3& p) { return p.x() > 130.0; })).empty());
+  Mesh two = foot;
+  const Mesh other = moved(mirrored_y(foot), Motion(Eigen::Translation3d(10.0, 160.0, 0.0)));
+  for (const Triangle& t : other.triangles) {
+    Triangle shifted = t;
+    for (std::uint32_t& v : shifted) v += static_cast<std::uint32_t>(foot.vertices.size());
+    two.triangles.push_back(shifted);
+  }
+  two.vertices.insert(two.vertices.end(), other.vertices.begin(), other.vertices.end());
+  CHECK(says(refusal(two), "two bodies"));
+}
+
+TEST_CASE("a last is no foot") {
+  const MadeFoot foot = make_foot({});
+  for (const ToeStyle toe : {ToeStyle::round, ToeStyle::almond, ToeStyle::squared})
+    for (const double heel_mm : {10.0, 25.0, 50.0}) {
+      CAPTURE(heel_mm);
+      LastShape shape;
+      shape.toe = toe;
+      shape.heel_height_mm = heel_mm;
+      CHECK_FALSE(refusal(make_last(foot, shape).mesh).empty());
+    }
+}
+
+TEST_CASE("a hand, a head and both feet of the MakeHuman body are refused") {
+  if (!makehuman_is_here()) return;
+  CHECK(says(refusal(makehuman_part(BodyPart::hand)), "no bare foot"));
+  CHECK(says(refusal(makehuman_part(BodyPart::head)), "no bare foot"));
+  CHECK(says(refusal(makehuman_part(BodyPart::both_feet)), "two bodies"));
+}
+
+TEST_CASE("a side or a unit that cannot be is refused") {
+  const Mesh foot = make_foot({}).mesh;
+  FootPreparation settings;
+  settings.side = Side::left;
+  CHECK(says(refusal(foot, settings), "right foot, but left was given"));
+  settings = {};
+  settings.units = LengthUnit::metre;
+  CHECK(says(refusal(foot, settings), "check the unit"));
+  Mesh doll = foot;  // 52 mm long: neither mm nor cm nor m nor inches
+  for (Vec3& p : doll.vertices) p *= 0.2;
+  CHECK(says(refusal(doll), "no foot's length"));
+}
+
+TEST_CASE("a point given far from the skin is refused") {
+  FootPreparation settings;
+  settings.landmarks.heel = Vec3(-60.0, 0.0, 20.0);
+  CHECK(says(refusal(make_foot({}).mesh, settings), "off the skin"));
+}
