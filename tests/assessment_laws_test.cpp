@@ -50,13 +50,13 @@ const ZoneClearance* zone_of(const std::vector<ZoneVerdict>& zones, Zone zone) {
   return nullptr;
 }
 
-/// No zone that is not clear afterwards may have lost more than `kMayGetWorseMm`.
+/// No zone that presses afterwards may have lost more than `kMayGetWorseMm`; a slack one is meant to lose.
 void check_nothing_got_worse(const Assessment& found) {
   for (const ZoneVerdict& after : found.corrections.zones_after) {
     const ZoneClearance* before = zone_of(found.zones, after.clearance.zone);
     REQUIRE(before);
     CAPTURE(zone_name(after.clearance.zone));
-    if (after.verdict != Verdict::clear) CHECK(after.clearance.p05_mm >= before->p05_mm - kMayGetWorseMm);
+    if (after.verdict >= Verdict::watch) CHECK(after.clearance.p05_mm >= before->p05_mm - kMayGetWorseMm);
   }
 }
 
@@ -207,7 +207,7 @@ TEST_CASE("the four classes cover the last, each where it belongs") {
     const Vec3& p = fit.last.mesh.vertices[i];
     if (p.x() > tip_x + 6.0) REQUIRE(map.freedom[i] == Freedom::free_to_style);  // 2 mm and the reach of a cell
     if (p.x() < 0.5 * tip_x) REQUIRE(map.freedom[i] != Freedom::free_to_style);
-    if (p.x() < 0.3 * tip_x) REQUIRE(map.freedom[i] == Freedom::keep);
+    if (p.x() < 0.25 * tip_x) REQUIRE(map.freedom[i] == Freedom::keep);
     if (map.freedom[i] == Freedom::may_tighten) REQUIRE(p.x() < 0.85 * tip_x);
   }
   // No skin of the fifth toe's side lies behind a place that may be tightened.
@@ -243,7 +243,7 @@ TEST_CASE("planted defects are found at the right place, and building up cures a
     CAPTURE(defect.name);
     LastShape shape = coarse_last();
     defect.plant(shape);
-    const Stand planted = test::stand(the_foot(), coarse_foot().length_mm, shape);
+    const Stand planted = test::stand(the_foot(), coarse_foot().length_mm, shape, defect.roof_presses_mm);
     const Assessment found = assess(planted.evidence(), default_rules(), {});
     CHECK(test::said_by(found, defect.rules) >= defect.at_least);
     check_nothing_got_worse(found);

@@ -142,6 +142,12 @@ TEST_CASE("the room comes out as asked") {
     CHECK(median_room(last, [](double, const Vec3& p, const Vec3& n) {
             return std::abs(p.x() - foot().fifth_joint.x()) < 10 && n.y() < -0.8;
           }) == WithinMm{shape.room.outside_joint, tolerance});
+    CHECK(median_room(last, [](double along, const Vec3& p, const Vec3& n) {
+            return along > 0.6 && along < 0.75 && n.z() < -0.9 && p.z() < 10;
+          }) == WithinMm{shape.room.tread, tolerance});
+    CHECK(median_room(last, [](double, const Vec3& p, const Vec3& n) {
+            return p.x() > foot().first_joint.x() + 20 && n.y() > 0.7 && p.y() > foot().toe_tips[0].y();
+          }) == WithinMm{shape.room.big_toe_side, tolerance});
   }
 }
 

@@ -18,6 +18,7 @@ constexpr double kWallFoot_mm = 3.5;      // a styled wall's foot inside its wid
 constexpr int kFairingRounds = 60;
 constexpr int kRays = 48;                      // over a quarter turn
 constexpr double kRayStart_mm = 8.0;           // above the bottom, on the spine
+constexpr double kBridgeFrom_ratio = 0.05;     // before the joint line, in foot lengths
 constexpr double kToeFairingFrom_ratio = 0.1;  // before the joint line, in foot lengths
 constexpr double kToeFairing_mm2 = 150.0;      // the same for the toe end: 9 mm
 constexpr double kFeatherFairing_mm2 = 190.0;  // twice the variance of the average that fairs the feather edge: 10 mm
@@ -170,7 +171,7 @@ class Lofter {
       std::vector<std::size_t> fore;
       for (std::size_t k = 0; k < stations_.size(); ++k)
         if (stations_[k].direction.y() * side > 0.0 && !in_toe_fan(stations_[k]) &&
-            stations_[k].x > skin_.joint_middle.x())
+            stations_[k].x > skin_.joint_middle.x() + kBridgeFrom_ratio * skin_.length_mm)
           fore.push_back(k);
       std::sort(fore.begin(), fore.end(),
                 [&](std::size_t a, std::size_t b) { return stations_[a].x < stations_[b].x; });

@@ -17,6 +17,13 @@ struct LastSkin {
 };
 LastSkin skin_with_room(const MadeFoot& foot, const LastPose& pose, double pitch_deg, const LastRoom& room);
 
+/// How the fore part of a standing foot's sole lies: toes that hover are let down until they lie on the last's bottom.
+struct ForeSole {
+  double tread_height_mm = 0.0;  ///< median of the sole's flat under the joint, over the floor
+  double droop_deg = 0.0;        ///< by which the toes turn down about the joint line to lie as low as the tread
+};
+ForeSole fore_sole(const MadeFoot& foot);
+
 /// The turn in plan that lays the line from the heel to between the first two toes along x: the last's centre line.
 double centring_yaw_deg(const MadeFoot& foot, double pitch_deg, double spring_deg);
 

@@ -81,7 +81,7 @@ void blend_toe(Mesh& mesh, const Mesh& styled, double first_joint_x) {
 }
 
 Draft draft(const MadeFoot& foot, const LastShape& shape, const Stance& stance) {
-  const double spring_deg = std::atan(stance.spring_slope_ratio) * kDegPerRad;
+  const double spring_deg = std::atan(stance.spring_slope_ratio) * kDegPerRad - fore_sole(foot).droop_deg;
   const double yaw_deg = stance.yaw_deg + centring_yaw_deg(foot, stance.pitch_deg, spring_deg);
   const LastPose pose(foot, stance.pitch_deg, spring_deg, yaw_deg);
   LastSkin skin = skin_with_room(foot, pose, stance.pitch_deg, shape.room);

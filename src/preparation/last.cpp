@@ -57,6 +57,32 @@ std::vector<Vec3> evenly(const std::vector<Vec3>& line, double step_mm) {
   return even;
 }
 
+/// A general last in parts of its length: width between the widest lines of its sides, and top over the bottom's
+/// middle, at kShapeStations. Our choice, after lasts lofted around a foot of mean proportions with every toe style.
+constexpr std::array<double, 8> kShapeStations = {0.1, 0.25, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9};
+constexpr std::array<double, 8> kWidths = {0.256, 0.284, 0.330, 0.335, 0.362, 0.356, 0.353, 0.325};
+constexpr std::array<double, 5> kTops = {0.262, 0.196, 0.144, 0.107,
+                                         0.076};  // from the fourth station on: behind it style cuts the cone
+
+/// How far a standing last strays from it, rms, scaled to a length of 280 mm.
+double likeness_mm(const Mesh& mesh, double length_mm) {
+  double squares = 0.0;
+  std::size_t count = 0;
+  const auto add = [&](double strays) {
+    squares += strays * strays;
+    ++count;
+  };
+  for (std::size_t s = 0; s < kShapeStations.size(); ++s) {
+    Box box;
+    for (const SectionCurve& curve : section(mesh, {Vec3(kShapeStations[s] * length_mm, 0.0, 0.0), Vec3::UnitX()}))
+      for (const Vec3& p : curve.points_mm) box.low = box.low.cwiseMin(p), box.high = box.high.cwiseMax(p);
+    if (box.low.x() > box.high.x()) continue;
+    add(box.size().y() / length_mm - kWidths[s]);
+    if (s >= kShapeStations.size() - kTops.size()) add(box.size().z() / length_mm - kTops[s - 3]);
+  }
+  return count > 0 ? 280.0 * std::sqrt(squares / static_cast<double>(count)) : 280.0;
+}
+
 /// Toes apart make several loops in a cut across the toe end; a last makes one.
 bool toes_apart(const Mesh& mesh, double length_mm) {
   int apart = 0;
@@ -121,6 +147,7 @@ Last prepare_last(const MeshFile& file, const LastPreparation& settings) {
   const double evidence = inside_left_evidence(*standing, length);
   last.side = evidence >= 0.0 ? Side::right : Side::left;
   last.chance_of_wrong_side = 0.5 * std::exp(-std::abs(evidence));
+  last.likeness_mm = likeness_mm(last.mesh, length);
   last.bottom = faces.bottom;
 
   const auto right_form = [&](const Vec3& p) { return as_worn(last.side, p); };

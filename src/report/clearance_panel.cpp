@@ -115,7 +115,8 @@ void add_last_lines(Drawing& drawing, const Page& facts, const View& view, const
 void add_look(pugi::xml_node parent, const Page& facts, const SkinMarks& marks, Look look) {
   const Words& words = facts.words;
   const View view = view_of(look, facts.fitting.foot.side);
-  const Raster foot = look_at(facts.skin, view), last = look_at(facts.last, view);
+  const Raster &foot = facts.skin_seen[static_cast<std::size_t>(look)],
+               &last = facts.last_seen[static_cast<std::size_t>(look)];
   if (foot.size() == 0) return;
   Vec2 low = last.low.cwiseMin(foot.low), high = foot.low + foot.step_mm * Vec2(foot.columns, foot.rows);
   const Vec2 last_high = last.low + last.step_mm * Vec2(last.columns, last.rows);

@@ -27,7 +27,8 @@ void add_relief(Drawing& drawing, const Mesh& skin, const Raster& seen) {
 
 void add_foot_from_above(pugi::xml_node parent, const Page& facts) {
   const View view = view_of(Look::above, facts.fitting.foot.side);
-  const Raster foot = look_at(facts.skin, view), last = look_at(facts.last, view);
+  const Raster &foot = facts.skin_seen[static_cast<std::size_t>(Look::above)],
+               &last = facts.last_seen[static_cast<std::size_t>(Look::above)];
   const std::vector<Loop> outline = simplified(superlevel_loops(outline_grid(last), 0.5), 0.15, 20.0);
   Vec2 low = foot.low, high = foot.low;
   for (const Raster* raster : {&foot, &last}) {

@@ -18,7 +18,7 @@ std::string change_words(const Words& words, const Correction& change) {
 void add_patches(pugi::xml_node parent, const Page& facts, Look look) {
   const Words& words = facts.words;
   const View view = view_of(look, facts.fitting.foot.side);
-  const Raster seen = look_at(facts.last, view);
+  const Raster& seen = facts.last_seen[static_cast<std::size_t>(look)];
   if (seen.size() == 0) return;
   struct Patch {
     Vec2 at;

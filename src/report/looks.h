@@ -7,7 +7,7 @@
 
 namespace lastroom {
 
-enum class Look { above, inside, outside, sole, toe_end };
+enum class Look : std::uint8_t { above, inside, outside, sole, toe_end };
 inline constexpr std::array kLooks = {Look::above, Look::sole, Look::toe_end, Look::inside, Look::outside};
 
 std::string_view look_name(Look look);  ///< "above", "inside" ...: end of a key in the catalogue

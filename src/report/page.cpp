@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "geometry/parallel.h"
 #include "report/text.h"
 
 namespace lastroom {
@@ -16,7 +17,15 @@ void set(pugi::xml_node node, const char* name, std::string_view value) {
 }  // namespace
 
 Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words& words) {
-  Page page{fitting, settings, words, worn_skin(fitting), worn_last(fitting), worn_landmarks(fitting), {}};
+  Page page{fitting, settings, words, worn_skin(fitting), worn_last(fitting), worn_landmarks(fitting), {}, {}, {}};
+  if (fitting.assessment.verdict != Verdict::none) {
+    for_blocks(2 * kLooks.size(), 1, [&](std::size_t first, std::size_t) {
+      const std::size_t look = first / 2;
+      const View view = view_of(static_cast<Look>(look), fitting.foot.side);
+      if (first % 2 == 0) page.skin_seen[look] = look_at(page.skin, view);
+      if (first % 2 == 1) page.last_seen[look] = look_at(page.last, view);
+    });
+  }
   for (const Finding& finding : fitting.assessment.findings) {
     if (finding.verdict == Verdict::clear) continue;
     Place place{static_cast<int>(page.places.size()) + 1, &finding, {}};

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "report/looks.h"
 #include "report/outputs.h"
 #include "report/svg.h"
 #include "report/words.h"
@@ -26,6 +27,8 @@ struct Page {
   const Words& words;
   Mesh skin, last;  ///< posed skin and last: last frame, as worn
   WornLandmarks landmarks;
+  std::array<Raster, kLooks.size()> skin_seen,
+      last_seen;              ///< by Look; empty when there is no verdict: nothing is drawn
   std::vector<Place> places;  ///< all findings but clear ones, gravest first, numbered from 1
 };
 Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words& words);

@@ -18,14 +18,21 @@ struct Corner {
 void draw(Raster& raster, std::uint32_t id, const std::array<Corner, 3>& c) {
   const double twice_area = (c[1].x - c[0].x) * (c[2].y - c[0].y) - (c[2].x - c[0].x) * (c[1].y - c[0].y);
   if (!(std::abs(twice_area) > 1e-12)) return;  // seen edge-on; also drops what is not finite
-  const auto first = [](double low) { return static_cast<int>(std::ceil(low)); };
-  const auto last = [](double high) { return static_cast<int>(std::floor(high)); };
   const auto [low_x, high_x] = std::minmax({c[0].x, c[1].x, c[2].x});
   const auto [low_y, high_y] = std::minmax({c[0].y, c[1].y, c[2].y});
-  for (int row = std::max(0, first(low_y)); row <= std::min(raster.rows - 1, last(high_y)); ++row) {
-    for (int column = std::max(0, first(low_x)); column <= std::min(raster.columns - 1, last(high_x)); ++column) {
-      const double a = ((c[1].x - column) * (c[2].y - row) - (c[2].x - column) * (c[1].y - row)) / twice_area;
-      const double b = ((c[2].x - column) * (c[0].y - row) - (c[0].x - column) * (c[2].y - row)) / twice_area;
+  const int first_column = std::max(0, static_cast<int>(std::ceil(low_x)));
+  const int last_column = std::min(raster.columns - 1, static_cast<int>(std::floor(high_x)));
+  const int first_row = std::max(0, static_cast<int>(std::ceil(low_y)));
+  const int last_row = std::min(raster.rows - 1, static_cast<int>(std::floor(high_y)));
+  // Shares a and b of the first two corners, linear along a row.
+  const double a_step = (c[1].y - c[2].y) / twice_area, b_step = (c[2].y - c[0].y) / twice_area;
+  for (int row = first_row; row <= last_row; ++row) {
+    const double a_row =
+        ((c[1].x - first_column) * (c[2].y - row) - (c[2].x - first_column) * (c[1].y - row)) / twice_area;
+    const double b_row =
+        ((c[2].x - first_column) * (c[0].y - row) - (c[0].x - first_column) * (c[2].y - row)) / twice_area;
+    for (int column = first_column; column <= last_column; ++column) {
+      const double a = a_row + a_step * (column - first_column), b = b_row + b_step * (column - first_column);
       if (a < 0.0 || b < 0.0 || a + b > 1.0) continue;
       const auto depth = static_cast<float>(a * c[0].depth + b * c[1].depth + (1.0 - a - b) * c[2].depth);
       const std::size_t pixel = static_cast<std::size_t>(row) * raster.columns + column;

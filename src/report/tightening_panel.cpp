@@ -36,7 +36,7 @@ void add_textures(Drawing& drawing, std::string_view look) {
 void add_map(pugi::xml_node parent, const Page& facts, Look look) {
   const Words& words = facts.words;
   const std::vector<Freedom>& freedom = facts.fitting.assessment.tightening.freedom;
-  const Raster seen = look_at(facts.last, view_of(look, facts.fitting.foot.side));
+  const Raster& seen = facts.last_seen[static_cast<std::size_t>(look)];
   if (seen.size() == 0) return;
   const std::string title = words(fmt::format("look.{}", look_name(look)));
   const bool plan = look == Look::above;

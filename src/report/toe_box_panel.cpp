@@ -27,7 +27,8 @@ void add_plan(pugi::xml_node parent, const Page& facts, const Vec3& tip, const V
   const Words& words = facts.words;
   const ToeRoom& room = facts.fitting.toe_room;
   const View view = view_of(Look::above, facts.fitting.foot.side);
-  const Raster foot = look_at(facts.skin, view), last = look_at(facts.last, view);
+  const Raster &foot = facts.skin_seen[static_cast<std::size_t>(Look::above)],
+               &last = facts.last_seen[static_cast<std::size_t>(Look::above)];
   const double low = std::min(facts.landmarks.first_joint.x(), facts.landmarks.fifth_joint.x()) - 12.0;
   const double left = last.low.x() - 6.0, right = last.low.x() + last.step_mm * last.columns + 22.0;
   const double high = last.low.y() + last.step_mm * last.rows + 4.0;
