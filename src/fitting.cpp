@@ -3,6 +3,8 @@
 #include <chrono>
 #include <utility>
 
+#include "geometry/parallel.h"
+
 namespace lastroom {
 namespace {
 
@@ -20,21 +22,29 @@ class StopWatch {
 
 }  // namespace
 
-Fitting fit_foot_in_last(const MeshFile& scan, const MeshFile& last_file, const Rules& rules,
-                         const FittingSettings& settings, const Progress& progress) {
+Fitting fit_foot_in_last(MeshFile scan, MeshFile last_file, const Rules& rules, const FittingSettings& settings,
+                         const Progress& progress) {
   StopWatch watch;
   Timing timing;
 
   progress("cleaning and measuring foot and last");
-  Foot foot = prepare_foot(scan, settings.foot);
-  Last last = prepare_last(last_file, settings.last);
-  FootMeasures foot_measures = measure_foot(foot);
+  Foot foot;
+  FootMeasures foot_measures;
+  SkinMap skin;
+  Last last;
+  side_by_side(
+      [&] {
+        foot = prepare_foot(std::move(scan), settings.foot);
+        foot_measures = measure_foot(foot);
+        skin = map_skin(foot);
+      },
+      [&] { last = prepare_last(std::move(last_file), settings.last); });
+  last = taken_for(foot.side, std::move(last));
   LastMeasures last_measures = measure_last(last);
-  SkinMap skin = map_skin(foot);
   timing.prepare_s = watch.lap_s();
 
   progress("standing the foot in the last");
-  const SignedDistance last_surface(last.mesh);
+  const auto last_surface = SignedDistance::looking_at(last.mesh);
   Registration registration =
       register_foot_in_last(foot, foot_measures, last, last_measures, last_surface, settings.registration);
   timing.register_s = watch.lap_s();

@@ -41,7 +41,7 @@ using Progress = std::function<void(std::string_view)>;
 
 /// The whole flow on one page; no file is touched. Throws InputError when scan or last can't be used.
 Fitting fit_foot_in_last(
-    const MeshFile& scan, const MeshFile& last, const Rules& rules, const FittingSettings& settings,
+    MeshFile scan, MeshFile last, const Rules& rules, const FittingSettings& settings,
     const Progress& progress = [](std::string_view) {});
 
 }  // namespace lastroom

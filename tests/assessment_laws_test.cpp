@@ -247,6 +247,9 @@ TEST_CASE("planted defects are found at the right place, and building up cures a
     const Assessment found = assess(planted.evidence(), default_rules(), {});
     CHECK(test::said_by(found, defect.rules) >= defect.at_least);
     check_nothing_got_worse(found);
+    const Verdict length = test::said_by(found, {"toe_room", "allowance"});  // a bump does not make a last longer
+    if (found.verdict == Verdict::pinch && length != Verdict::pinch)
+      CHECK(found.corrections.verdict_after < Verdict::pinch);
     for (const Correction& change : found.corrections.changes) {
       CAPTURE(zone_name(change.zone));
       for (const ZoneVerdict& after : found.corrections.zones_after)

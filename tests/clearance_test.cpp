@@ -280,6 +280,18 @@ TEST_CASE("a toe that stands through the roof has negative headroom, by as much 
   CHECK(*room.headroom_mm[4] == WithinMm{-2.0 + kToeRadius * 0.01, kToeRadius * 0.01 + edge * edge / kToeRadius});
 }
 
+TEST_CASE("a toe's tip is judged against front and roof, not against the bottom it rests on") {
+  // A ball toe of radius 8 rests 0.5 mm over the bottom of a box, 4 mm from its front and 6 mm from its roof.
+  Foot foot = foot_of(ball(8.0, Vec3(0.0, 0.0, 8.5)));
+  foot.landmarks.first_joint.x() = foot.landmarks.fifth_joint.x() = -1000.0;
+  Mesh box = test::box_mesh({100.0, 60.0, 22.5});
+  for (Vec3& v : box.vertices) v += Vec3(12.0 - 50.0, 0.0, 11.25);
+  const ClearanceField field = clearance_between(foot, {}, 250.0, SignedDistance(box), exact());
+  const double edge = 1.2 * 1.1071 / kFrequency * 8.0;
+  CHECK(by_zone(field, all_in(Zone::toe_pads, foot)).front().min_mm == WithinMm{0.5, edge * edge / 8.0});
+  CHECK(by_zone(field, all_in(Zone::big_toe_tip, foot)).front().min_mm == WithinMm{4.0, edge * edge / 8.0});
+}
+
 TEST_CASE("no toe, no toe room") {
   const Foot foot = foot_of(ball(kFootRadius));
   const Last last = wedge(0.5);

@@ -36,7 +36,10 @@ inline std::vector<Defect> planted_defects() {
       {"last too short", [](LastShape& s) { s.allowance_mm = 5.0; }, {"toe_room"}, Verdict::pinch},
       {"slack heel", [](LastShape& s) { s.room.heel_sides = 5.5; }, {"heel_sides"}, Verdict::slack},
       {"arch gap", [](LastShape& s) { s.room.arch = 6.0; }, {"arch"}, Verdict::slack},
-      {"joint pressed by 4.5 mm", [](LastShape& s) { s.room.inside_joint = -4.5; }, {"inside_joint"}, Verdict::pinch},
+      {"both joint sides press by 4.5 mm",
+       [](LastShape& s) { s.room.inside_joint = s.room.outside_joint = -4.5; },
+       {"inside_joint"},
+       Verdict::pinch},
       {"joint tight but legal",
        [](LastShape& s) { s.room.inside_joint = s.room.outside_joint = -2.0; },
        {"inside_joint"},
@@ -97,7 +100,8 @@ inline Stand stand(const MadeFoot& made_foot, double foot_length_mm, const LastS
   registration.converged = true;
   if (roof_presses_mm > 0.0) {
     const PosedFoot posed(foot.landmarks, foot_length_mm, registration);
-    for (const std::uint8_t toe : {std::uint8_t{4}, std::uint8_t{5}}) dent_roof(made_last.mesh, foot, skin, posed, toe, roof_presses_mm);
+    for (const std::uint8_t toe : {std::uint8_t{4}, std::uint8_t{5}})
+      dent_roof(made_last.mesh, foot, skin, posed, toe, roof_presses_mm);
   }
   Last last = prepared(made_last);
   FootMeasures foot_measures;

@@ -61,11 +61,10 @@ std::optional<Weighed> about_room(const Rule& rule, Wearer wearer, const Room& r
   result.weight_mm = *finding.limit_mm - room.mm;
   if (found.undecided)
     finding.advice =
-        "The measurement can't decide this: the limit lies within its error. Try it on before cutting. If "
-        "it presses: " +
+        "The measurement can't decide this: the limit lies within its error. Try it on before cutting. If need be: " +
         rule.pinch_advice;
   else if (by_watch_limit)
-    finding.advice = "Near the limit, but not beyond it: mind it at the fitting. If it presses: " + rule.pinch_advice;
+    finding.advice = "Near the limit, but not beyond it: mind it at the fitting. If need be: " + rule.pinch_advice;
   return result;
 }
 

@@ -27,6 +27,10 @@ struct ClearanceField {
 ClearanceField clearance_between(const Foot& foot, const Registration& registration, double foot_length_mm,
                                  const SignedDistance& last_surface, const RegistrationSettings& settings);
 
+/// Whether a skin vertex counts in its zone: not beside or above the rim, and, on a toe's tip, not resting on the
+/// bottom.
+bool is_judged(const ClearanceField& field, Zone zone, std::size_t vertex);
+
 /// One zone's clearance by area. Percentiles are area-weighted.
 struct ZoneClearance {
   Zone zone = Zone::none;

@@ -11,8 +11,17 @@ namespace {
 
 using Members = std::vector<std::uint32_t>;
 
-bool is_judged(const ClearanceField& field, std::size_t vertex) {
-  return !field.on_rim[vertex] && field.area_mm2[vertex] > 0.0;
+/// A toe's tip is judged against the front and the roof. Where the nearest of the last is the bottom below, the toe
+/// rests on it: that is the business of the toe pads.
+bool rests_on_bottom(const ClearanceField& field, std::size_t vertex) {
+  constexpr double kDownwards = -0.7;  // within 45 degrees of straight down
+  const Vec3 outward = field.last_point_mm[vertex] - field.skin_mm[vertex];
+  const double inside = field.clearance_mm[vertex] + field.sock_mm;  // turned about when the skin stands out
+  return (inside < 0.0 ? -outward.z() : outward.z()) < kDownwards * outward.norm();
+}
+
+bool is_tip(Zone zone) {
+  return zone == Zone::big_toe_tip || zone == Zone::middle_toes_tip || zone == Zone::fifth_toe_tip;
 }
 
 /// How many of the sorted members it takes to cover `share` of their area; at least one.
@@ -74,10 +83,15 @@ ZoneClearance summed_up(const ClearanceField& field, Members members, Zone zone)
 
 }  // namespace
 
+bool is_judged(const ClearanceField& field, Zone zone, std::size_t vertex) {
+  if (zone == Zone::none || field.on_rim[vertex] || field.area_mm2[vertex] <= 0.0) return false;
+  return !is_tip(zone) || !rests_on_bottom(field, vertex);
+}
+
 std::vector<ZoneClearance> by_zone(const ClearanceField& field, const SkinMap& skin) {
   std::array<Members, kZoneCount> members;
   for (std::uint32_t i = 0; i < skin.zone.size(); ++i)
-    if (skin.zone[i] != Zone::none && is_judged(field, i)) members[static_cast<std::size_t>(skin.zone[i])].push_back(i);
+    if (is_judged(field, skin.zone[i], i)) members[static_cast<std::size_t>(skin.zone[i])].push_back(i);
 
   std::array<ZoneClearance, kZoneCount> found;
   for_blocks(kZoneCount, 1, [&](std::size_t zone, std::size_t) {
@@ -92,7 +106,8 @@ std::vector<ZoneClearance> by_zone(const ClearanceField& field, const SkinMap& s
 double area_below_mm2(const ClearanceField& field, const SkinMap& skin, Zone zone, double limit_mm) {
   double area = 0.0;
   for (std::size_t i = 0; i < skin.zone.size(); ++i)
-    if (skin.zone[i] == zone && is_judged(field, i) && field.clearance_mm[i] < limit_mm) area += field.area_mm2[i];
+    if (skin.zone[i] == zone && is_judged(field, zone, i) && field.clearance_mm[i] < limit_mm)
+      area += field.area_mm2[i];
   return area;
 }
 

@@ -43,11 +43,11 @@ Fitting check_and_write(const CheckOptions& options) {
   const FittingSettings settings = settings_from(common);
   const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
   progress("reading");
-  const MeshFile scan = read_mesh(options.scan);
-  const MeshFile last = read_mesh(options.last);
+  MeshFile scan = read_mesh(options.scan);
+  MeshFile last = read_mesh(options.last);
   const double read_s = seconds_since(start);
 
-  Fitting fitting = fit_foot_in_last(scan, last, rules, settings, progress);
+  Fitting fitting = fit_foot_in_last(std::move(scan), std::move(last), rules, settings, progress);
 
   progress("writing the report");
   const auto report_start = std::chrono::steady_clock::now();

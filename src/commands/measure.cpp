@@ -70,7 +70,7 @@ int run_measure(const MeasureOptions& options) {
   set_thread_limit(options.common.threads);
   const MeshFile file = read_mesh(options.mesh);
   if (options.as_last) {
-    const Last last = prepare_last(file, {options.common.last_units});
+    const Last last = prepare_last(file, {options.common.last_units, options.common.side});
     print(options, last.facts, last.side, rows_of(measure_last(last)), {});
   } else {
     FootPreparation settings;

@@ -92,9 +92,11 @@ std::string last_bytes(const DemoPair& pair, const MadeFoot& foot) {
 std::vector<DemoPair> demo_pairs() {
   const FootShape foot = brandts_foot();
   LastShape good;
-  good.room.toe_top = 8.0;  // so that the roof clears a toe's height 13 mm in front of the longest toe
+  good.room.toe_top = 11.0;  // so that the roof clears a toe's height well in front of the longest toe
   good.room.fifth_toe_top = 6.0;
-  good.allowance_mm = 26.0;  // about three English sizes, as for a man's elegant last (common practice)
+  good.room.fifth_toe_side = 4.0;
+  good.room.big_toe_side = 3.0;
+  good.allowance_mm = 20.0;  // within the 20 to 25 mm of well-rated shoes (Menz et al. 2014: +23.6 mm)
   std::vector<DemoPair> pairs;
   const auto add = [&](const std::string& name, const std::string& what_it_shows, const LastShape& last) {
     pairs.push_back({name, what_it_shows, "brandt_right.ply", "last_" + name + ".stl", foot, last});
@@ -102,12 +104,12 @@ std::vector<DemoPair> demo_pairs() {
   add("fits", "A last made for this foot: held from heel to joint, room for every toe.", good);
 
   LastShape last = good;
-  last.room.fifth_toe_side = good.room.fifth_toe_side - 8.0;
+  last.room.fifth_toe_side = good.room.fifth_toe_side - 8.5;
   add("fifth_toe_pressed", "As the last that fits, but its outside wall stands too far in at the fifth toe.", last);
 
   last = good;
-  last.room.toe_top = -1.0;
-  last.room.fifth_toe_top = -1.0;
+  last.room.toe_top = 2.0;
+  last.room.fifth_toe_top = 1.0;
   add("roof_too_low", "As the last that fits, but its roof comes down on the toes.", last);
 
   last = good;

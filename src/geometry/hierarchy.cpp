@@ -29,7 +29,7 @@ HierarchyLeaf make_leaf(const Mesh& mesh, const Vec3& centre_mm, const Hierarchy
       set_unused(leaf.frames, lane);
       continue;
     }
-    const std::uint32_t triangle = plan.items[range.first + static_cast<std::uint32_t>(lane)].triangle;
+    const std::uint32_t triangle = plan.items[range.first + static_cast<std::uint32_t>(lane)].triangle();
     const Triangle& t = mesh.triangles[triangle];
     const Vec3 corner[3] = {mesh.vertices[t[0]], mesh.vertices[t[1]], mesh.vertices[t[2]]};
     const double squared[3] = {(corner[1] - corner[0]).squaredNorm(), (corner[2] - corner[1]).squaredNorm(),
@@ -76,11 +76,11 @@ OrientedBox upright_box(const HierarchyPlan& plan, const PlannedRange& range) {
 /// A box along a piece of surface: third axis along its mean normal, first along its longest spread in that plane.
 OrientedBox box_along_surface(const Mesh& mesh, const std::vector<Eigen::Vector4f>& corners, const HierarchyPlan& plan,
                               const PlannedRange& range) {
-  const Float3 near = corners[mesh.triangles[plan.items[range.first].triangle][0]].head<3>();
+  const Float3 near = corners[mesh.triangles[plan.items[range.first].triangle()][0]].head<3>();
   Float3 normal = Float3::Zero(), sum = Float3::Zero();
   Eigen::Matrix3f squares = Eigen::Matrix3f::Zero();
   for (std::uint32_t i = range.first; i < range.first + range.count; ++i) {
-    const Triangle& t = mesh.triangles[plan.items[i].triangle];
+    const Triangle& t = mesh.triangles[plan.items[i].triangle()];
     const Float3 a = corners[t[0]].head<3>() - near, b = corners[t[1]].head<3>() - near,
                  c = corners[t[2]].head<3>() - near;
     normal += (b - a).cross(c - a);
@@ -102,7 +102,7 @@ OrientedBox box_along_surface(const Mesh& mesh, const std::vector<Eigen::Vector4
   to_box << box.first.transpose(), second.transpose(), box.third.transpose();
   Eigen::Array3f low = Eigen::Array3f::Constant(kFarAway), high = -low;
   for (std::uint32_t i = range.first; i < range.first + range.count; ++i)
-    for (std::uint32_t corner : mesh.triangles[plan.items[i].triangle]) {
+    for (std::uint32_t corner : mesh.triangles[plan.items[i].triangle()]) {
       const Eigen::Array3f local = (to_box * (corners[corner].head<3>() - near)).array();
       low = low.min(local);
       high = high.max(local);

@@ -160,7 +160,7 @@ HierarchyPlan plan_hierarchy(const Mesh& mesh, const std::vector<Eigen::Vector4f
       const Float4 a = corners[t[0]].array(), b = corners[t[1]].array(), c = corners[t[2]].array();
       plan.items[i].low = a.min(b).min(c);
       plan.items[i].high = a.max(b).max(c);
-      plan.items[i].triangle = static_cast<std::uint32_t>(i);
+      plan.items[i].low[3] = std::bit_cast<float>(static_cast<std::uint32_t>(i));
     }
   });
   Subplan whole;

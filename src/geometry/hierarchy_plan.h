@@ -1,13 +1,16 @@
 #pragma once
 
+#include <bit>
+
 #include "geometry/hierarchy.h"
 
 namespace lastroom {
 
-/// A triangle and its box; the fourth lane of the corners is zero.
+/// A triangle and its box. The fourth lanes are no coordinates: the triangle's number rides there as bits, so that an
+/// item fills half a cache line.
 struct PlannedItem {
   Eigen::Array4f low, high;
-  std::uint32_t triangle = 0;
+  std::uint32_t triangle() const { return std::bit_cast<std::uint32_t>(low[3]); }
 };
 
 struct PlannedRange {

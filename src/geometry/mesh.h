@@ -36,9 +36,9 @@ double volume_mm3(const Mesh& mesh);
 std::vector<Vec3> vertex_normals(const Mesh& mesh);
 /// A third of the area of every triangle at the vertex; sums to `area_mm2`.
 std::vector<double> vertex_areas_mm2(const Mesh& mesh);
-Mesh moved(const Mesh& mesh, const Motion& to_from_mesh);
+Mesh moved(Mesh mesh, const Motion& to_from_mesh);
 /// Mirror at the plane y = 0, with the triangles turned so that they still face outwards.
-Mesh mirrored_y(const Mesh& mesh);
+Mesh mirrored_y(Mesh mesh);
 /// The triangles for which `keep` is non-zero, with unused vertices dropped; order is kept.
 Mesh submesh(const Mesh& mesh, const std::vector<std::uint8_t>& keep);
 

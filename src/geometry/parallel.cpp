@@ -4,6 +4,7 @@
 #include <tbb/parallel_for.h>
 
 #include <algorithm>
+#include <exception>
 #include <memory>
 
 namespace lastroom {
@@ -26,6 +27,19 @@ void set_thread_limit(int threads) {
 void for_blocks(std::size_t count, std::size_t block, const std::function<void(std::size_t, std::size_t)>& work) {
   const std::size_t blocks = (count + block - 1) / block;
   tbb::parallel_for(std::size_t{0}, blocks, [&](std::size_t i) { work(i * block, std::min(count, (i + 1) * block)); });
+}
+
+void side_by_side(const std::function<void()>& first, const std::function<void()>& second) {
+  std::exception_ptr thrown[2];
+  for_blocks(2, 1, [&](std::size_t job, std::size_t) {
+    try {
+      job == 0 ? first() : second();
+    } catch (...) {
+      thrown[job] = std::current_exception();
+    }
+  });
+  for (const std::exception_ptr& exception : thrown)
+    if (exception) std::rethrow_exception(exception);
 }
 
 }  // namespace lastroom

@@ -12,4 +12,7 @@ void set_thread_limit(int threads);
 /// `block` only, so sums taken per block and then added in block order are the same with any number of threads.
 void for_blocks(std::size_t count, std::size_t block, const std::function<void(std::size_t, std::size_t)>& work);
 
+/// Both at once, if there is a thread to spare. When both throw, it is the first one's exception that comes out.
+void side_by_side(const std::function<void()>& first, const std::function<void()>& second);
+
 }  // namespace lastroom

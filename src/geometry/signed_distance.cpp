@@ -2,6 +2,7 @@
 
 #include <cmath>
 #include <stdexcept>
+#include <utility>
 
 #include "geometry/hierarchy.h"
 #include "geometry/nearest_search.h"
@@ -75,10 +76,15 @@ SurfacePoint signed_point(const Winner& winner, const SurfaceFeatures& features)
 }  // namespace
 
 struct SignedDistance::Tree {
-  Mesh mesh;
+  Mesh own;          ///< empty when the mesh is another's
+  const Mesh& mesh;  ///< perhaps `own`
   SurfaceFeatures features;
   Hierarchy hierarchy;
   NearestSearch search = plain_search();
+
+  explicit Tree(const Mesh& others) : mesh(others) { build(InstructionSet::best); }
+  Tree(Mesh copy, InstructionSet instructions) : own(std::move(copy)), mesh(own) { build(instructions); }
+  void build(InstructionSet instructions);
 
   /// `leaf` is searched first, and is the nearest one afterwards.
   SurfacePoint at(const Vec3& p_mm, std::uint32_t& leaf) const;
@@ -104,17 +110,18 @@ SurfacePoint SignedDistance::Tree::at(const Vec3& p_mm, std::uint32_t& leaf) con
   return signed_point(winner, features);
 }
 
-SignedDistance::SignedDistance(const Mesh& mesh, InstructionSet instructions) {
+void SignedDistance::Tree::build(InstructionSet instructions) {
   if (!(area_mm2(mesh) > 0.0)) throw std::invalid_argument("SignedDistance: no triangle of positive area");
   if (!(bounds(mesh).size().norm() < 1e-3 * kFarAway))
     throw std::invalid_argument("SignedDistance: coordinates are too large");
-  auto tree = std::make_unique<Tree>();
-  tree->mesh = mesh;
-  tree->features = surface_features(mesh);
-  tree->hierarchy = build_hierarchy(mesh);
-  if (instructions == InstructionSet::best && avx2_search()) tree->search = avx2_search();
-  tree_ = std::move(tree);
+  side_by_side([&] { hierarchy = build_hierarchy(mesh); }, [&] { features = surface_features(mesh); });
+  if (instructions == InstructionSet::best && avx2_search()) search = avx2_search();
 }
+
+SignedDistance::SignedDistance(std::unique_ptr<const Tree> tree) : tree_(std::move(tree)) {}
+SignedDistance::SignedDistance(const Mesh& mesh, InstructionSet instructions)
+    : tree_(std::make_unique<Tree>(mesh, instructions)) {}
+SignedDistance SignedDistance::looking_at(const Mesh& mesh) { return SignedDistance(std::make_unique<Tree>(mesh)); }
 SignedDistance::~SignedDistance() = default;
 SignedDistance::SignedDistance(SignedDistance&&) noexcept = default;
 SignedDistance& SignedDistance::operator=(SignedDistance&&) noexcept = default;

@@ -26,6 +26,8 @@ class SignedDistance {
   /// `mesh` must be welded (shared vertices) and face outwards. Throws std::invalid_argument when it has no triangle
   /// of positive area, or reaches over 10^15 mm.
   explicit SignedDistance(const Mesh& mesh, InstructionSet instructions = InstructionSet::best);
+  /// Looks at `mesh` instead of copying it: it must stay where it is and as it is.
+  static SignedDistance looking_at(const Mesh& mesh);
   ~SignedDistance();
   SignedDistance(SignedDistance&&) noexcept;
   SignedDistance& operator=(SignedDistance&&) noexcept;
@@ -36,6 +38,7 @@ class SignedDistance {
 
  private:
   struct Tree;
+  explicit SignedDistance(std::unique_ptr<const Tree> tree);
   std::unique_ptr<const Tree> tree_;
 };
 

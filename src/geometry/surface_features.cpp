@@ -1,6 +1,9 @@
 #include "geometry/surface_features.h"
 
 #include <algorithm>
+#include <utility>
+
+#include "geometry/parallel.h"
 
 namespace lastroom {
 namespace {
@@ -40,35 +43,66 @@ Vec3 face_normal(const Mesh& mesh, std::uint32_t triangle) {
   return (mesh.vertices[t[1]] - a).cross(mesh.vertices[t[2]] - a).normalized();
 }
 
-SurfaceFeatures surface_features(const Mesh& mesh) {
+SurfaceFeatures edge_features(const Mesh& mesh) {
   SurfaceFeatures features;
-  features.vertex_normals = vertex_normals(mesh);
   features.on_rim.assign(mesh.vertices.size(), 0);
   features.across.resize(mesh.triangles.size());
   const EdgesByLowerVertex edges = edges_by_lower_vertex(mesh);
 
-  std::vector<std::uint32_t> ring;  // the corners of one edge
-  for (std::uint32_t lower = 0; lower < mesh.vertices.size(); ++lower)
-    for (std::uint32_t i = edges.first[lower]; i < edges.first[lower + 1]; ++i) {
-      const std::uint32_t upper = edges.upper[i];
-      ring.clear();
-      for (std::uint32_t j = edges.first[lower]; j < edges.first[lower + 1]; ++j)
-        if (edges.upper[j] == upper) ring.push_back(edges.corner[j]);
-      std::uint32_t& mine = features.across[edges.corner[i] / 3][edges.corner[i] % 3];
-      if (ring.size() == 1) {
-        mine = SurfaceFeatures::kNone;
-        features.on_rim[lower] = features.on_rim[upper] = 1;
-      } else if (ring.size() == 2) {
-        mine = (ring[0] == edges.corner[i] ? ring[1] : ring[0]) / 3;
-      } else if (ring[0] == edges.corner[i]) {
-        Vec3 sum = Vec3::Zero();
-        for (std::uint32_t corner : ring) sum += face_normal(mesh, corner / 3);
-        for (std::uint32_t corner : ring)
-          features.across[corner / 3][corner % 3] =
-              SurfaceFeatures::kCrowded | static_cast<std::uint32_t>(features.crowded_normals.size());
-        features.crowded_normals.push_back(sum);
+  // Each edge belongs to one lower vertex, so blocks of vertices write to different edges. What they can't write side
+  // by side is put in afterwards, in order: rims, and edges of more than two triangles.
+  struct Seen {
+    std::vector<std::uint32_t> rim;                   // vertices
+    std::vector<std::vector<std::uint32_t>> crowded;  // the corners of one edge
+  };
+  constexpr std::size_t kBlock = 4096;
+  std::vector<Seen> seen(mesh.vertices.size() / kBlock + 1);
+  for_blocks(mesh.vertices.size(), kBlock, [&](std::size_t first_vertex, std::size_t last_vertex) {
+    Seen& here = seen[first_vertex / kBlock];
+    for (std::size_t lower = first_vertex; lower < last_vertex; ++lower) {
+      const std::uint32_t first = edges.first[lower], last = edges.first[lower + 1];
+      for (std::uint32_t i = first; i < last; ++i) {
+        const std::uint32_t upper = edges.upper[i];
+        std::uint32_t others = 0, other = 0, before = 0;
+        for (std::uint32_t j = first; j < last; ++j) {
+          if (edges.upper[j] != upper || j == i) continue;
+          ++others;
+          other = j;
+          before += j < i;
+        }
+        std::uint32_t& mine = features.across[edges.corner[i] / 3][edges.corner[i] % 3];
+        if (others == 1) {
+          mine = edges.corner[other] / 3;
+        } else if (others == 0) {
+          mine = SurfaceFeatures::kNone;
+          here.rim.insert(here.rim.end(), {static_cast<std::uint32_t>(lower), upper});
+        } else if (before == 0) {
+          std::vector<std::uint32_t>& ring = here.crowded.emplace_back();
+          for (std::uint32_t j = i; j < last; ++j)
+            if (edges.upper[j] == upper) ring.push_back(edges.corner[j]);
+        }
       }
     }
+  });
+  for (const Seen& here : seen) {
+    for (const std::uint32_t vertex : here.rim) features.on_rim[vertex] = 1;
+    for (const std::vector<std::uint32_t>& ring : here.crowded) {
+      Vec3 sum = Vec3::Zero();
+      for (const std::uint32_t corner : ring) sum += face_normal(mesh, corner / 3);
+      for (const std::uint32_t corner : ring)
+        features.across[corner / 3][corner % 3] =
+            SurfaceFeatures::kCrowded | static_cast<std::uint32_t>(features.crowded_normals.size());
+      features.crowded_normals.push_back(sum);
+    }
+  }
+  return features;
+}
+
+SurfaceFeatures surface_features(const Mesh& mesh) {
+  SurfaceFeatures features;
+  std::vector<Vec3> normals;
+  side_by_side([&] { features = edge_features(mesh); }, [&] { normals = vertex_normals(mesh); });
+  features.vertex_normals = std::move(normals);
   return features;
 }
 

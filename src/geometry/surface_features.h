@@ -18,6 +18,8 @@ struct SurfaceFeatures {
   std::vector<std::uint8_t> on_rim;  ///< one per vertex
 };
 SurfaceFeatures surface_features(const Mesh& mesh);
+/// The same but for `vertex_normals`, which stay empty: they cost more than the rest.
+SurfaceFeatures edge_features(const Mesh& mesh);
 
 /// Unit normal; zero for a triangle without area.
 Vec3 face_normal(const Mesh& mesh, std::uint32_t triangle);

@@ -87,8 +87,8 @@ void refuse_stray(const HandLandmarks& given, const FootCloud& skin, double leng
   for (std::size_t toe = 0; toe < 5; ++toe) check(given.toe_tips[toe], fmt::format("tip of toe {}", toe + 1));
 }
 
-Mesh surface_of(const MeshFile& scan, std::vector<std::string>& repairs) {
-  if (!scan.mesh.triangles.empty() || scan.mesh.vertices.size() < 100) return scan.mesh;
+Mesh surface_of(MeshFile& scan, std::vector<std::string>& repairs) {
+  if (!scan.mesh.triangles.empty() || scan.mesh.vertices.size() < 100) return std::move(scan.mesh);
   // The door wants millimetres; a scan of unknown unit is brought to a foot's size on the way.
   const double to_size = 350.0 / bounds(scan.mesh).size().norm();
   std::vector<Vec3> points = scan.mesh.vertices;
@@ -105,7 +105,7 @@ Mesh surface_of(const MeshFile& scan, std::vector<std::string>& repairs) {
 
 }  // namespace
 
-Foot prepare_foot(const MeshFile& scan, const FootPreparation& settings) {
+Foot prepare_foot(MeshFile scan, const FootPreparation& settings) {
   Foot foot;
   foot.facts = {scan.name, scan.sha256, scan.vertices_in_file, scan.triangles_in_file, {}, {}, scan.repairs};
 
@@ -129,8 +129,8 @@ Foot prepare_foot(const MeshFile& scan, const FootPreparation& settings) {
   rough_from_file.translation() = -(pose.turn.transpose() * pose.shift);
   const auto to_right_form = [&](const Vec3& in_file) { return as_worn(foot.side, Vec3(rough_from_file * in_file)); };
   RoughFoot rough;
-  rough.mesh = moved(clean.mesh, rough_from_file);
-  if (foot.side == Side::left) rough.mesh = mirrored_y(rough.mesh);
+  rough.mesh = moved(std::move(clean.mesh), rough_from_file);
+  if (foot.side == Side::left) rough.mesh = mirrored_y(std::move(rough.mesh));
   rough.size = pose.size.cwiseAbs();
   rough.sole_missing = foot.sole_missing;
   if (clean.floor) {
@@ -145,7 +145,7 @@ Foot prepare_foot(const MeshFile& scan, const FootPreparation& settings) {
   foot.facts.units = unit.unit;
   foot.facts.units_from = unit.told;
   const double scale = mm_per(unit.unit);
-  foot.mesh = moved(rough.mesh, standing.foot_from_rough);
+  foot.mesh = moved(std::move(rough.mesh), standing.foot_from_rough);
   for (Vec3& p : foot.mesh.vertices) p *= scale;
   foot.foot_from_scan = as_worn(foot.side, standing.foot_from_rough) * rough_from_file;
   foot.foot_from_scan.translation() *= scale;

@@ -46,6 +46,6 @@ struct FootPreparation {
 
 /// Cleans a scan and stands it up: unit by plausibility, weld, floor plane off, largest piece, leg off, outward, upright,
 /// side, landmarks. Throws InputError when it can't be a bare foot (cube, hand, head, two feet, half a foot ...).
-Foot prepare_foot(const MeshFile& scan, const FootPreparation& settings = {});
+Foot prepare_foot(MeshFile scan, const FootPreparation& settings = {});
 
 }  // namespace lastroom

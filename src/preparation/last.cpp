@@ -16,31 +16,11 @@ namespace {
 
 constexpr double kCentreStep_mm = 2.0;
 
+/// A last whose own shape leaves more doubt than this is straight: it goes on the foot that is there. Our choice.
+constexpr double kStraight = 0.3;
+
 [[noreturn]] void refuse(const MeshFile& file, const char* why) {
   throw InputError(fmt::format("{}: this is no last ({}); give the mesh of one last.", file.name, why));
-}
-
-/// Half widths of the feather edge on both sides at x; zero where it does not reach.
-std::pair<double, double> half_widths(const std::vector<Vec3>& loop, double x) {
-  double left = 0.0, right = 0.0;
-  for (std::size_t i = 0; i < loop.size(); ++i) {
-    const Vec3 &a = loop[i], &b = loop[(i + 1) % loop.size()];
-    if ((a.x() > x) == (b.x() > x)) continue;
-    const double y = a.y() + (x - a.x()) / (b.x() - a.x()) * (b.y() - a.y());
-    left = std::max(left, y);
-    right = std::max(right, -y);
-  }
-  return {left, right};
-}
-
-/// Positive: the inside is at +y. In units of one typical spread, so that exp(-|evidence|) is the chance of error.
-double inside_left_evidence(const Standing& standing, double length_mm) {
-  const Vec3 &left = standing.left_joint, &right = standing.right_joint;
-  const double ahead = (left.x() - right.x()) / length_mm;  // the inside joint lies further forward (D5)
-  const auto [left_waist, right_waist] = half_widths(standing.feather_edge, 0.42 * length_mm);
-  const double hollow = (right_waist - left_waist) / length_mm;  // the waist is hollowed from the inside
-  const double bow = (-right.y() - left.y()) / length_mm;        // the outline bows out on the outside
-  return ahead / 0.03 + hollow / 0.03 + bow / 0.03;
 }
 
 std::vector<Vec3> evenly(const std::vector<Vec3>& line, double step_mm) {
@@ -126,32 +106,32 @@ void check_shape(const MeshFile& file, const Mesh& mesh, const Standing& standin
 
 }  // namespace
 
-Last prepare_last(const MeshFile& file, const LastPreparation& settings) {
+Last prepare_last(MeshFile file, const LastPreparation& settings) {
   Last last;
   last.facts = {file.name, file.sha256, file.vertices_in_file, file.triangles_in_file, {}, {}, file.repairs};
-  const CleanLast clean = clean_last(file, settings, last.facts);
+  CleanLast clean = clean_last(file, std::move(file.mesh), settings, last.facts);
   last.open_at_top = clean.open_at_top;
 
   const std::optional<Motion> rough_from_file = rough_pose(clean.mesh);
   if (!rough_from_file) refuse(file, "it has no flat bottom under a body that is high at one end and low at the other");
-  const Mesh rough = moved(clean.mesh, *rough_from_file);
-  const LastBottomFaces faces = find_bottom(rough, surface_features(rough), -Vec3::UnitZ());
+  Mesh rough = moved(std::move(clean.mesh), *rough_from_file);
+  const LastBottomFaces faces = find_bottom(rough, edge_features(rough), -Vec3::UnitZ());
   const std::optional<Standing> standing = stand_last(rough, faces);
   if (!standing) refuse(file, "no bottom with a feather edge was found");
 
-  last.mesh = moved(rough, standing->standing_from_rough);
+  last.mesh = moved(std::move(rough), standing->standing_from_rough);
   last.last_from_file = standing->standing_from_rough * *rough_from_file;
   check_shape(file, last.mesh, *standing, faces);
 
   const double length = standing->centre_line.back().x();
-  const double evidence = inside_left_evidence(*standing, length);
+  const double evidence = standing->inside_left_evidence;
   last.side = evidence >= 0.0 ? Side::right : Side::left;
   last.chance_of_wrong_side = 0.5 * std::exp(-std::abs(evidence));
   last.likeness_mm = likeness_mm(last.mesh, length);
   last.bottom = faces.bottom;
 
   const auto right_form = [&](const Vec3& p) { return as_worn(last.side, p); };
-  if (last.side == Side::left) last.mesh = mirrored_y(last.mesh);
+  if (last.side == Side::left) last.mesh = mirrored_y(std::move(last.mesh));
   for (const Vec3& p : standing->feather_edge) last.feather_edge.push_back(right_form(p));
   if (last.side == Side::right) std::reverse(last.feather_edge.begin() + 1, last.feather_edge.end());
   for (const Vec3& p : evenly(standing->centre_line, kCentreStep_mm)) last.centre_line.push_back(right_form(p));
@@ -165,6 +145,19 @@ Last prepare_last(const MeshFile& file, const LastPreparation& settings) {
     if (v.x() < last.heel_back.x()) last.heel_back = v;
     if (v.x() > last.toe_end.x()) last.toe_end = v;
   }
+  return settings.wearer_side ? taken_for(*settings.wearer_side, std::move(last)) : last;
+}
+
+Last taken_for(Side wearer_side, Last last) {
+  if (last.side == wearer_side || last.chance_of_wrong_side <= kStraight) return last;
+  last.side = wearer_side;
+  last.mesh = mirrored_y(std::move(last.mesh));
+  std::swap(last.first_joint, last.fifth_joint);
+  std::reverse(last.feather_edge.begin() + 1, last.feather_edge.end());
+  const auto mirror = [](Vec3& p) { p.y() = -p.y(); };
+  std::ranges::for_each(last.feather_edge, mirror);
+  std::ranges::for_each(last.centre_line, mirror);
+  for (Vec3* p : {&last.heel_back, &last.toe_end, &last.first_joint, &last.fifth_joint, &last.tread}) mirror(*p);
   return last;
 }
 

@@ -12,7 +12,7 @@ namespace lastroom {
 /// z up, right form: inside is +y. Pitch: the bottom's centre line is level under the joint (the tread touches the
 /// ground there), so heel pitch and toe spring stand up from it. Roll: the bottom is level across the tread.
 struct Last {
-  Mesh mesh;  ///< welded, outward; open at the top or closed; right form, last frame
+  Mesh mesh;                                   ///< welded, outward; open at the top or closed; right form, last frame
   Motion last_from_file = Motion::Identity();  ///< file point in mm -> last frame as worn (not mirrored)
   Side side = Side::right;
   double chance_of_wrong_side = 0.0;  ///< 0 .. 0.5; 0.5 for a straight last that fits either foot
@@ -20,22 +20,26 @@ struct Last {
   bool open_at_top = false;
 
   std::vector<std::uint8_t> bottom;  ///< one per triangle: 1 on the bottom (inside the feather edge)
-  std::vector<Vec3> feather_edge;    ///< closed polyline, no repeated point; from the heel point over the inside to the toe and back
-  std::vector<Vec3> centre_line;     ///< on the bottom surface, heel point to toe end, about every 2 mm
-  Vec3 heel_back = Vec3::Zero();     ///< rearmost point of the whole surface below the top edge
-  Vec3 toe_end = Vec3::Zero();       ///< foremost point
-  Vec3 first_joint = Vec3::Zero();   ///< most inside point of the joint (widest part), on the surface
+  std::vector<Vec3>
+      feather_edge;  ///< closed polyline, no repeated point; from the heel point over the inside to the toe and back
+  std::vector<Vec3> centre_line;    ///< on the bottom surface, heel point to toe end, about every 2 mm
+  Vec3 heel_back = Vec3::Zero();    ///< rearmost point of the whole surface below the top edge
+  Vec3 toe_end = Vec3::Zero();      ///< foremost point
+  Vec3 first_joint = Vec3::Zero();  ///< most inside point of the joint (widest part), on the surface
   Vec3 fifth_joint = Vec3::Zero();
-  Vec3 tread = Vec3::Zero();         ///< lowest point of the centre line under the joint; z is the ground
+  Vec3 tread = Vec3::Zero();  ///< lowest point of the centre line under the joint; z is the ground
   InputFacts facts;
 };
 
 struct LastPreparation {
   std::optional<LengthUnit> units;
+  std::optional<Side> wearer_side;  ///< taken only for a straight last, whose own shape does not tell
 };
 
 /// Cleans a last and stands it on its tread. Soup, open top, inside out, any unit, any pose and either side are normal
 /// input. Throws InputError when it can't be a last (a cube, a foot with separate toes, a flat sheet ...).
-Last prepare_last(const MeshFile& file, const LastPreparation& settings = {});
+Last prepare_last(MeshFile file, const LastPreparation& settings = {});
+/// A straight last, whose own shape does not tell, as one for this side; any other as it is.
+Last taken_for(Side wearer_side, Last last);
 
 }  // namespace lastroom

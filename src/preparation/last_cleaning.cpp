@@ -117,22 +117,22 @@ std::size_t rim_edges(const SurfaceFeatures& features) {
 
 }  // namespace
 
-CleanLast clean_last(const MeshFile& file, const LastPreparation& settings, InputFacts& facts) {
-  if (file.mesh.triangles.size() < 100)
+CleanLast clean_last(const MeshFile& file, Mesh mesh, const LastPreparation& settings, InputFacts& facts) {
+  if (mesh.triangles.size() < 100)
     throw InputError(fmt::format("{}: it has {} triangles, too few for a last; export the last as a triangle mesh.",
-                                 file.name, file.mesh.triangles.size()));
+                                 file.name, mesh.triangles.size()));
   CleanLast clean;
-  clean.mesh = file.mesh;
+  clean.mesh = std::move(mesh);
   std::size_t merged = weld(clean.mesh);
   const double diagonal = bounds(clean.mesh).size().norm();
   if (!(diagonal > 0.0))
     throw InputError(fmt::format("{}: all its points lie at one place; export it again.", file.name));
 
-  SurfaceFeatures features = surface_features(clean.mesh);
+  SurfaceFeatures features = edge_features(clean.mesh);
   const double rim_length = 0.05 * static_cast<double>(clean.mesh.triangles.size());
   if (static_cast<double>(rim_edges(features)) > rim_length) {  // far more rim than one open top has: gaps
     merged += close_gaps(clean.mesh, kGap_ratio * diagonal);
-    features = surface_features(clean.mesh);
+    features = edge_features(clean.mesh);
   }
   if (merged > 0) facts.repairs.push_back(fmt::format("{} repeated vertices were merged.", merged));
   keep_largest_piece(clean.mesh, facts);
@@ -143,7 +143,7 @@ CleanLast clean_last(const MeshFile& file, const LastPreparation& settings, Inpu
   if (const std::size_t turned = make_winding_consistent(clean.mesh); turned > 0)
     facts.repairs.push_back(
         fmt::format("{} triangles faced the other way than their neighbours and were turned.", turned));
-  features = surface_features(clean.mesh);
+  features = edge_features(clean.mesh);
   clean.open_at_top = rim_edges(features) > 0;
   const Box box = bounds(clean.mesh);
   if (closed_volume(clean.mesh, features, 0.5 * (box.low + box.high)) < 0.0) {

@@ -10,7 +10,8 @@ struct CleanLast {
   bool open_at_top = false;  ///< it has a rim
 };
 
-/// Unit by plausibility, weld, largest piece, outward. Adds what was done to `facts`. Throws InputError.
-CleanLast clean_last(const MeshFile& file, const LastPreparation& settings, InputFacts& facts);
+/// Unit by plausibility, weld, largest piece, outward. Adds what was done to `facts`. `mesh` is the file's. Throws
+/// InputError.
+CleanLast clean_last(const MeshFile& file, Mesh mesh, const LastPreparation& settings, InputFacts& facts);
 
 }  // namespace lastroom

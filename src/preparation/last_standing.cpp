@@ -1,6 +1,7 @@
 #include "preparation/last_standing.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "geometry/section.h"
@@ -10,9 +11,11 @@ namespace {
 
 constexpr double kEndDepth_mm = 3.0;   // the ends of the feather edge within this depth make heel point and toe point
 constexpr double kTreadHalf_mm = 2.0;  // half the length of the tread's level
-constexpr double kTreadReach_ratio = 0.2;                  // of the length, on both sides, that may hold the tread up
-constexpr double kJointPlace = 0.65, kJointSpread = 0.06;  // in lengths from the heel, either side; our choice
-constexpr int kRounds = 8;                                 // each step moves the others a little
+constexpr double kTreadReach_ratio = 0.2;  // of the length, on both sides, that may hold the tread up
+// Joints in lengths from the heel: a foot's lie at 0.73 and about 0.64 of its own length (A1: 200.9/271.2; memory),
+// which is 20 to 25 mm shorter than the last (A5). The spread covers allowances of 5 to 35 mm.
+constexpr double kInsideJointPlace = 0.67, kOutsideJointPlace = 0.60, kJointSpread = 0.04;
+constexpr int kRounds = 8;  // each step moves the others a little
 
 Motion turn(const Vec3& axis, double angle_rad) {
   Motion motion = Motion::Identity();
@@ -108,22 +111,57 @@ double resting_slope_at(const std::vector<Vec3>& line, double place, double reac
   return (height(place + kTreadHalf_mm) - height(place - kTreadHalf_mm)) / (2.0 * kTreadHalf_mm);
 }
 
+/// The loop's utmost points left (+y) and right at a station.
+std::pair<Vec3, Vec3> edge_points(const std::vector<Vec3>& loop, double x) {
+  Vec3 left = Vec3::Zero(), right = Vec3::Zero();
+  for (std::size_t i = 0; i < loop.size(); ++i) {
+    const Vec3 &a = loop[i], &b = loop[(i + 1) % loop.size()];
+    if ((a.x() > x) == (b.x() > x)) continue;
+    const Vec3 p = a + (x - a.x()) / (b.x() - a.x()) * (b - a);
+    if (p.y() > left.y()) left = p;
+    if (p.y() < right.y()) right = p;
+  }
+  return {left, right};
+}
+
 struct Joints {
   Vec3 left = Vec3::Zero(), right = Vec3::Zero();
   double line_crosses_x() const { return left.x() + left.y() / (left.y() - right.y()) * (right.x() - left.x()); }
 };
 
+/// Positive: the inside is at +y. In units of one typical spread, so that exp(-|evidence|) is the chance of error. At
+/// the waist the feather edge rises on the inside (the arch), and all along the outline bows out on the outside.
+double inside_left_evidence(const std::vector<Vec3>& loop, double length_mm) {
+  constexpr double kSpread_ratio = 0.015;  // of the length; a straight last has neither, our choice
+  double rise = 0.0, bow = 0.0;
+  constexpr std::array kWaist = {0.30, 0.35, 0.40, 0.45, 0.50}, kOutline = {0.3, 0.4, 0.5, 0.6, 0.8};
+  for (const double station : kWaist) {
+    const auto [left, right] = edge_points(loop, station * length_mm);
+    rise += (left.z() - right.z()) / length_mm / kWaist.size();
+  }
+  for (const double station : kOutline) {
+    const auto [left, right] = edge_points(loop, station * length_mm);
+    bow += -(left.y() + right.y()) / length_mm / kOutline.size();
+  }
+  return (rise + bow) / kSpread_ratio;
+}
+
 /// Widest points of the fore half of the surface. An outline that runs straight for some centimetres has its joint
-/// where joints are: a doubt of 0.06 lengths weighs as much as half a millimetre of width.
-Joints joints_of(const Mesh& rough, const Motion& standing, double length_mm) {
+/// where joints are: one spread away weighs as much as half a millimetre of width.
+Joints joints_of(const Mesh& rough, const Motion& standing, double length_mm, bool inside_left) {
+  const double left_place = inside_left ? kInsideJointPlace : kOutsideJointPlace;
+  const double right_place = inside_left ? kOutsideJointPlace : kInsideJointPlace;
+  const auto stray = [&](double x, double place) {
+    const double off = (x / length_mm - place) / kJointSpread;
+    return off * off;
+  };
   Joints joints;
   double left = -1e30, right = -1e30;
   for (const Vec3& v : rough.vertices) {
     const Vec3 p = standing * v;
-    const double off = (p.x() / length_mm - kJointPlace) / kJointSpread;
-    if (std::abs(off) > 2.5) continue;
-    if (p.y() - 0.5 * off * off > left) left = p.y() - 0.5 * off * off, joints.left = p;
-    if (-p.y() - 0.5 * off * off > right) right = -p.y() - 0.5 * off * off, joints.right = p;
+    const double left_stray = stray(p.x(), left_place), right_stray = stray(p.x(), right_place);
+    if (left_stray < 6.25 && p.y() - 0.5 * left_stray > left) left = p.y() - 0.5 * left_stray, joints.left = p;
+    if (right_stray < 6.25 && -p.y() - 0.5 * right_stray > right) right = -p.y() - 0.5 * right_stray, joints.right = p;
   }
   return joints;
 }
@@ -151,7 +189,7 @@ std::optional<Standing> stand_last(const Mesh& rough, const LastBottomFaces& fac
     if (!ends) return std::nullopt;
     standing.pretranslate(-ends->first);
     length = ends->second.x() - ends->first.x();
-    joints = joints_of(rough, standing, length);
+    joints = joints_of(rough, standing, length, inside_left_evidence(moved(loop_rough, standing), length) > 0.0);
     if (joints.left.y() < 5.0 || joints.right.y() > -5.0) return std::nullopt;
     tread_x = joints.line_crosses_x();
     const Vec3 tread_plan(tread_x, 0.0, 0.0);
@@ -175,7 +213,8 @@ std::optional<Standing> stand_last(const Mesh& rough, const LastBottomFaces& fac
   standing.pretranslate(-ends->first);
   for (Vec3& p : loop) p -= ends->first;
   result.standing_from_rough = standing;
-  joints = joints_of(rough, standing, length);
+  result.inside_left_evidence = inside_left_evidence(loop, length);
+  joints = joints_of(rough, standing, length, result.inside_left_evidence > 0.0);
   result.left_joint = joints.left;
   result.right_joint = joints.right;
   std::size_t start = 0;

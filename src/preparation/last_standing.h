@@ -10,13 +10,14 @@ namespace lastroom {
 /// A rough pose in which a surface looks like a last: x from heel to toe, z up. Empty when in none does it.
 std::optional<Motion> rough_pose(const Mesh& mesh);
 
-/// Heel point at the origin, x along the centre line, tread level. `surface` already stands roughly; so far nothing
-/// says which side is the inside. `loop` is the feather edge.
+/// Heel point at the origin, x along the centre line, tread level; not yet in right form.
 struct Standing {
   Motion standing_from_rough = Motion::Identity();
   std::vector<Vec3> feather_edge;       ///< standing, counter-clockwise seen from above, from the heel point
   std::vector<Vec3> centre_line;        ///< standing
   Vec3 left_joint, right_joint, tread;  ///< standing; left is +y
+  /// Positive: the inside is at +y, so it is a right last. exp(-|evidence|)/2 is the chance of error.
+  double inside_left_evidence = 0.0;
 };
 std::optional<Standing> stand_last(const Mesh& rough, const LastBottomFaces& bottom);
 

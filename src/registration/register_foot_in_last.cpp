@@ -53,9 +53,8 @@ void note_residuals(const PoseProblem& problem, const PoseSolution& solution, Re
 }  // namespace
 
 Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_measures, const SkinMap& skin,
-                                   const Last& last, const LastMeasures& last_measures,
-                                   const SignedDistance& last_surface, const RegistrationSettings& settings) {
-  (void)last_measures;
+                                   const Last& last, const LastMeasures&, const SignedDistance& last_surface,
+                                   const RegistrationSettings& settings) {
   const double length_mm = foot_measures.length_mm > 0.0 ? foot_measures.length_mm : foot_length_mm(foot.landmarks);
   const std::vector<Pose> starts = start_poses(foot.landmarks, length_mm, last);
   const PoseProblem problem{foot,

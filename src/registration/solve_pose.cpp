@@ -204,6 +204,20 @@ Descent descend(const PoseProblem& problem, const State& start, std::size_t stri
   return result;
 }
 
+/// How much further than expected foot and last differ: the mean square of the rooms in spreads, at least 1. Variances
+/// are widened by it (Birge, Phys. Rev. 1932): where foot and last disagree, the pose is known less well.
+double misfit_ratio(const PoseProblem& problem, const State& state) {
+  double squares = 0.0, parts = 0.0;
+  for (std::size_t part = 0; part < kParts; ++part) {
+    if (problem.held.area_mm2[part] == 0.0) continue;
+    const double room = state.room_mm[part];
+    const ExpectedRoom& expected = kExpectedRoom[part];
+    squares += std::pow(room / (room < 0.0 ? expected.press_spread_mm : expected.room_spread_mm), 2);
+    parts += 1.0;
+  }
+  return parts > 0.0 ? std::max(1.0, squares / parts) : 1.0;
+}
+
 }  // namespace
 
 Registration as_registration(const PoseProblem& problem, const Pose& pose) {
@@ -229,7 +243,8 @@ PoseSolution solve_pose(const PoseProblem& problem, const Pose& start) {
   const Evaluation end(problem, fine.state, 1);
   solution.cost = end.normal.cost;
   const Matrix hessian = end.normal.hessian.selfadjointView<Eigen::Lower>();
-  solution.covariance = hessian.ldlt().solve(Matrix::Identity()).topLeftCorner<7, 7>();
+  solution.covariance =
+      misfit_ratio(problem, fine.state) * hessian.ldlt().solve(Matrix::Identity()).topLeftCorner<7, 7>();
   std::array<double, kParts> squares = {}, counted = {};
   for (std::size_t i = 0; i < end.terms.size(); ++i) {
     const SampleTerm& term = end.terms[i];

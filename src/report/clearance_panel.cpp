@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "geometry/parallel.h"
 #include "report/colour_scale.h"
 #include "report/looks.h"
 #include "report/markers.h"
@@ -74,36 +75,40 @@ void add_clip(Drawing& drawing, const std::string& id, const std::string& data) 
   clip.append_child("path").append_attribute("d").set_value(data.c_str());
 }
 
-void add_skin(Drawing& drawing, const Page& facts, const SkinMarks& marks, const Raster& seen, std::string_view look) {
-  const ClearanceField& field = facts.fitting.clearance;
-  const auto outline = [](const Grid& grid) {
-    return path_data(simplified(superlevel_loops(grid, 0.5), kFinest_mm, 4.0));
-  };
-  const std::string whole = outline(outline_grid(seen));
+/// What is seen of the skin from one side, as path data.
+struct SkinPaths {
+  std::string judged, tight;
+  std::vector<std::string> bands;
+};
+
+SkinPaths paths_of(const Page& facts, const SkinMarks& marks, Look look) {
+  const Raster& seen = facts.skin_from(look).raster;
+  const Grid clearance = value_grid(facts.skin, seen, facts.fitting.clearance.clearance_mm, marks.judged);
+  return {path_data(simplified(superlevel_loops(outline_grid(seen, marks.judged), 0.5), kFinest_mm, 4.0)),
+          below(value_grid(facts.skin, seen, marks.over_limit_mm, marks.judged), 0.0), band_paths(clearance)};
+}
+
+void add_skin(Drawing& drawing, const SkinPaths& paths, const std::string& whole, std::string_view look) {
   const std::string clip = fmt::format("skin-{}", look), hatch = fmt::format("tight-{}", look);
   add_hatch(drawing, hatch, 2.2, "hatch-line");
-  add_clip(drawing, clip, outline(outline_grid(seen, marks.judged)));
+  add_clip(drawing, clip, paths.judged);
   add_path(drawing.ink, "not-judged", whole);
   pugi::xml_node bands = drawing.ink.append_child("g");
   bands.append_attribute("clip-path").set_value(fmt::format("url(#{})", clip).c_str());
   pugi::xml_node lowest = add_path(bands, "band", whole);
   lowest.append_attribute("fill").set_value(hex(band_colour(0)).c_str());
-  const Grid clearance = value_grid(facts.skin, seen, field.clearance_mm, marks.judged);
-  const std::vector<std::string> paths = band_paths(clearance);
-  for (std::size_t band = 0; band < paths.size(); ++band) {
-    pugi::xml_node path = add_path(bands, "band", paths[band]);
+  for (std::size_t band = 0; band < paths.bands.size(); ++band) {
+    pugi::xml_node path = add_path(bands, "band", paths.bands[band]);
     path.append_attribute("fill").set_value(hex(band_colour(band + 1)).c_str());
     if (kBandBorders_mm[band] == 0.0) path.attribute("class").set_value("band band-zero");
   }
-  pugi::xml_node tight =
-      add_path(bands, "tight", below(value_grid(facts.skin, seen, marks.over_limit_mm, marks.judged), 0.0));
+  pugi::xml_node tight = add_path(bands, "tight", paths.tight);
   tight.append_attribute("fill").set_value(fmt::format("url(#{})", hatch).c_str());
   add_path(drawing.ink, "outline", whole);
 }
 
-void add_last_lines(Drawing& drawing, const Page& facts, const View& view, const Raster& last, Look look) {
-  add_path(drawing.ink, "last-line",
-           path_data(simplified(superlevel_loops(outline_grid(last), 0.5), kFinest_mm, 20.0)));
+void add_last_lines(Drawing& drawing, const Page& facts, const View& view, Look look) {
+  add_path(drawing.ink, "last-line", facts.last_from(look).outline);
   std::vector<Vec2> feather;
   for (const Vec3& p : facts.fitting.last.feather_edge) feather.push_back(view(as_worn(facts.fitting.foot.side, p)));
   add_path(drawing.ink, "feather", path_data(simplified({feather}, kFinest_mm, 0.0)));
@@ -112,11 +117,10 @@ void add_last_lines(Drawing& drawing, const Page& facts, const View& view, const
            path_data({view(facts.landmarks.first_joint), view(facts.landmarks.fifth_joint)}, false));
 }
 
-void add_look(pugi::xml_node parent, const Page& facts, const SkinMarks& marks, Look look) {
+void add_look(pugi::xml_node parent, const Page& facts, const SkinPaths& paths, Look look) {
   const Words& words = facts.words;
   const View view = view_of(look, facts.fitting.foot.side);
-  const Raster &foot = facts.skin_seen[static_cast<std::size_t>(look)],
-               &last = facts.last_seen[static_cast<std::size_t>(look)];
+  const Raster &foot = facts.skin_from(look).raster, &last = facts.last_from(look).raster;
   if (foot.size() == 0) return;
   Vec2 low = last.low.cwiseMin(foot.low), high = foot.low + foot.step_mm * Vec2(foot.columns, foot.rows);
   const Vec2 last_high = last.low + last.step_mm * Vec2(last.columns, last.rows);
@@ -143,10 +147,9 @@ void add_look(pugi::xml_node parent, const Page& facts, const SkinMarks& marks, 
                                                                    : "wide",
                                            name),
                                low - Vec2(9.0, 14.0), high + Vec2(9.0, 6.0), alt, title);
-  add_path(drawing.ink, "last-fill",
-           path_data(simplified(superlevel_loops(outline_grid(last), 0.5), kFinest_mm, 20.0)));
-  add_skin(drawing, facts, marks, foot, name);
-  add_last_lines(drawing, facts, view, last, look);
+  add_path(drawing.ink, "last-fill", facts.last_from(look).outline);
+  add_skin(drawing, paths, facts.skin_from(look).outline, name);
+  add_last_lines(drawing, facts, view, look);
   add_marks(drawing, markers);
   add_scale_bar(drawing, {low.x() + 2.0, low.y() - 11.0}, 100.0);
 }
@@ -208,7 +211,10 @@ void clearance_panel(pugi::xml_node page, const Page& facts) {
   add_line_key(section, facts);
   const SkinMarks marks = marks_of(facts.fitting);
   pugi::xml_node looks = add(section, "div", "looks");
-  for (const Look look : kLooks) add_look(looks, facts, marks, look);
+  std::array<SkinPaths, kLooks.size()> paths;
+  for_blocks(paths.size(), 1,
+             [&](std::size_t look, std::size_t) { paths[look] = paths_of(facts, marks, static_cast<Look>(look)); });
+  for (const Look look : kLooks) add_look(looks, facts, paths[static_cast<std::size_t>(look)], look);
 }
 
 }  // namespace lastroom

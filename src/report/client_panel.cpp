@@ -11,13 +11,28 @@
 namespace lastroom {
 namespace {
 
+constexpr int kSmoothing = 6;  // rounds; a scanner's roughness would make a mottled skin
+
+/// Every vertex's mean over the triangles that it is in.
+std::vector<double> mean_of_triangles(const Mesh& mesh, const std::vector<double>& value) {
+  std::vector<double> sum(value.size(), 0.0);
+  std::vector<int> count(value.size(), 0);
+  for (const Triangle& t : mesh.triangles) {
+    const double mean = (value[t[0]] + value[t[1]] + value[t[2]]) / 3.0;
+    for (const std::uint32_t v : t) sum[v] += mean, ++count[v];
+  }
+  for (std::size_t v = 0; v < sum.size(); ++v) sum[v] = count[v] > 0 ? sum[v] / count[v] : value[v];
+  return sum;
+}
+
 /// Relief of the skin: how far it faces a lamp over the left shoulder, in four soft steps.
-void add_relief(Drawing& drawing, const Mesh& skin, const Raster& seen) {
+void add_relief(Drawing& drawing, const Mesh& skin, const Seen& seen) {
   const Vec3 lamp = Vec3(0.3, 0.35, 1.0).normalized();
   std::vector<double> light;
   for (const Vec3& normal : vertex_normals(skin)) light.push_back(normal.dot(lamp));
-  const Grid grid = value_grid(skin, seen, light, {});
-  add_path(drawing.ink, "skin relief-0", path_data(simplified(superlevel_loops(outline_grid(seen), 0.5), 0.15, 2.0)));
+  for (int round = 0; round < kSmoothing; ++round) light = mean_of_triangles(skin, light);
+  const Grid grid = value_grid(skin, seen.raster, light, {});
+  add_path(drawing.ink, "skin relief-0", seen.outline);
   int step = 1;
   for (const double level : {0.45, 0.7, 0.9}) {
     add_path(drawing.ink, fmt::format("relief-{}", step++),
@@ -27,9 +42,8 @@ void add_relief(Drawing& drawing, const Mesh& skin, const Raster& seen) {
 
 void add_foot_from_above(pugi::xml_node parent, const Page& facts) {
   const View view = view_of(Look::above, facts.fitting.foot.side);
-  const Raster &foot = facts.skin_seen[static_cast<std::size_t>(Look::above)],
-               &last = facts.last_seen[static_cast<std::size_t>(Look::above)];
-  const std::vector<Loop> outline = simplified(superlevel_loops(outline_grid(last), 0.5), 0.15, 20.0);
+  const Seen &seen_foot = facts.skin_from(Look::above), &seen_last = facts.last_from(Look::above);
+  const Raster &foot = seen_foot.raster, &last = seen_last.raster;
   Vec2 low = foot.low, high = foot.low;
   for (const Raster* raster : {&foot, &last}) {
     low = low.cwiseMin(raster->low);
@@ -38,9 +52,9 @@ void add_foot_from_above(pugi::xml_node parent, const Page& facts) {
   const std::string side = facts.words(fmt::format("side.{}", side_name(facts.fitting.foot.side)));
   const std::string name = facts.words("client.figure", {{"side", side}});
   Drawing drawing = add_figure(parent, "client-foot", low - Vec2(10.0, 6.0), high + Vec2(10.0, 4.0), name, name);
-  add_path(drawing.ink, "last-fill", path_data(outline));
-  add_relief(drawing, facts.skin, foot);
-  add_path(drawing.ink, "last-line", path_data(outline));
+  add_path(drawing.ink, "last-fill", seen_last.outline);
+  add_relief(drawing, facts.skin, seen_foot);
+  add_path(drawing.ink, "last-line", seen_last.outline);
   std::vector<Mark> marks;
   for (const Place& place : places_to_show(facts)) {
     if (!place.at_mm) continue;

@@ -18,7 +18,7 @@ std::string change_words(const Words& words, const Correction& change) {
 void add_patches(pugi::xml_node parent, const Page& facts, Look look) {
   const Words& words = facts.words;
   const View view = view_of(look, facts.fitting.foot.side);
-  const Raster& seen = facts.last_seen[static_cast<std::size_t>(look)];
+  const Raster& seen = facts.last_from(look).raster;
   if (seen.size() == 0) return;
   struct Patch {
     Vec2 at;
@@ -41,7 +41,7 @@ void add_patches(pugi::xml_node parent, const Page& facts, Look look) {
       add_figure(parent, fmt::format("look {} {}", plan ? "tall" : "wide", look_name(look)), seen.low - Vec2(6.0, 4.0),
                  seen.low + seen.step_mm * Vec2(seen.columns, seen.rows) + Vec2(6.0, 4.0),
                  words("corrections.alt", {{"look", title}, {"list", list}}), title);
-  const std::string outline = path_data(simplified(superlevel_loops(outline_grid(seen), 0.5), 0.15, 20.0));
+  const std::string& outline = facts.last_from(look).outline;
   add_path(drawing.ink, "last-fill", outline);
   add_path(drawing.ink, "last-line", outline);
   for (const Patch& patch : patches) {

@@ -10,6 +10,8 @@
 namespace lastroom {
 namespace {
 
+constexpr double kOutlineTolerance_mm = 0.15;  // a third of a pixel
+
 void set(pugi::xml_node node, const char* name, std::string_view value) {
   node.append_attribute(name).set_value(std::string(value).c_str());
 }
@@ -22,8 +24,9 @@ Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words
     for_blocks(2 * kLooks.size(), 1, [&](std::size_t first, std::size_t) {
       const std::size_t look = first / 2;
       const View view = view_of(static_cast<Look>(look), fitting.foot.side);
-      if (first % 2 == 0) page.skin_seen[look] = look_at(page.skin, view);
-      if (first % 2 == 1) page.last_seen[look] = look_at(page.last, view);
+      Seen& seen = first % 2 == 0 ? page.skin_seen[look] : page.last_seen[look];
+      seen.raster = look_at(first % 2 == 0 ? page.skin : page.last, view);
+      seen.outline = path_data(simplified(superlevel_loops(outline_grid(seen.raster), 0.5), kOutlineTolerance_mm, 4.0));
     });
   }
   for (const Finding& finding : fitting.assessment.findings) {

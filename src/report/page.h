@@ -20,6 +20,12 @@ struct Place {
   std::optional<Vec3> at_mm;  ///< last frame, as worn
 };
 
+/// A body from one side, with its outline as path data.
+struct Seen {
+  Raster raster;
+  std::string outline;
+};
+
 /// What every panel draws from.
 struct Page {
   const Fitting& fitting;
@@ -27,8 +33,10 @@ struct Page {
   const Words& words;
   Mesh skin, last;  ///< posed skin and last: last frame, as worn
   WornLandmarks landmarks;
-  std::array<Raster, kLooks.size()> skin_seen,
-      last_seen;              ///< by Look; empty when there is no verdict: nothing is drawn
+  std::array<Seen, kLooks.size()> skin_seen, last_seen;  ///< by Look; empty when there is no verdict: nothing is drawn
+
+  const Seen& skin_from(Look look) const { return skin_seen[static_cast<std::size_t>(look)]; }
+  const Seen& last_from(Look look) const { return last_seen[static_cast<std::size_t>(look)]; }
   std::vector<Place> places;  ///< all findings but clear ones, gravest first, numbered from 1
 };
 Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words& words);

@@ -64,12 +64,12 @@ std::string plain_text(std::string_view bytes, std::size_t most) {
 }
 
 std::string css_string(std::string_view text) {
-  std::string css = "\"";
+  std::string css = "\"";  // an escape ends with a space of its own (CSS Syntax Module, 4.3.7)
   for (std::size_t at = 0; at < text.size();) {
     const char32_t code = next_code_point(text, at);
     const bool plain =
         (code >= 'a' && code <= 'z') || (code >= 'A' && code <= 'Z') || (code >= '0' && code <= '9') || code == ' ';
-    css += plain ? std::string(1, static_cast<char>(code)) : fmt::format("\\{:06x}", static_cast<std::uint32_t>(code));
+    css += plain ? std::string(1, static_cast<char>(code)) : fmt::format("\\{:x} ", static_cast<std::uint32_t>(code));
   }
   return css + "\"";
 }

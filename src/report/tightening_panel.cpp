@@ -36,7 +36,7 @@ void add_textures(Drawing& drawing, std::string_view look) {
 void add_map(pugi::xml_node parent, const Page& facts, Look look) {
   const Words& words = facts.words;
   const std::vector<Freedom>& freedom = facts.fitting.assessment.tightening.freedom;
-  const Raster& seen = facts.last_seen[static_cast<std::size_t>(look)];
+  const Raster& seen = facts.last_from(look).raster;
   if (seen.size() == 0) return;
   const std::string title = words(fmt::format("look.{}", look_name(look)));
   const bool plan = look == Look::above;
@@ -46,7 +46,7 @@ void add_map(pugi::xml_node parent, const Page& facts, Look look) {
                  words("tightening.alt", {{"look", title}}), title);
   const std::string id = fmt::format("class-{}", look_name(look));
   add_textures(drawing, id);
-  const std::string whole = path_data(simplified(superlevel_loops(outline_grid(seen), 0.5), 0.15, 20.0));
+  const std::string& whole = facts.last_from(look).outline;
   add_path(drawing.ink, "keep", whole);
   pugi::xml_node clip = drawing.ink.append_child("clipPath");
   clip.append_attribute("id").set_value(id.c_str());

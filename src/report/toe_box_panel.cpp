@@ -9,10 +9,6 @@
 namespace lastroom {
 namespace {
 
-std::string outline(const Raster& seen) {
-  return path_data(simplified(superlevel_loops(outline_grid(seen), 0.5), 0.15, 4.0));
-}
-
 /// A dimension line with a tick at either end.
 void add_dimension(Drawing& drawing, const Vec2& from, const Vec2& to, const std::string& text, const Vec2& text_at) {
   const Vec2 along = (to - from).norm() > 0.0 ? Vec2((to - from).normalized()) : Vec2(Vec2::UnitX());
@@ -27,8 +23,8 @@ void add_plan(pugi::xml_node parent, const Page& facts, const Vec3& tip, const V
   const Words& words = facts.words;
   const ToeRoom& room = facts.fitting.toe_room;
   const View view = view_of(Look::above, facts.fitting.foot.side);
-  const Raster &foot = facts.skin_seen[static_cast<std::size_t>(Look::above)],
-               &last = facts.last_seen[static_cast<std::size_t>(Look::above)];
+  const Seen &foot = facts.skin_from(Look::above), &seen_last = facts.last_from(Look::above);
+  const Raster& last = seen_last.raster;
   const double low = std::min(facts.landmarks.first_joint.x(), facts.landmarks.fifth_joint.x()) - 12.0;
   const double left = last.low.x() - 6.0, right = last.low.x() + last.step_mm * last.columns + 22.0;
   const double high = last.low.y() + last.step_mm * last.rows + 4.0;
@@ -36,10 +32,10 @@ void add_plan(pugi::xml_node parent, const Page& facts, const Vec3& tip, const V
                                words("toe_box.plan_alt", {{"room", with_doubt(words, room.tip_mm, room.tip_doubt_mm)},
                                                           {"allowance", with_doubt(words, room.allowance_mm, {})}}),
                                words("toe_box.plan"));
-  add_path(drawing.ink, "last-fill", outline(last));
-  add_path(drawing.ink, "foot-inside", outline(foot));
-  add_path(drawing.ink, "foot-line", outline(foot));
-  add_path(drawing.ink, "last-line", outline(last));
+  add_path(drawing.ink, "last-fill", seen_last.outline);
+  add_path(drawing.ink, "foot-inside", foot.outline);
+  add_path(drawing.ink, "foot-line", foot.outline);
+  add_path(drawing.ink, "last-line", seen_last.outline);
   std::vector<Vec2> feather;
   for (const Vec3& p : facts.fitting.last.feather_edge) feather.push_back(view(as_worn(facts.fitting.foot.side, p)));
   add_path(drawing.ink, "feather", path_data(feather, true));

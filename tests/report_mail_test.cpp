@@ -1,0 +1,124 @@
+#include <doctest/doctest.h>
+#include <openssl/evp.h>
+
+#include <regex>
+
+#include "near.h"
+#include "report_page.h"
+
+using namespace lastroom;
+using namespace lastroom::test;
+
+namespace {
+
+std::string decoded(std::string base64) {
+  std::erase_if(base64, [](char c) { return c == '\r' || c == '\n'; });
+  std::string bytes(base64.size(), '\0');
+  const int length =
+      EVP_DecodeBlock(reinterpret_cast<unsigned char*>(bytes.data()),
+                      reinterpret_cast<const unsigned char*>(base64.data()), static_cast<int>(base64.size()));
+  REQUIRE(length >= 0);
+  bytes.resize(static_cast<std::size_t>(length));
+  for (std::size_t pad = 0; pad < 2 && base64.size() > pad && base64[base64.size() - 1 - pad] == '='; ++pad)
+    bytes.pop_back();
+  return bytes;
+}
+
+/// Body of the part whose headers contain `type`.
+std::string part(const std::string& mail, const std::string& type) {
+  const std::size_t head = mail.find("Content-Type: " + type);
+  REQUIRE(head != std::string::npos);
+  const std::size_t body = mail.find("\r\n\r\n", head) + 4;
+  return mail.substr(body, mail.find("\r\n--", body) - body + 2);
+}
+
+std::string value_of(const std::string& mail, const std::string& header) {
+  std::smatch found;
+  REQUIRE(std::regex_search(mail, found, std::regex("(?:^|\r\n)" + header + ": ((?:[^\r]|\r\n )*)\r\n")));
+  return found[1];
+}
+
+}  // namespace
+
+TEST_CASE("the mail draft is RFC 5322 and MIME, and names nobody") {
+  const Fitting fitting = sample_fitting();
+  const ReportSettings settings{"Anna Beispiel\r\nBcc: all@example.org", "2026-11-24", "de"};
+  const std::string html = report_html(fitting, settings);
+  const std::string mail = mail_draft(fitting, settings, html);
+  for (std::size_t at = 0; at < mail.size();) {  // lines end in CRLF and hold at most 78 characters (RFC 5322, 2.1.1)
+    const std::size_t end = mail.find("\r\n", at);
+    REQUIRE(end != std::string::npos);
+    const std::string line = mail.substr(at, end - at);
+    CHECK(line.size() <= 78);
+    CHECK(line.find_first_of("\r\n") == std::string::npos);
+    at = end + 2;
+  }
+  CHECK(std::all_of(mail.begin(), mail.end(), [](char c) { return static_cast<unsigned char>(c) < 0x80; }));
+  const std::string headers = "\r\n" + mail.substr(0, mail.find("\r\n\r\n")) + "\r\n";
+  for (const char* header : {"From:", "To:", "Cc:", "Bcc:", "Date:", "Message-ID:"})
+    CHECK(headers.find(std::string("\r\n") + header) == std::string::npos);
+  CHECK(value_of(mail, "MIME-Version") == "1.0");
+  const std::string subject = value_of(mail, "Subject");
+  CHECK(subject.substr(0, 10) == "=?UTF-8?B?");
+  const std::string text = decoded(subject.substr(10, subject.find("?=") - 10));
+  CHECK(text == "Passbericht, rechter Fuß, 2026-11-24");  // no client: it is shown on locked screens
+  CHECK(decoded(part(mail, "text/html")) == html);
+  const std::string body = decoded(part(mail, "text/plain"));
+  CHECK(body.find("So wie er ist, würde dieser Leisten drücken.") != std::string::npos);
+  CHECK(body.find("1. Seite der kleinen Zehe (drückt)") != std::string::npos);
+}
+
+TEST_CASE("a long subject is folded between characters") {
+  ReportSettings settings{"", std::string(5, '1') + "äöüäöüäöüäöüäöü", "de"};
+  const std::string mail = mail_draft(sample_fitting(), settings, "");
+  const std::string subject = value_of(mail, "Subject");
+  std::string text;
+  const std::regex word("=\\?UTF-8\\?B\\?([^?]*)\\?=");
+  for (std::sregex_iterator it(subject.begin(), subject.end(), word), end; it != end; ++it) {
+    CHECK(it->length() <= 75);  // RFC 2047, section 2
+    const std::string piece = decoded((*it)[1]);
+    CHECK((static_cast<unsigned char>(piece[0]) & 0xC0) != 0x80);  // begins with a whole character
+    text += piece;
+  }
+  CHECK(text == "Passbericht, rechter Fuß, 11111äöüäöüäöüäöüäöü");
+}
+
+TEST_CASE("the template is drawn 1:1, its bar is 100 mm, and the last's outline has the last's width") {
+  for (const Side side : {Side::right, Side::left}) {
+    const Fitting fitting = sample_fitting(side);
+    ReadPage page;
+    REQUIRE(read_page(template_svg(fitting), page));
+    const pugi::xml_node svg = page.document.child("svg");
+    double x = 0, y = 0, width = 0, height = 0;
+    REQUIRE(std::sscanf(svg.attribute("viewBox").value(), "%lf %lf %lf %lf", &x, &y, &width, &height) == 4);
+    double width_mm = 0.0, height_mm = 0.0;
+    REQUIRE(std::sscanf(svg.attribute("width").value(), "%lfmm", &width_mm) == 1);
+    REQUIRE(std::sscanf(svg.attribute("height").value(), "%lfmm", &height_mm) == 1);
+    CHECK(width_mm == width);  // one unit of the drawing is one millimetre of paper
+    CHECK(height_mm == height);
+    const auto span_mm = [&](const std::string& kind) {  // of the first path of this kind: paths are in tenths
+      for (const pugi::xml_node element : page.elements) {
+        if (std::string(element.attribute("class").value()) != kind) continue;
+        const std::string data = element.attribute("d").value();
+        double low = 1e9, high = -1e9, at_x = 0.0;
+        const std::regex number("(-?[0-9]+)[ ]?(-?[0-9]+)");
+        bool first = true;
+        for (std::sregex_iterator it(data.begin(), data.end(), number), end; it != end; ++it, first = false) {
+          at_x = first ? std::stod((*it)[1]) : at_x + std::stod((*it)[1]);
+          low = std::min(low, at_x);
+          high = std::max(high, at_x);
+        }
+        return (high - low) / 10.0;
+      }
+      return -1.0;
+    };
+    CHECK(span_mm("bar") == 100.0);
+    double low = 1e9, high = -1e9;
+    for (const Vec3& p : fitting.last.mesh.vertices) {
+      if (p.x() < 170.0) continue;  // the tube is widest in front of the joint at 166 mm
+      low = std::min(low, p.y());
+      high = std::max(high, p.y());
+    }
+    CHECK(span_mm("last-line") == WithinMm{high - low, 0.5});  // a pixel of 0.25 mm on either side
+  }
+}
