@@ -133,6 +133,23 @@ TEST_CASE("the main job writes its three files and a verdict") {
   }
 }
 
+TEST_CASE("further files are written where they are asked for") {
+  const DemoFiles files;
+  LastShape pressing;
+  pressing.room.fifth_toe_side = -5.0;
+  const std::string last = files.put("pressing.stl", stl_binary(make_last(files.foot, pressing).mesh));
+  const Run run = lastroom_run(files, "check '" + files.scan + "' '" + last + "' --quiet -o '" + files.path("out") +
+                                          "' --eml '" + files.path("mail.eml") + "' --template '" +
+                                          files.path("toes.svg") + "' --corrected-last '" + files.path("new.stl") +
+                                          "' --pdf '" + files.path("report.pdf") + "'");
+  CAPTURE(run.err);
+  CHECK(run.status == 0);
+  CHECK(slurp(files.path("mail.eml")).find("Subject: ") != std::string::npos);
+  CHECK(slurp(files.path("toes.svg")).find("<svg") != std::string::npos);
+  CHECK(slurp(files.path("new.stl")).size() == slurp(last).size());
+  CHECK(slurp(files.path("report.pdf")).starts_with("%PDF-"));
+}
+
 TEST_CASE("bad input ends in status 3, one sentence, no folder and never a verdict") {
   const DemoFiles files;
   const std::string good_stl = stl_binary(files.made_last.mesh);

@@ -72,21 +72,26 @@ class ToeHull {
     std::vector<Vec2> points;
     for (std::size_t i = 0; i < skin.toe.size(); ++i)
       if (skin.toe[i] != 0) points.push_back(field.skin_mm[i].head<2>());
-    hull_ = convex_hull(std::move(points));
+    const std::vector<Vec2> hull = convex_hull(std::move(points));
+    for (std::size_t i = 0; i < hull.size(); ++i) {
+      const Vec2 edge = (hull[(i + 1) % hull.size()] - hull[i]).normalized();
+      const Vec2 outward(edge.y(), -edge.x());  // the hull runs counter-clockwise
+      constexpr double kForward = 0.5;          // an edge that looks forward within 60 degrees; our choice
+      if (outward.x() > kForward) forward_edges_.push_back({hull[i], outward});
+    }
   }
 
   bool is_before(const Vec3& p, double by_mm) const {
-    for (std::size_t i = 0; i < hull_.size(); ++i) {
-      const Vec2 edge = (hull_[(i + 1) % hull_.size()] - hull_[i]).normalized();
-      const Vec2 outward(edge.y(), -edge.x());  // the hull runs counter-clockwise
-      constexpr double kForward = 0.5;          // an edge that looks forward within 60 degrees; our choice
-      if (outward.x() > kForward && outward.dot(p.head<2>() - hull_[i]) > by_mm) return true;
-    }
-    return false;
+    return std::ranges::any_of(forward_edges_, [&](const Edge& edge) {
+      return edge.outward.dot(p.head<2>() - edge.start) > by_mm;
+    });
   }
 
  private:
-  std::vector<Vec2> hull_;
+  struct Edge {
+    Vec2 start, outward;
+  };
+  std::vector<Edge> forward_edges_;
 };
 
 bool is_never_pressed(Zone zone, const BonyPoints& bony, bool inside) {

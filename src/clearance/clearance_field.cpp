@@ -31,12 +31,15 @@ bool passes_the_cut(const SurfacePoint& nearest, const Vec3& skin_normal) {
   return nearest.normal.z() > 0.9 && nearest.normal.dot(skin_normal) < 0.8;
 }
 
-void add_clearances(const Foot& foot, const PosedFoot& posed, const std::vector<SurfacePoint>& nearest,
-                    const Registration& registration, double scan_error_mm, ClearanceField& field) {
+/// For the vertices from `first_vertex` on, as many as `nearest` has.
+void add_clearances(const Foot& foot, const PosedFoot& posed, std::size_t first_vertex,
+                    const std::vector<SurfacePoint>& nearest, const Registration& registration, double scan_error_mm,
+                    ClearanceField& field) {
   const double joint_x = (foot.landmarks.first_joint.x() + foot.landmarks.fifth_joint.x()) / 2.0;
   for_blocks(nearest.size(), kBlock, [&](std::size_t first, std::size_t last) {
-    for (std::size_t i = first; i < last; ++i) {
-      const SurfacePoint& there = nearest[i];
+    for (std::size_t k = first; k < last; ++k) {
+      const SurfacePoint& there = nearest[k];
+      const std::size_t i = first_vertex + k;
       const Eigen::Matrix<double, 1, 7> by_pose = there.normal.transpose() * posed.jacobian(foot.mesh.vertices[i]);
       const double pose_variance = (by_pose * registration.covariance).dot(by_pose);
       field.clearance_mm[i] = -there.distance_mm - field.sock_mm;
@@ -48,15 +51,18 @@ void add_clearances(const Foot& foot, const PosedFoot& posed, const std::vector<
   });
 }
 
+/// The highest place of the last that skin is nearest to.
+struct Highest {
+  double z_mm = -std::numeric_limits<double>::infinity();
+  bool on_rim = false;
+};
+
 /// Skin higher than an open last's top edge is beside nothing, whatever it is nearest to. A rim counts as the top edge
 /// when nothing that skin is nearest to lies higher; a hole lower down does not.
-void leave_out_above_top_edge(const std::vector<SurfacePoint>& nearest, ClearanceField& field) {
-  const auto highest =
-      std::max_element(nearest.begin(), nearest.end(),
-                       [](const SurfacePoint& a, const SurfacePoint& b) { return a.point_mm.z() < b.point_mm.z(); });
-  if (highest == nearest.end() || !highest->on_rim) return;
+void leave_out_above_top_edge(const Highest& highest, ClearanceField& field) {
+  if (!highest.on_rim) return;
   for (std::size_t i = 0; i < field.on_rim.size(); ++i)
-    if (field.skin_mm[i].z() > highest->point_mm.z()) field.on_rim[i] = 1;
+    if (field.skin_mm[i].z() > highest.z_mm) field.on_rim[i] = 1;
 }
 
 }  // namespace
@@ -80,9 +86,17 @@ ClearanceField clearance_between(const Foot& foot, const Registration& registrat
     for (std::size_t i = first; i < last; ++i) field.skin_mm[i] = posed(foot.mesh.vertices[i]);
   });
   add_normals_and_areas(foot.mesh, field);
-  const std::vector<SurfacePoint> nearest = last_surface.at(field.skin_mm);
-  add_clearances(foot, posed, nearest, registration, settings.scan_error_mm, field);
-  leave_out_above_top_edge(nearest, field);
+  // A part of the skin at a time: all answers at once would take more memory than the last's own mesh.
+  constexpr std::size_t kPart = 1 << 16;
+  Highest highest;
+  for (std::size_t first = 0; first < count; first += kPart) {
+    const std::span<const Vec3> part(&field.skin_mm[first], std::min(kPart, count - first));
+    const std::vector<SurfacePoint> nearest = last_surface.at(part);
+    add_clearances(foot, posed, first, nearest, registration, settings.scan_error_mm, field);
+    for (const SurfacePoint& there : nearest)
+      if (there.point_mm.z() > highest.z_mm) highest = {there.point_mm.z(), there.on_rim};
+  }
+  leave_out_above_top_edge(highest, field);
 
   const double scan_variance = settings.scan_error_mm * settings.scan_error_mm;
   for (std::size_t toe = 0; toe < 5; ++toe) {

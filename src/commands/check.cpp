@@ -5,8 +5,10 @@
 
 #include "commands/commands.h"
 #include "commands/landmarks_file.h"
+#include "commands/pdf.h"
 #include "geometry/parallel.h"
 #include "mesh_io/output_folder.h"
+#include "mesh_io/write_mesh.h"
 #include "report/outputs.h"
 
 namespace lastroom {
@@ -14,6 +16,30 @@ namespace {
 
 double seconds_since(std::chrono::steady_clock::time_point start) {
   return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+}
+
+/// The last as corrected, where the user's own file lies, in mm.
+Mesh corrected_in_file_place(const Fitting& fitting) {
+  const Last& last = fitting.last;
+  const Mesh& right_form = fitting.assessment.corrections.corrected_last;
+  return moved(last.side == Side::left ? mirrored_y(right_form) : right_form, last.last_from_file.inverse());
+}
+
+void write_further_files(const CheckOptions& options, const Fitting& fitting, const std::string& html) {
+  const CommonOptions& common = options.common;
+  if (!options.mail.empty())
+    write_file(options.mail, mail_draft(fitting, {common.client, common.date, common.language}, html),
+               common.overwrite);
+  if (!options.toe_template.empty())
+    write_file(options.toe_template, template_svg(fitting, common.language), common.overwrite);
+  if (!options.corrected_last.empty()) {
+    if (fitting.assessment.corrections.changes.empty())
+      fmt::print(stderr, "{}: not written, as no change of the last is proposed\n",
+                 options.corrected_last.filename().string());
+    else
+      write_file(options.corrected_last, stl_binary(corrected_in_file_place(fitting)), common.overwrite);
+  }
+  if (!options.pdf.empty()) print_pdf(options.output / "report.html", options.pdf, common.overwrite);
 }
 
 }  // namespace
@@ -51,13 +77,15 @@ Fitting check_and_write(const CheckOptions& options) {
 
   progress("writing the report");
   const auto report_start = std::chrono::steady_clock::now();
-  folder.write("report.html", report_html(fitting, {common.client, common.date, common.language}));
+  const std::string html = report_html(fitting, {common.client, common.date, common.language});
+  folder.write("report.html", html);
   folder.write("clearance.ply", clearance_ply(fitting));
   fitting.timing.read_s = read_s;
   fitting.timing.report_s = seconds_since(report_start);
   fitting.timing.total_s = seconds_since(start);
   folder.write("result.json", result_json(fitting));
   folder.publish();
+  write_further_files(options, fitting, html);
   return fitting;
 }
 
@@ -80,8 +108,9 @@ std::string summary_text(const Fitting& fitting) {
 int run_check(const CheckOptions& options) {
   const Fitting fitting = check_and_write(options);
   fmt::print("{}report: {}\n", summary_text(fitting), (options.output / "report.html").string());
-  if (!fitting.registration.doubt_reason.empty() || fitting.assessment.verdict == Verdict::none) {
-    fmt::print(stderr, "lastroom: no verdict. {}\n", fitting.registration.doubt_reason);
+  if (fitting.assessment.verdict == Verdict::none) {
+    const std::vector<Finding>& findings = fitting.assessment.findings;
+    fmt::print(stderr, "lastroom: no verdict. {}\n", findings.empty() ? "" : findings.front().advice);
     return 4;
   }
   return options.fail_on && fitting.assessment.verdict >= *options.fail_on ? 1 : 0;

@@ -118,6 +118,14 @@ Command read_command_line(int argc, const char* const* argv) {
       ->required();
   choice(*check_app, "--fail-on", check.fail_on, kFailLevels, false,
          "exit status 1 when the verdict is watch (or pinch) or worse");
+  check_app->add_option("--pdf", check.pdf,
+                        "also print the report to this PDF file (needs Chromium: apt install chromium)");
+  check_app->add_option("--eml", check.mail,
+                        "also write a mail draft with the report attached, ready to address and send");
+  check_app->add_option("--template", check.toe_template,
+                        "also write plan and profile of the toes' room at 1:1 (SVG, 100 mm scale bar), for the bench");
+  check_app->add_option("--corrected-last", check.corrected_last,
+                        "also write the last with the proposed changes made (STL, mm, in the last file's own place)");
   add_fitting_options(*check_app, check.common);
 
   MeasureOptions measure;

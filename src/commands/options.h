@@ -26,6 +26,7 @@ struct CommonOptions {
 struct CheckOptions {
   CommonOptions common;
   std::filesystem::path scan, last, output;
+  std::filesystem::path pdf, mail, toe_template, corrected_last;  ///< further files, only where named
   std::optional<Verdict> fail_on;
 };
 

@@ -106,6 +106,7 @@ void OutputFolder::write(std::string_view file_name, std::string_view bytes) {
   const fs::path inside = fs::path(file_name).lexically_normal();
   if (inside.empty() || inside.is_absolute() || *inside.begin() == ".." || !inside.has_filename())
     refuse(target_, "can't hold a file named '" + std::string(file_name) + "'; choose another name");
+  const auto held = hold_workshops();
   std::error_code error;
   if (inside.has_parent_path()) fs::create_directories((workshop_->folder() / inside).parent_path(), error);
   if (error) cannot_write(target_ / inside, error.value());
@@ -120,15 +121,19 @@ void OutputFolder::publish() {
   if (replaces && !overwrite_) refuse(target_, "is not empty any more; choose another folder, or give --overwrite");
   const fs::path& fresh = workshop_->folder();
   try {
+    const auto held = hold_workshops();
     if (replaces) take_over(target_, fresh);
   } catch (const fs::filesystem_error& failure) {
     cannot_write(target_, failure.code().value());
   }
   sync_all(fresh, target_);
-  if (replaces)
-    swap_in(*workshop_, target_);
-  else if (const int failed = renamed(fresh, target_, Rename::plain))
-    cannot_write(target_, failed);
+  {
+    const auto held = hold_workshops();
+    if (replaces)
+      swap_in(*workshop_, target_);
+    else if (const int failed = renamed(fresh, target_, Rename::plain))
+      cannot_write(target_, failed);
+  }
   synced(target_.parent_path());  // if that fails, the result is there all the same
   workshop_.reset();              // removes the old result, which now has the workshop's name
 }

@@ -30,6 +30,10 @@ class OutputFolder {
   std::unique_ptr<Workshop> workshop_;  ///< none once published
 };
 
+/// For the end of a process that was told to stop: removes every unpublished folder, once whatever is being written or
+/// renamed is done. Nothing can be written afterwards, so the process must end.
+void abandon_workshops() noexcept;
+
 /// One file, whole or not at all (temporary sibling, then rename). Refuses links and devices.
 void write_file(const std::filesystem::path& file, std::string_view bytes, bool overwrite);
 

@@ -8,11 +8,13 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <charconv>
 #include <cstring>
 
 #include "error.h"
+#include "mesh_io/output_folder.h"
 
 namespace lastroom {
 namespace {
@@ -41,6 +43,16 @@ bool is_locked(const fs::path& folder) {
   const bool locked = ::flock(descriptor, LOCK_EX | LOCK_NB) != 0;
   ::close(descriptor);
   return locked;
+}
+
+std::mutex& workshops_mutex() {
+  static std::mutex* const mutex = new std::mutex;  // never destroyed: a signal may come during exit
+  return *mutex;
+}
+
+std::vector<Workshop*>& open_workshops() {
+  static std::vector<Workshop*>* const workshops = new std::vector<Workshop*>;
+  return *workshops;
 }
 
 void clean_up_after_the_dead(const fs::path& target) {
@@ -82,6 +94,7 @@ void cannot_write(const fs::path& target, int error_number) {
 }
 
 Workshop::Workshop(const fs::path& target) : target_(target) {
+  const auto held = hold_workshops();
   make_folders_above();
   clean_up_after_the_dead(target);
   for (int attempt = 0; folder_.empty(); ++attempt) {
@@ -96,12 +109,19 @@ Workshop::Workshop(const fs::path& target) : target_(target) {
   }
   lock_ = ::open(folder_.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
   if (lock_ >= 0) ::flock(lock_, LOCK_EX | LOCK_NB);
+  open_workshops().push_back(this);
 }
 
 Workshop::~Workshop() {
+  const auto held = hold_workshops();
+  std::erase(open_workshops(), this);
+  remove();
+  if (lock_ >= 0) ::close(lock_);
+}
+
+void Workshop::remove() noexcept {
   std::error_code ignored;
   fs::remove_all(folder_, ignored);
-  if (lock_ >= 0) ::close(lock_);
   remove_empty(made_above_);
 }
 
@@ -122,6 +142,13 @@ void Workshop::make_folders_above() {
       cannot_write(target_, reason);
     }
   }
+}
+
+std::unique_lock<std::mutex> hold_workshops() { return std::unique_lock(workshops_mutex()); }
+
+void abandon_workshops() noexcept {
+  hold_workshops().release();  // for ever: whoever writes now waits until the process has ended
+  for (Workshop* workshop : open_workshops()) workshop->remove();
 }
 
 void write_new_file(const fs::path& file, std::string_view bytes, const fs::path& target) {

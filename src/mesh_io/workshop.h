@@ -3,6 +3,7 @@
 // Private to mesh_io: hidden siblings in which an output is built, and the system calls of output_folder.cpp.
 
 #include <filesystem>
+#include <mutex>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -27,11 +28,16 @@ class Workshop {
   std::filesystem::path aside() const;
 
  private:
+  friend void abandon_workshops() noexcept;
   void make_folders_above();
+  void remove() noexcept;
   std::filesystem::path target_, folder_;
   std::vector<std::filesystem::path> made_above_;  ///< the deepest last
   int lock_ = -1;
 };
+
+/// Held while files are written or renamed: an interruption waits for the end of such a step (output_folder.h).
+std::unique_lock<std::mutex> hold_workshops();
 
 /// Writes a new file. Throws OutputError, naming `target`.
 void write_new_file(const std::filesystem::path& file, std::string_view bytes, const std::filesystem::path& target);

@@ -173,6 +173,17 @@ bool two_bodies(const Extent& a, const Extent& b) {
   return true;
 }
 
+/// The inner shell of a thick skin: of the same shape as the outer one, and inside it.
+bool is_shell_in(const Mesh& inner, const Mesh& outer) {
+  const Box in = bounds(inner), out = bounds(outer);
+  const double slack = 0.005 * diagonal(outer);  // at the rim of the leg the two end together
+  if (in.size().prod() >= out.size().prod() || ((in.low - out.low).array() < -slack).any() ||
+      ((out.high - in.high).array() < -slack).any())
+    return false;
+  const Extent a = extent_of(inner), b = extent_of(outer);
+  return (a.middle - b.middle).norm() < 0.1 * b.spread[0] && (a.spread.array() > 0.7 * b.spread.array()).all();
+}
+
 Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& repairs) {
   const Pieces pieces = pieces_of(mesh);
   if (pieces.area.size() < 2) return mesh;
@@ -184,6 +195,8 @@ Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& re
     for (std::uint32_t of : pieces.of_triangle) keep.push_back(of == p ? 1 : 0);
     return submesh(mesh, keep);
   };
+  // The outer shell of a thick skin is the skin, whichever has more area.
+  if (is_shell_in(piece(order[0]), piece(order[1]))) std::swap(order[0], order[1]);
   Mesh main = piece(order[0]);
   if (pieces.area[order[1]] > 0.3 * pieces.area[order[0]] && two_bodies(extent_of(main), extent_of(piece(order[1]))))
     throw InputError(fmt::format("{}: holds two bodies of like size; keep one foot and delete the other", name));
@@ -197,8 +210,10 @@ Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& re
   for (std::size_t i = 1; i < order.size(); ++i) {
     bool keep = pieces.area[order[i]] > 0.02 * pieces.area[order[0]];
     if (keep) {
-      const Box other = bounds(piece(order[i]));
-      keep = ((other.low - box.low).array() > -near).all() && ((box.high - other.high).array() > -near).all();
+      const Mesh part = piece(order[i]);
+      const Box other = bounds(part);
+      keep = ((other.low - box.low).array() > -near).all() && ((box.high - other.high).array() > -near).all() &&
+             !is_shell_in(part, main);
     }
     keep_piece[order[i]] = keep ? 1 : 0;
     dropped += keep ? 0 : 1;

@@ -14,16 +14,20 @@ struct Corner {
   double x, y, depth;  ///< pixels, pixels, mm
 };
 
+// std::floor and std::ceil are calls into the library on a plain x86-64, six for every triangle.
+int rounded_down(double x) { return static_cast<int>(x) - (static_cast<int>(x) > x ? 1 : 0); }
+int rounded_up(double x) { return static_cast<int>(x) + (static_cast<int>(x) < x ? 1 : 0); }
+
 /// Fills the pixels whose centre lies in the triangle and nearer to the eye than what is there.
 void draw(Raster& raster, std::uint32_t id, const std::array<Corner, 3>& c) {
   const double twice_area = (c[1].x - c[0].x) * (c[2].y - c[0].y) - (c[2].x - c[0].x) * (c[1].y - c[0].y);
   if (!(std::abs(twice_area) > 1e-12)) return;  // seen edge-on; also drops what is not finite
   const auto [low_x, high_x] = std::minmax({c[0].x, c[1].x, c[2].x});
   const auto [low_y, high_y] = std::minmax({c[0].y, c[1].y, c[2].y});
-  const int first_column = std::max(0, static_cast<int>(std::ceil(low_x)));
-  const int last_column = std::min(raster.columns - 1, static_cast<int>(std::floor(high_x)));
-  const int first_row = std::max(0, static_cast<int>(std::ceil(low_y)));
-  const int last_row = std::min(raster.rows - 1, static_cast<int>(std::floor(high_y)));
+  const int first_column = std::max(0, rounded_up(low_x));
+  const int last_column = std::min(raster.columns - 1, rounded_down(high_x));
+  const int first_row = std::max(0, rounded_up(low_y));
+  const int last_row = std::min(raster.rows - 1, rounded_down(high_y));
   // Shares a and b of the first two corners, linear along a row.
   const double a_step = (c[1].y - c[2].y) / twice_area, b_step = (c[2].y - c[0].y) / twice_area;
   for (int row = first_row; row <= last_row; ++row) {
@@ -103,14 +107,15 @@ Raster look_at(const Mesh& mesh, const View& view, double step_mm) {
   raster.share.assign(pixels, {});
   raster.from_behind.assign(pixels, 0);
   raster.depth_mm.assign(pixels, -std::numeric_limits<float>::infinity());
+  std::vector<Corner> corner;
+  corner.reserve(mesh.vertices.size());
+  for (const Vec3& v : mesh.vertices) {
+    const Vec2 p = (view(v) - raster.low) / raster.step_mm;
+    corner.push_back({p.x(), p.y(), v.dot(view.to_eye)});
+  }
   for (std::uint32_t t = 0; t < mesh.triangles.size(); ++t) {
-    std::array<Corner, 3> corners{};
-    for (std::size_t k = 0; k < 3; ++k) {
-      const Vec3& v = mesh.vertices[mesh.triangles[t][k]];
-      const Vec2 p = (view(v) - raster.low) / raster.step_mm;
-      corners[k] = {p.x(), p.y(), v.dot(view.to_eye)};
-    }
-    draw(raster, t, corners);
+    const Triangle& of = mesh.triangles[t];
+    draw(raster, t, {corner[of[0]], corner[of[1]], corner[of[2]]});
   }
   return raster;
 }

@@ -4,6 +4,7 @@
 #include <array>
 #include <sstream>
 
+#include "geometry/parallel.h"
 #include "report/panels.h"
 #include "report/text.h"
 
@@ -76,9 +77,13 @@ std::string report_html(const Fitting& fitting, const ReportSettings& settings) 
   add_head(html, settings, words);
   pugi::xml_node main = add(add(html, "body"), "main");
   const bool placed = fitting.assessment.verdict != Verdict::none;
-  for (const Panel& panel : kPanels) {
-    if (placed || !panel.needs_pose) panel.add(main, page);
-  }
+  // Each panel draws into a document of its own, so that they can be drawn side by side.
+  std::array<pugi::xml_document, kPanels.size()> drawn;
+  for_blocks(kPanels.size(), 1, [&](std::size_t panel, std::size_t) {
+    if (placed || !kPanels[panel].needs_pose) kPanels[panel].add(drawn[panel], page);
+  });
+  for (const pugi::xml_document& panel : drawn)
+    for (const pugi::xml_node& node : panel) main.append_copy(node);
   std::ostringstream text;
   document.save(text, "", pugi::format_indent | pugi::format_no_declaration, pugi::encoding_utf8);
   return text.str();
