@@ -1,8 +1,10 @@
 #include <cstdio>
 #include <exception>
 #include <new>
+#include <system_error>
 
 #include "commands/commands.h"
+#include "commands/interruption.h"
 #include "error.h"
 #include "geometry/parallel.h"
 
@@ -29,6 +31,8 @@ int failed(const char* what, int status) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  end_cleanly_when_interrupted();
+  end_cleanly_when_nothing_helps();
   try {
     return std::visit(Runner{}, read_command_line(argc, argv));
   } catch (const InputError& error) {
@@ -36,7 +40,9 @@ int main(int argc, char** argv) {
   } catch (const OutputError& error) {
     return failed(error.what(), 5);
   } catch (const std::bad_alloc&) {
-    return failed("not enough memory for these files; use a smaller scan or a machine with more memory", 3);
+    return failed(kOutOfMemory, 3);
+  } catch (const std::system_error&) {  // no thread could be started
+    return failed(kOutOfMemory, 3);
   } catch (const std::exception& error) {
     return failed((std::string("an error of our own, please report it with the command line: ") + error.what()).c_str(),
                   70);

@@ -48,7 +48,8 @@ inline Outcome outcome_of(const Job& job) {
   }
 }
 
-/// A sentence names the file (or the scan, the last), says what is wrong, and what to do after a semicolon or full stop.
+/// A sentence names the file (or the scan, the last), says what is wrong, and what to do after a semicolon or full
+/// stop.
 inline bool is_sentence(const std::string& text) {
   return text.size() > 40 && text.size() < 500 && text.find('\n') == std::string::npos &&
          (text.find("; ") != std::string::npos || text.find(". ") != std::string::npos);
@@ -80,15 +81,16 @@ inline void check_finite(const Fitting& fitting) {
 inline void note_row(const char* table, const std::string& name, const Outcome& outcome) {
   const char* folder = std::getenv("LASTROOM_ROBUSTNESS");
   if (folder == nullptr) return;
-  const std::string words = outcome.fitting ? std::string(verdict_name(outcome.fitting->assessment.verdict)) : "refused";
+  const std::string words =
+      outcome.fitting ? std::string(verdict_name(outcome.fitting->assessment.verdict)) : "refused";
   std::string why = outcome.refusal;
   if (outcome.fitting && outcome.fitting->assessment.verdict == Verdict::none) {
     why = outcome.fitting->registration.doubt_reason;
     if (why.empty() && !outcome.fitting->assessment.findings.empty())
       why = outcome.fitting->assessment.findings.front().advice;
   }
-  std::ofstream(std::string(folder) + "/" + table, std::ios::app) << "| " << name << " | " << words << " | " << why
-                                                                  << " |\n";
+  std::ofstream(std::string(folder) + "/" + table, std::ios::app)
+      << "| " << name << " | " << words << " | " << why << " |\n";
 }
 
 }  // namespace lastroom::test

@@ -149,8 +149,8 @@ inline Mesh gridded(std::uint32_t u_steps, std::uint32_t v_steps, bool v_closed,
 
 inline Mesh ball_of(const Vec3& radii, const Vec3& middle = Vec3::Zero()) {
   return gridded(60, 61, false, [&](double u, double v) -> Vec3 {
-    return middle + radii.cwiseProduct(Vec3(std::sin(v / 2.0) * std::cos(u), std::sin(v / 2.0) * std::sin(u),
-                                            std::cos(v / 2.0)));
+    return middle + radii.cwiseProduct(
+                        Vec3(std::sin(v / 2.0) * std::cos(u), std::sin(v / 2.0) * std::sin(u), std::cos(v / 2.0)));
   });
 }
 

@@ -14,8 +14,7 @@ Mesh last() { return base().last.mesh; }
 
 std::vector<TortureCase> scan_cases() {
   using enum Expected;
-  const auto scan = [](const char* name, Expected expected, const std::function<Mesh()>& make,
-                       const char* words = "") {
+  const auto scan = [](const char* name, Expected expected, const std::function<Mesh()>& make, const char* words = "") {
     return TortureCase{name, expected, [make](Job& job) { job.scan = make(); }, words};
   };
   const auto exact = [](const char* name, Expected expected, const std::function<Mesh()>& make,
@@ -87,8 +86,9 @@ std::vector<TortureCase> scan_cases() {
       scan("five hundred specks around it", works, [] { return with_specks(foot(), 500, 400.0); }),
       scan("a ball of 60 mm beside it", works_or_refused,
            [] { return joined(foot(), ball_of(Vec3::Constant(30.0), Vec3(130.0, 200.0, 30.0))); }),
-      scan("two feet", refused,
-           [] { return joined(foot(), moved(mirrored_y(foot()), Motion(Eigen::Translation3d(0, 160, 0)))); }, "two"),
+      scan(
+          "two feet", refused,
+          [] { return joined(foot(), moved(mirrored_y(foot()), Motion(Eigen::Translation3d(0, 160, 0)))); }, "two"),
       scan("voxels of 1 mm", works, [] { return on_grid(foot(), 1.0); }),
       scan("voxels of 5 mm", works_or_refused, [] { return on_grid(foot(), 5.0); }),
       // Coordinates.
@@ -99,7 +99,9 @@ std::vector<TortureCase> scan_cases() {
              return mesh;
            }),
       scan("nothing but a million copies of one point", refused,
-           [] { return Mesh{std::vector<Vec3>(1'000'000, Vec3(1, 2, 3)), {}}; }),
+           [] {
+             return Mesh{std::vector<Vec3>(1'000'000, Vec3(1, 2, 3)), {}};
+           }),
       scan("unused vertices a kilometre away", works_or_refused,
            [] {
              Mesh mesh = foot();
@@ -148,7 +150,9 @@ std::vector<TortureCase> scan_cases() {
       scan("a bottle of Klein", refused, [] { return klein_bottle(); }),
       scan("a band of Moebius", refused, [] { return moebius_band(); }),
       scan("one triangle", refused,
-           [] { return Mesh{{Vec3(0, 0, 0), Vec3(250, 0, 0), Vec3(0, 100, 0)}, {{0, 1, 2}}}; }),
+           [] {
+             return Mesh{{Vec3(0, 0, 0), Vec3(250, 0, 0), Vec3(0, 100, 0)}, {{0, 1, 2}}};
+           }),
       scan("a flat sheet", refused, [] { return box_of(Vec3(250.0, 100.0, 0.0)); }),
       scan("triangles without area", refused,
            [] {
@@ -159,8 +163,10 @@ std::vector<TortureCase> scan_cases() {
       scan("the last as scan", refused, [] { return last(); }),
       TortureCase{"swapped roles", refused, [](Job& job) { std::swap(job.scan, job.last); }, ""},
       // Pieces, poses, sizes of mesh.
-      scan("cut at the ankle, 70 mm up", works, [] { return without(foot(), [](const Vec3& v) { return v.z() > 70.0; }); }),
-      scan("cut at 40 mm", works_or_refused, [] { return without(foot(), [](const Vec3& v) { return v.z() > 40.0; }); }),
+      scan("cut at the ankle, 70 mm up", works,
+           [] { return without(foot(), [](const Vec3& v) { return v.z() > 70.0; }); }),
+      scan("cut at 40 mm", works_or_refused,
+           [] { return without(foot(), [](const Vec3& v) { return v.z() > 40.0; }); }),
       scan("no toes", refused, [] { return without(foot(), [](const Vec3& v) { return v.x() > 190.0; }); }),
       scan("no heel", refused, [] { return without(foot(), [](const Vec3& v) { return v.x() < 60.0; }); }),
       scan("the inside half", refused, [] { return without(foot(), [](const Vec3& v) { return v.y() < 0.0; }); }),

@@ -69,8 +69,8 @@ Fitting check_and_write(const CheckOptions& options) {
   const FittingSettings settings = settings_from(common);
   const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
   progress("reading");
-  MeshFile scan = read_mesh(options.scan);
-  MeshFile last = read_mesh(options.last);
+  MeshFile scan = read_mesh(options.scan, common.limits);
+  MeshFile last = read_mesh(options.last, common.limits);
   const double read_s = seconds_since(start);
 
   Fitting fitting = fit_foot_in_last(std::move(scan), std::move(last), rules, settings, progress);

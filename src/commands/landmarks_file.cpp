@@ -2,19 +2,23 @@
 
 #include <fmt/format.h>
 
-#include <fstream>
+#include <algorithm>
 #include <map>
 #include <nlohmann/json.hpp>
 
 #include "error.h"
+#include "mesh_io/input_file.h"
 
 namespace lastroom {
 
 HandLandmarks read_landmarks(const std::filesystem::path& file) {
-  const std::string name = file.filename().string();
-  std::ifstream in(file);
-  if (!in) throw InputError(fmt::format("{}: this landmarks file can't be opened; check its path", name));
-  nlohmann::json points = nlohmann::json::parse(in, nullptr, false);
+  constexpr std::uint64_t kLargest = 100'000;  // eight points take some 500 bytes
+  const FileBytes bytes = read_bytes(file, kLargest);
+  return parse_landmarks({bytes.data.get(), bytes.size}, shown_name(file));
+}
+
+HandLandmarks parse_landmarks(std::string_view json, const std::string& name) {
+  const nlohmann::json points = nlohmann::json::parse(json, nullptr, false);
   if (!points.is_object())
     throw InputError(fmt::format("{}: not a JSON object; write {{\"first_joint\": [x, y, z], ...}}", name));
 

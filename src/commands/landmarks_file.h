@@ -9,5 +9,7 @@ namespace lastroom {
 /// Reads the maker's own points: a JSON object of name -> [x, y, z] in the scan file's coordinates and unit. Throws
 /// InputError on anything else.
 HandLandmarks read_landmarks(const std::filesystem::path& file);
+/// The same from the file's text; `name` stands in front of an error.
+HandLandmarks parse_landmarks(std::string_view json, const std::string& name);
 
 }  // namespace lastroom

@@ -68,7 +68,7 @@ void print(const MeasureOptions& options, const InputFacts& facts, Side side, co
 
 int run_measure(const MeasureOptions& options) {
   set_thread_limit(options.common.threads);
-  const MeshFile file = read_mesh(options.mesh);
+  const MeshFile file = read_mesh(options.mesh, options.common.limits);
   if (options.as_last) {
     const Last last = prepare_last(file, {options.common.last_units, options.common.side});
     print(options, last.facts, last.side, rows_of(measure_last(last)), {});

@@ -72,6 +72,17 @@ void add_scan_options(CLI::App& app, CommonOptions& options) {
                  "fifth_joint, big_toe_tip, second_toe_tip, third_toe_tip, fourth_toe_tip, fifth_toe_tip");
 }
 
+void add_limit_options(CLI::App& app, CommonOptions& options) {
+  constexpr std::uint64_t kMegabyte = 1'000'000, kMostMegabytes = 1'000'000, kMostTriangles = 1'000'000'000;
+  app.add_option_function<std::uint64_t>(
+         "--largest-file", [&options](std::uint64_t mb) { options.limits.largest_file_bytes = mb * kMegabyte; },
+         "files larger than this many MB are refused (default 2000)")
+      ->check(CLI::Range(std::uint64_t{1}, kMostMegabytes));
+  app.add_option("--largest-triangles", options.limits.largest_triangles,
+                 "meshes with more triangles than this are refused (default 20000000)")
+      ->check(CLI::Range(std::uint64_t{1}, kMostTriangles));
+}
+
 void add_thread_options(CLI::App& app, CommonOptions& options) {
   app.add_option("--threads", options.threads, "how many threads to use (default: all cores)")
       ->check(CLI::Range(1, 1024));
@@ -98,6 +109,7 @@ void add_fitting_options(CLI::App& app, CommonOptions& options) {
   app.add_option("--language", options.language, "language of the report: en (default) or de")
       ->check(CLI::IsMember(std::vector<std::string>{"en", "de"}));
   app.add_flag("--overwrite", options.overwrite, "replace an output folder that is there already");
+  add_limit_options(app, options);
   add_thread_options(app, options);
 }
 
@@ -138,6 +150,7 @@ Command read_command_line(int argc, const char* const* argv) {
   measure_app->add_flag("--json", measure.json, "print JSON instead of a table");
   add_scan_options(*measure_app, measure.common);
   choice(*measure_app, "--last-units", measure.common.last_units, kUnits, true, "unit of a last's file");
+  add_limit_options(*measure_app, measure.common);
   add_thread_options(*measure_app, measure.common);
 
   ScreenOptions screen;

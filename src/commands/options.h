@@ -19,6 +19,7 @@ struct CommonOptions {
   std::filesystem::path rules, landmarks;
   std::optional<double> tape_joint_mm;
   std::string client, date, language = "en";
+  ReadLimits limits;
   int threads = 0;
   bool quiet = false, overwrite = false;
 };

@@ -35,7 +35,7 @@ int run_screen(const ScreenOptions& options) {
   OutputFolder folder(options.output, options.common.overwrite);
   const FittingSettings settings = settings_from(options.common);
   const Rules rules = options.common.rules.empty() ? default_rules() : read_rules(options.common.rules);
-  const MeshFile scan = read_mesh(options.scan);
+  const MeshFile scan = read_mesh(options.scan, options.common.limits);
   prepare_foot(scan, settings.foot);  // a scan that can't be used stops the work here, not at every last
 
   std::vector<ShelfRow> rows;
@@ -43,7 +43,7 @@ int run_screen(const ScreenOptions& options) {
   for (std::size_t i = 0; i < lasts.size(); ++i) {
     if (!options.common.quiet) fmt::print(stderr, "{} of {}: {}\n", i + 1, lasts.size(), lasts[i].filename().string());
     try {
-      rows.push_back(shelf_row(fit_foot_in_last(scan, read_mesh(lasts[i]), rules, settings)));
+      rows.push_back(shelf_row(fit_foot_in_last(scan, read_mesh(lasts[i], options.common.limits), rules, settings)));
     } catch (const InputError& error) {
       ShelfRow unusable;
       unusable.file = lasts[i].filename().string();

@@ -1,11 +1,15 @@
 #include "geometry/parallel.h"
 
+#include <sys/resource.h>
 #include <tbb/global_control.h>
 #include <tbb/parallel_for.h>
 
 #include <algorithm>
+#include <cstdlib>
 #include <exception>
 #include <memory>
+#include <system_error>
+#include <thread>
 
 namespace lastroom {
 namespace {
@@ -15,9 +19,26 @@ std::unique_ptr<tbb::global_control>& thread_limit() {
   return limit;
 }
 
+/// Every thread takes address space for its stack and its own heap (8 + 64 MB with glibc), and a library that can't
+/// start one ends the process: where the space or the number of threads is limited, one thread has to do.
+bool only_one_is_safe() {
+  rlimit space{};
+  if (::getrlimit(RLIMIT_AS, &space) == 0 && space.rlim_cur != RLIM_INFINITY) return true;
+  try {
+    std::thread([] {}).join();
+  } catch (const std::system_error&) {
+    return true;
+  }
+  return false;
+}
+
 }  // namespace
 
 void set_thread_limit(int threads) {
+  if (threads != 1 && only_one_is_safe()) {
+    threads = 1;
+    ::setenv("OMP_NUM_THREADS", "1", 1);  // for what Open3D does
+  }
   thread_limit().reset();
   if (threads > 0)
     thread_limit() = std::make_unique<tbb::global_control>(tbb::global_control::max_allowed_parallelism,

@@ -82,13 +82,14 @@ void add_strip(std::vector<Triangle>& triangles, std::span<const std::uint32_t> 
 
 void check_limits(const std::string& name, std::uint64_t vertices, std::uint64_t triangles, const ReadLimits& limits) {
   if (triangles > limits.largest_triangles)
-    throw InputError(
-        fmt::format("{}: has {} triangles and more than {} are not accepted; reduce the mesh and try again", name,
-                    triangles, limits.largest_triangles));
+    throw InputError(fmt::format(
+        "{}: has {} triangles and more than {} are not accepted; reduce the mesh, or raise --largest-triangles", name,
+        triangles, limits.largest_triangles));
   // As an STL stores them: three corners a triangle.
   if (vertices > 3 * limits.largest_triangles || vertices >= kNoVertex)
-    throw InputError(fmt::format("{}: has {} vertices and more than {} are not accepted; reduce the mesh and try again",
-                                 name, vertices, 3 * limits.largest_triangles));
+    throw InputError(fmt::format(
+        "{}: has {} vertices and more than {} are not accepted; reduce the mesh, or raise --largest-triangles", name,
+        vertices, 3 * limits.largest_triangles));
 }
 
 MeshFile cleaned(const std::string& name, RawMesh raw) {

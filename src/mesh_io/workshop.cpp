@@ -147,7 +147,12 @@ void Workshop::make_folders_above() {
 std::unique_lock<std::mutex> hold_workshops() { return std::unique_lock(workshops_mutex()); }
 
 void abandon_workshops() noexcept {
-  hold_workshops().release();  // for ever: whoever writes now waits until the process has ended
+  // Kept for ever: whoever wants to write from now on waits until the process has ended. Half a second is enough for a
+  // file of ours; a disk that hangs for longer must not hold up the end, and the next run cleans up after us.
+  auto held = std::unique_lock(workshops_mutex(), std::defer_lock);
+  for (int tries = 0; tries < 50 && !held.try_lock(); ++tries) ::usleep(10'000);
+  if (!held.owns_lock()) return;
+  held.release();
   for (Workshop* workshop : open_workshops()) workshop->remove();
 }
 

@@ -48,10 +48,31 @@ void add_skin(HeldSkin& held, const Foot& foot, const SkinMap& skin) {
   }
 }
 
-/// Points of the floor (z = 0) along each toe, from its root to its tip.
-void add_floor_under_toes(HeldSkin& held, const Foot& foot) {
+/// How high the pad of each toe stands over the floor: most stand on it, some are held up, and those a last's bottom
+/// meets first. 0 where no pad was scanned.
+std::array<double, 5> pad_heights_mm(const Foot& foot, const SkinMap& skin) {
+  constexpr std::size_t kFewest = 20;  // vertices; fewer are a rag of a missing sole
+  constexpr double kMostMm = 8.0;      // higher is a claw toe, that comes down to its bottom by its own joints
+  std::array<std::vector<double>, 5> heights;
+  for (std::size_t v = 0; v < skin.zone.size(); ++v)
+    if (skin.zone[v] == Zone::toe_pads && skin.toe[v] > 0)
+      heights[skin.toe[v] - 1u].push_back(foot.mesh.vertices[v].z());
+  std::array<double, 5> pads = {};
+  for (std::size_t toe = 0; toe < 5; ++toe) {
+    std::vector<double>& z = heights[toe];
+    if (z.size() < kFewest) continue;
+    const auto low = z.begin() + static_cast<std::ptrdiff_t>(z.size() / 10);  // robust against noise: not the lowest
+    std::nth_element(z.begin(), low, z.end());
+    pads[toe] = std::clamp(*low, 0.0, kMostMm);
+  }
+  return pads;
+}
+
+/// Points of the floor along each toe, from its root to its tip, as high as the toe's pad stands.
+void add_floor_under_toes(HeldSkin& held, const Foot& foot, const SkinMap& skin) {
   constexpr int kSteps = 8;
   const FootLandmarks& marks = foot.landmarks;
+  const std::array<double, 5> pads_mm = foot.sole_missing ? std::array<double, 5>{} : pad_heights_mm(foot, skin);
   for (std::size_t toe = 0; toe < 5; ++toe) {
     const double across = (static_cast<double>(toe) + 0.5) / 5.0;
     const Vec3 root = marks.first_joint + across * (marks.fifth_joint - marks.first_joint);
@@ -59,7 +80,7 @@ void add_floor_under_toes(HeldSkin& held, const Foot& foot) {
       HeldSkin::Sample sample;
       const double along = 0.45 + 0.5 * (step + 0.5) / kSteps;  // behind it the sole's tread lies on the floor
       sample.foot_mm = root + along * (marks.toe_tips[toe] - root);
-      sample.foot_mm.z() = 0.0;
+      sample.foot_mm.z() = pads_mm[toe];
       sample.part = part_of(Zone::toe_pads, true);
       sample.area_mm2 = kCellMm * kCellMm * 2.0;
       sample.on_floor = true;
@@ -93,7 +114,7 @@ void add_floor_under_missing_sole(HeldSkin& held, const Foot& foot) {
 HeldSkin held_skin(const Foot& foot, const SkinMap& skin) {
   HeldSkin held;
   add_skin(held, foot, skin);
-  add_floor_under_toes(held, foot);
+  add_floor_under_toes(held, foot, skin);
   if (foot.sole_missing) add_floor_under_missing_sole(held, foot);
   for (const HeldSkin::Sample& sample : held.samples) held.area_mm2[sample.part] += sample.area_mm2;
   return held;

@@ -1,0 +1,74 @@
+#include "commands/interruption.h"
+
+#include <pthread.h>
+#include <signal.h>
+#include <unistd.h>
+
+#include <array>
+#include <cstdio>
+#include <cstring>
+#include <exception>
+#include <new>
+#include <system_error>
+#include <thread>
+
+#include "mesh_io/output_folder.h"
+
+namespace lastroom {
+namespace {
+
+/// Signals that end a process; not those that whoever started us wants ignored (nohup, a shell's background job).
+sigset_t ending_signals() {
+  sigset_t signals;
+  sigemptyset(&signals);
+  for (const int number : {SIGINT, SIGTERM, SIGHUP}) {
+    struct sigaction now = {};
+    sigaction(number, nullptr, &now);
+    if (now.sa_handler != SIG_IGN) sigaddset(&signals, number);
+  }
+  return signals;
+}
+
+void say(const char* text) {  // stdio's lock may be held by a thread that will never let go
+  std::array<char, 512> line;
+  const int length = std::snprintf(line.data(), line.size(), "lastroom: %s\n", text);
+  [[maybe_unused]] const ssize_t ignored =
+      ::write(STDERR_FILENO, line.data(), std::min(line.size() - 1, static_cast<std::size_t>(length)));
+}
+
+[[noreturn]] void end_with(const char* text, int status) {
+  abandon_workshops();
+  say(text);
+  ::_exit(status);
+}
+
+[[noreturn]] void end_uncaught() {
+  try {
+    if (const std::exception_ptr thrown = std::current_exception()) std::rethrow_exception(thrown);
+  } catch (const std::bad_alloc&) {
+    end_with(kOutOfMemory, 3);
+  } catch (const std::system_error&) {
+    end_with(kOutOfMemory, 3);
+  } catch (...) {
+  }
+  end_with("an error of our own, please report it with the command line", 70);
+}
+
+}  // namespace
+
+void end_cleanly_when_interrupted() {
+  const sigset_t signals = ending_signals();
+  pthread_sigmask(SIG_BLOCK, &signals, nullptr);  // inherited by every thread that comes later
+  try {
+    std::thread([signals] {
+      int number = 0;
+      if (sigwait(&signals, &number) == 0) end_with("interrupted; nothing was written", 128 + number);
+    }).detach();
+  } catch (const std::system_error&) {  // no thread to listen: the signals end us as they end any program
+    pthread_sigmask(SIG_UNBLOCK, &signals, nullptr);
+  }
+}
+
+void end_cleanly_when_nothing_helps() { std::set_terminate(end_uncaught); }
+
+}  // namespace lastroom
