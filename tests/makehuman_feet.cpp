@@ -20,9 +20,9 @@ struct Body {
   std::vector<std::string> bone;
 };
 
-std::string data_file() {
+std::string data_file(const char* name = "human.json") {
   const char* folder = std::getenv("LASTROOM_MAKEHUMAN");
-  return folder ? std::string(folder) + "/human.json" : std::string();
+  return folder ? std::string(folder) + "/" + name : std::string();
 }
 
 Body part_of(const Body& body, const std::function<bool(const Vec3&)>& wanted) {
@@ -214,6 +214,25 @@ Mesh makehuman_part(BodyPart part) {
       return part_of(body, [&](const Vec3& p) { return p.z() > box.high.z() - 230.0; }).mesh;
   }
   return {};
+}
+
+Mesh makehuman_shoe() {
+  std::ifstream in(data_file("shoes.json"));
+  if (!in) throw std::runtime_error("no MakeHuman shoes: run tests/makehuman.sh DIR and set LASTROOM_MAKEHUMAN=DIR");
+  const nlohmann::json json = nlohmann::json::parse(in);
+  Mesh mesh;
+  const auto& xyz = json["vertices"];
+  for (std::size_t i = 0; i + 2 < xyz.size(); i += 3)
+    mesh.vertices.emplace_back(100.0 * xyz[i + 2].get<double>(), 100.0 * xyz[i].get<double>(),
+                               100.0 * xyz[i + 1].get<double>());
+  const auto& faces = json["faces"];
+  for (std::size_t i = 0; i + 9 < faces.size(); i += 10) {
+    const auto corner = [&](std::size_t k) { return faces[i + 1 + k].get<std::uint32_t>(); };
+    if (mesh.vertices[corner(0)].y() < 0.0) continue;
+    mesh.triangles.push_back({corner(0), corner(1), corner(2)});
+    mesh.triangles.push_back({corner(0), corner(2), corner(3)});
+  }
+  return submesh(mesh, std::vector<std::uint8_t>(mesh.triangles.size(), 1));
 }
 
 bool makehuman_is_here() {

@@ -17,6 +17,9 @@ MadeFoot makehuman_foot(Side side, double leg_height_mm = 120.0);
 enum class BodyPart { both_feet, hand, head };
 Mesh makehuman_part(BodyPart part);
 
+/// The left shoe of the MakeHuman body, as makehuman.sh fetched it: mm, z up, x forward.
+Mesh makehuman_shoe();
+
 /// Whether LASTROOM_MAKEHUMAN names a folder that holds the data. Tells the running test, and fails it where CI=true.
 bool makehuman_is_here();
 

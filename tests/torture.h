@@ -73,8 +73,8 @@ inline void check_finite(const Fitting& fitting) {
     CHECK(std::isfinite(v.chance_of_pinch));
   }
   const std::string json = result_json(fitting);
-  CHECK(json.find("nan") == std::string::npos);
-  CHECK(json.find("inf,") == std::string::npos);
+  CHECK(json.find(": nan") == std::string::npos);
+  CHECK(json.find(": inf") == std::string::npos);
 }
 
 /// Adds a row to the table that tests/robustness.sh prints.

@@ -12,7 +12,8 @@ struct TortureCase {
   const char* name;
   Expected expected;
   std::function<void(Job&)> damage;
-  const char* words;  ///< in the refusal
+  const char* words;      ///< in the refusal
+  double noise_mm = 0.0;  ///< put on every coordinate
 };
 
 /// The clean pair and its answer. The last presses the fifth toe by several mm, which no damage may hide.

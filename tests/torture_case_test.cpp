@@ -15,13 +15,14 @@ double tolerance_mm(const ZoneVerdict& clean, const ZoneVerdict& damaged) {
   return 2.0 * std::hypot(clean.clearance.doubt_mm, damaged.clearance.doubt_mm);
 }
 
-bool works_like_clean(const Fitting& damaged) {
+bool works_like_clean(const Fitting& damaged, double noise_mm) {
   const Fitting& clean = base().fitting;
   check_finite(damaged);
   if (damaged.assessment.verdict == Verdict::none) return false;
   CHECK(damaged.assessment.verdict == Verdict::pinch);
   CHECK(damaged.foot.side == clean.foot.side);
-  CHECK(std::abs(damaged.foot_measures.length_mm - clean.foot_measures.length_mm) <= kDimension_mm);
+  // Both ends of a length are extremes, and the dice stop at three spreads of the noise.
+  CHECK(std::abs(damaged.foot_measures.length_mm - clean.foot_measures.length_mm) <= kDimension_mm + 6.0 * noise_mm);
   CHECK(std::abs(damaged.last_measures.length_mm - clean.last_measures.length_mm) <= kDimension_mm);
   for (const ZoneVerdict& zone : clean.assessment.zones) {
     const ZoneVerdict* other = zone_of(damaged, zone.clearance.zone);
@@ -86,7 +87,8 @@ Mesh split_in_four(const Mesh& mesh) {
 void run_cases(const char* table, const std::vector<TortureCase>& cases) {
   REQUIRE(base().fitting.assessment.verdict == Verdict::pinch);
   for (const TortureCase& c : cases) {
-    CAPTURE(c.name);
+    const std::string name = c.name;
+    CAPTURE(name);
     Job job;
     job.scan = base().foot.mesh;
     job.last = base().last.mesh;
@@ -100,7 +102,7 @@ void run_cases(const char* table, const std::vector<TortureCase>& cases) {
     note_row(table, c.name, outcome);
     if (outcome.fitting) {
       CAPTURE(outcome.fitting->registration.doubt_reason);
-      const bool worked = works_like_clean(*outcome.fitting);
+      const bool worked = works_like_clean(*outcome.fitting, c.noise_mm);
       if (c.expected == Expected::works) CHECK(worked);
       if (c.expected == Expected::refused) CHECK_FALSE(worked);
     } else {

@@ -65,6 +65,7 @@ struct AssessmentSettings {
   Wearer wearer = Wearer::standard;
   double sock_mm = 0.0;
   std::optional<double> tape_joint_mm;
+  ScanLoad scan_load = ScanLoad::full;
 };
 
 /// Everything a judgement looks at; refers to values that outlive it.

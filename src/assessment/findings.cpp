@@ -113,6 +113,7 @@ class Collector {
     if (settings_.tape_joint_mm)
       add(about_difference(rule("taped_joint_girth"), settings_.wearer,
                            *settings_.tape_joint_mm - e.foot_measures.joint_girth.mm, kDimensionDoubtMm));
+    if (settings_.scan_load != ScanLoad::full) add(about_fact(rule("scan_not_loaded"), Verdict::watch));
     if (settings_.wearer == Wearer::at_risk) add(about_fact(rule("at_risk_wearer"), Verdict::watch));
     if (settings_.wearer == Wearer::unknown) add(about_fact(rule("unknown_wearer"), Verdict::watch));
   }

@@ -82,9 +82,8 @@ class ToeHull {
   }
 
   bool is_before(const Vec3& p, double by_mm) const {
-    return std::ranges::any_of(forward_edges_, [&](const Edge& edge) {
-      return edge.outward.dot(p.head<2>() - edge.start) > by_mm;
-    });
+    return std::ranges::any_of(forward_edges_,
+                               [&](const Edge& edge) { return edge.outward.dot(p.head<2>() - edge.start) > by_mm; });
   }
 
  private:

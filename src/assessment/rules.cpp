@@ -47,6 +47,7 @@ constexpr Known kMeasures[] = {
     {"outside_population", RuleKind::fact},
     {"sole_missing", RuleKind::fact},
     {"at_risk_wearer", RuleKind::fact},
+    {"scan_not_loaded", RuleKind::fact},
     {"unknown_wearer", RuleKind::fact},
 };
 constexpr std::string_view kKindNames[] = {"zone", "room", "difference", "fact"};  // as RuleKind

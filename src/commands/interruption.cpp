@@ -49,6 +49,8 @@ void say(const char* text) {  // stdio's lock may be held by a thread that will 
     end_with(kOutOfMemory, 3);
   } catch (const std::system_error&) {
     end_with(kOutOfMemory, 3);
+  } catch (const std::exception& error) {
+    say(error.what());
   } catch (...) {
   }
   end_with("an error of our own, please report it with the command line", 70);

@@ -10,9 +10,26 @@
 #include "mesh_io/input_file.h"
 
 namespace lastroom {
+namespace {
+
+/// A stranger's word, fit to stand in a message.
+std::string on_one_line(std::string word) {
+  constexpr std::size_t kMost = 40;
+  for (char& c : word)
+    if (c < ' ' || c == 127) c = '?';  // a byte over 127 is negative: no half characters either
+  if (word.size() > kMost) word = word.substr(0, kMost) + "...";
+  return word;
+}
+
+}  // namespace
 
 HandLandmarks read_landmarks(const std::filesystem::path& file) {
   constexpr std::uint64_t kLargest = 100'000;  // eight points take some 500 bytes
+  std::error_code error;
+  const std::uintmax_t size = std::filesystem::file_size(file, error);
+  if (!error && size > kLargest)
+    throw InputError(
+        fmt::format("{}: a landmarks file has at most {} bytes; check the name", shown_name(file), kLargest));
   const FileBytes bytes = read_bytes(file, kLargest);
   return parse_landmarks({bytes.data.get(), bytes.size}, shown_name(file));
 }
@@ -34,7 +51,7 @@ HandLandmarks parse_landmarks(std::string_view json, const std::string& name) {
   for (const auto& [key, value] : points.items()) {
     const auto place = places.find(key);
     if (place == places.end())
-      throw InputError(fmt::format("{}: no landmark is called '{}'; see check --help", name, key));
+      throw InputError(fmt::format("{}: no landmark is called '{}'; see check --help", name, on_one_line(key)));
     const bool is_point = value.is_array() && value.size() == 3 &&
                           std::all_of(value.begin(), value.end(), [](const auto& v) { return v.is_number(); });
     if (!is_point) throw InputError(fmt::format("{}: '{}' must be [x, y, z] in the scan file's unit", name, key));

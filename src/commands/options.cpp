@@ -26,6 +26,8 @@ const std::map<std::string, LengthUnit> kUnits = {
 const std::map<std::string, Side> kSides = {{"left", Side::left}, {"right", Side::right}};
 const std::map<std::string, Wearer> kWearers = {
     {"standard", Wearer::standard}, {"at-risk", Wearer::at_risk}, {"unknown", Wearer::unknown}};
+const std::map<std::string, ScanLoad> kScanLoads = {
+    {"full", ScanLoad::full}, {"half", ScanLoad::half}, {"none", ScanLoad::none}};
 const std::map<std::string, Verdict> kFailLevels = {{"watch", Verdict::watch}, {"pinch", Verdict::pinch}};
 
 /// An option that takes one of the words of `choices`; `auto` (where allowed) leaves `target` empty.
@@ -100,6 +102,10 @@ void add_fitting_options(CLI::App& app, CommonOptions& options) {
          "standard (default); at-risk: diabetes, reduced feeling, poor circulation, earlier ulcer or\n"
          "amputation, kidney failure, changed foot shape; unknown: not asked yet")
       ->check(CLI::IsMember(std::vector<std::string>{"standard", "at-risk", "unknown"}));
+  app.add_option_function<std::string>(
+         "--scan-load", [&options](const std::string& word) { options.scan_load = kScanLoads.at(word); },
+         "weight on the foot when it was scanned: full (default: standing), half or none; less weight widens the doubt")
+      ->check(CLI::IsMember(std::vector<std::string>{"full", "half", "none"}));
   app.add_option("--rules", options.rules, "your own limits (XML) instead of the built-in ones");
   app.add_option("--tape-joint", options.tape_joint_mm, "joint girth as taped by hand, in mm; held against the scan")
       ->check(CLI::Range(100.0, 400.0));

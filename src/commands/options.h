@@ -18,6 +18,7 @@ struct CommonOptions {
   Wearer wearer = Wearer::standard;
   std::filesystem::path rules, landmarks;
   std::optional<double> tape_joint_mm;
+  ScanLoad scan_load = ScanLoad::full;
   std::string client, date, language = "en";
   ReadLimits limits;
   int threads = 0;

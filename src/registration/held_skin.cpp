@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "registration/registration.h"
 #include "zones/toes.h"
 
 namespace lastroom {
@@ -48,31 +49,36 @@ void add_skin(HeldSkin& held, const Foot& foot, const SkinMap& skin) {
   }
 }
 
-/// How high the pad of each toe stands over the floor: most stand on it, some are held up, and those a last's bottom
-/// meets first. 0 where no pad was scanned.
-std::array<double, 5> pad_heights_mm(const Foot& foot, const SkinMap& skin) {
-  constexpr std::size_t kFewest = 20;  // vertices; fewer are a rag of a missing sole
-  constexpr double kMostMm = 8.0;      // higher is a claw toe, that comes down to its bottom by its own joints
-  std::array<std::vector<double>, 5> heights;
-  for (std::size_t v = 0; v < skin.zone.size(); ++v)
-    if (skin.zone[v] == Zone::toe_pads && skin.toe[v] > 0)
-      heights[skin.toe[v] - 1u].push_back(foot.mesh.vertices[v].z());
-  std::array<double, 5> pads = {};
-  for (std::size_t toe = 0; toe < 5; ++toe) {
-    std::vector<double>& z = heights[toe];
-    if (z.size() < kFewest) continue;
-    const auto low = z.begin() + static_cast<std::ptrdiff_t>(z.size() / 10);  // robust against noise: not the lowest
-    std::nth_element(z.begin(), low, z.end());
-    pads[toe] = std::clamp(*low, 0.0, kMostMm);
+/// How steeply the toes are held up from the floor: the toe pads' height over the tread's, by the distance between
+/// them. Most toes stand on the floor (0); held-up ones lie on a last's bottom all the same, as the tread does.
+double toes_rise_ratio(const Foot& foot, const SkinMap& skin, const Hinge& hinge) {
+  constexpr std::size_t kFewest = 50;  // vertices; fewer are a rag of a missing sole
+  constexpr double kMostRatio = 0.15;  // 9 degrees; a toe higher than that comes down by its own joints
+  const Vec3 forward = Vec3::UnitZ().cross(hinge.axis);
+  std::vector<double> tread_mm, pads_mm, before_mm;
+  for (std::size_t v = 0; v < skin.zone.size(); ++v) {
+    const Vec3& p = foot.mesh.vertices[v];
+    if (skin.zone[v] == Zone::tread) tread_mm.push_back(p.z());
+    if (skin.zone[v] != Zone::toe_pads || skin.toe[v] == 0) continue;
+    pads_mm.push_back(p.z());
+    before_mm.push_back((p - hinge.point_mm).dot(forward));
   }
-  return pads;
+  if (tread_mm.size() < kFewest || pads_mm.size() < kFewest) return 0.0;
+  const auto median = [](std::vector<double>& values) {
+    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+    std::nth_element(values.begin(), middle, values.end());
+    return *middle;
+  };
+  return std::clamp((median(pads_mm) - median(tread_mm)) / std::max(1.0, median(before_mm)), 0.0, kMostRatio);
 }
 
-/// Points of the floor along each toe, from its root to its tip, as high as the toe's pad stands.
+/// Points along each toe, from its root to its tip: of the floor, or of the plane the toes are held up in.
 void add_floor_under_toes(HeldSkin& held, const Foot& foot, const SkinMap& skin) {
   constexpr int kSteps = 8;
   const FootLandmarks& marks = foot.landmarks;
-  const std::array<double, 5> pads_mm = foot.sole_missing ? std::array<double, 5>{} : pad_heights_mm(foot, skin);
+  const Hinge hinge = hinge_in_foot(marks, foot_length_mm(marks));
+  const Vec3 forward = Vec3::UnitZ().cross(hinge.axis);
+  const double rise = toes_rise_ratio(foot, skin, hinge);
   for (std::size_t toe = 0; toe < 5; ++toe) {
     const double across = (static_cast<double>(toe) + 0.5) / 5.0;
     const Vec3 root = marks.first_joint + across * (marks.fifth_joint - marks.first_joint);
@@ -80,7 +86,7 @@ void add_floor_under_toes(HeldSkin& held, const Foot& foot, const SkinMap& skin)
       HeldSkin::Sample sample;
       const double along = 0.45 + 0.5 * (step + 0.5) / kSteps;  // behind it the sole's tread lies on the floor
       sample.foot_mm = root + along * (marks.toe_tips[toe] - root);
-      sample.foot_mm.z() = pads_mm[toe];
+      sample.foot_mm.z() = rise * (sample.foot_mm - hinge.point_mm).dot(forward);
       sample.part = part_of(Zone::toe_pads, true);
       sample.area_mm2 = kCellMm * kCellMm * 2.0;
       sample.on_floor = true;

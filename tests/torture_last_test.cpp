@@ -1,0 +1,110 @@
+// Lasts that no digitiser should make, under a clean scan: the whole job, from bytes to verdict.
+#include "torture_case.h"
+
+using namespace lastroom;
+using namespace lastroom::test;
+
+namespace {
+
+Mesh foot() { return base().foot.mesh; }
+Mesh last() { return base().last.mesh; }
+
+/// The last in two closed-off pieces, as makers cut them to pull them from the shoe.
+Mesh sawn_through(double gap_mm) {
+  const auto front = [](const Vec3& v) { return v.x() > 120.0; };
+  const auto rear = [&](const Vec3& v) { return v.x() < 120.0 + gap_mm; };
+  return joined(without(last(), front), without(last(), rear));
+}
+
+Mesh closed_last() {
+  LastShape shape;
+  shape.allowance_mm = 26.0;
+  shape.toe = ToeStyle::high_and_bulky;
+  shape.room.toe_top = shape.room.fifth_toe_top = 7.0;
+  shape.room.fifth_toe_side = -5.0;
+  shape.open_at_top = false;
+  return make_last(base().foot, shape).mesh;
+}
+
+std::vector<TortureCase> last_cases() {
+  using enum Expected;
+  const auto last_is = [](const char* name, Expected expected, const std::function<Mesh()>& make,
+                          const char* words = "") {
+    return TortureCase{name, expected,
+                       [make](Job& job) {
+                         job.last_name = "last.ply";
+                         job.last_bytes = ply_binary(make());
+                       },
+                       words};
+  };
+  const auto exact = [](const char* name, Expected expected, const std::function<Mesh()>& make) {
+    return TortureCase{name, expected,
+                       [make](Job& job) {
+                         job.last_name = "last.obj";
+                         job.last_bytes = exact_obj(make());
+                       },
+                       ""};
+  };
+  return {
+      last_is("closed at the top", works, [] { return closed_last(); }),
+      last_is("soup of single triangles", works, [] { return soup(last(), 0.0); }),
+      last_is("soup with gaps of 0.01 mm", works_or_refused, [] { return soup(last(), 0.01); }),
+      last_is("all triangles inside out", works, [] { return flipped(last(), 1.0); }),
+      last_is("half the triangles inside out", works, [] { return flipped(last(), 0.5); }),
+      last_is("every triangle twice, once inside out", works, [] { return joined(last(), flipped(last(), 1.0)); }),
+      last_is("double walls 5 mm apart", works_or_refused, [] { return double_walled(last(), 5.0); }),
+      last_is("a last in a ball", works_or_refused,
+              [] { return joined(last(), ball_of(Vec3::Constant(220.0), Vec3(140.0, 0.0, 60.0))); }),
+      last_is("a last pierced by a ball", works_or_refused,
+              [] { return joined(last(), ball_of(Vec3::Constant(25.0), Vec3(120.0, 0.0, 60.0))); }),
+      last_is("sawn through, 1 mm lost", works_or_refused, [] { return sawn_through(1.0); }),
+      last_is("needles between far vertices", works_or_refused, [] { return with_needles(last(), 50); }),
+      last_is("fins on a hundred edges", works_or_refused, [] { return with_fins(last(), 100); }),
+      last_is("holes of 10 % of the area", works_or_refused, [] { return with_holes(last(), 0.1, 8.0); }),
+      last_is("pinholes of 10 % of the area", works_or_refused, [] { return with_holes(last(), 0.1, 3.0); }),
+      last_is("five hundred specks around it", works, [] { return with_specks(last(), 500, 400.0); }),
+      last_is("one giant triangle hanging on it", works_or_refused,
+              [] {
+                Mesh mesh = last();
+                mesh.vertices.emplace_back(1e4, 1e4, 1e4);
+                mesh.triangles.push_back({0, 1, index_of(mesh.vertices.size() - 1)});
+                return mesh;
+              }),
+      last_is("a million copies of one point", works,
+              [] {
+                Mesh mesh = last();
+                mesh.vertices.insert(mesh.vertices.end(), 1'000'000, mesh.vertices.front());
+                return mesh;
+              }),
+      last_is("noise of 0.3 mm", works_or_refused, [] { return rough(last(), 0.3); }),
+      last_is("voxels of 1 mm", works_or_refused, [] { return on_grid(last(), 1.0); }),
+      last_is("one shell of 530,000 triangles", works, [] { return split_in_four(split_in_four(last())); }),
+      last_is("upside down", works,
+              [] { return moved(last(), Motion(Eigen::AngleAxisd(3.0, Vec3(1.0, 0.1, 0.0).normalized()))); }),
+      exact("coordinates near 1e9", works, [] { return shifted(last(), Vec3(1e9, -1e9, 1e9)); }),
+      exact("scaled by 1e9", refused, [] { return scaled(last(), 1e9); }),
+      exact("scaled to 1e-9", refused, [] { return scaled(last(), 1e-9); }),
+      exact("scaled to 1e300", refused, [] { return scaled(last(), 1e300); }),
+      exact("scaled to 1e-300", refused, [] { return scaled(last(), 1e-300); }),
+      last_is("bare points", works_or_refused, [] { return points_on(last(), 50'000); }),
+      last_is("50 points", refused, [] { return points_on(last(), 50); }),
+      last_is("a bottle of Klein", refused, [] { return klein_bottle(); }),
+      last_is("a band of Moebius", refused, [] { return moebius_band(); }),
+      last_is("one triangle", refused,
+              [] {
+                return Mesh{{Vec3(0, 0, 0), Vec3(250, 0, 0), Vec3(0, 100, 0)}, {{0, 1, 2}}};
+              }),
+      last_is("a flat sheet", refused, [] { return box_of(Vec3(280.0, 100.0, 0.0)); }),
+      last_is("the scan as last", refused, [] { return foot(); }),
+      last_is("only the bottom of it", refused,
+              [] { return without(last(), [](const Vec3& v) { return v.z() > 15.0; }); }),
+      last_is("only the rear half of it", refused,
+              [] { return without(last(), [](const Vec3& v) { return v.x() > 140.0; }); }),
+      last_is("only the front half of it", refused,
+              [] { return without(last(), [](const Vec3& v) { return v.x() < 140.0; }); }),
+  };
+}
+
+}  // namespace
+
+TEST_CASE("damaged lasts give the clean last's answer, or a sentence") { run_cases("last.txt", last_cases()); }
