@@ -227,6 +227,9 @@ TEST_CASE("glTF that we can't read says why") {
              "missing"));
   CHECK(says(refusal("a.gltf", with(R"("bufferView":0,"componentType":"x","count":3,"type":"VEC3")", data)), "a.gltf",
              "understood"));
+  // Found by tests/fuzz.sh: a number that no int can hold.
+  CHECK(says(refusal("a.gltf", with(R"("bufferView":0,"componentType":5.1e42,"count":3,"type":"VEC3")", data)), "a.gltf",
+             "whole number"));
   CHECK(says(refusal("a.gltf", with(R"("bufferView":0,"componentType":5123,"count":3,"type":"VEC3")", data)), "a.gltf",
              "floats"));
   CHECK(says(refusal("a.gltf", with(fine, data, R"(,"extensionsRequired":["KHR_draco_mesh_compression"])")), "a.gltf",

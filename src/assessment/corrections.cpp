@@ -8,6 +8,7 @@
 #include "assessment/findings.h"
 #include "assessment/judge.h"
 #include "assessment/skin_sample.h"
+#include "zones/skin_normals.h"
 
 namespace lastroom {
 namespace {
@@ -176,8 +177,9 @@ Correction in_bench_terms(const Last& last, const Change& change) {
 }
 
 /// The field with the corrected last: only skin within reach of a change is asked again.
-ClearanceField asked_again(const ClearanceField& field, const SkinMap& skin, const SignedDistance& corrected,
-                           const std::vector<Bump>& bumps) {
+ClearanceField asked_again(const Evidence& e, const SignedDistance& corrected, const std::vector<Bump>& bumps) {
+  const ClearanceField& field = e.clearance;
+  const SkinMap& skin = e.skin;
   constexpr double kReachMm = 20.0;  // more room than a last leaves anywhere but before the toes
   std::vector<std::size_t> near;
   std::vector<Vec3> places;
@@ -192,11 +194,14 @@ ClearanceField asked_again(const ClearanceField& field, const SkinMap& skin, con
     places.push_back(field.skin_mm[i]);
   }
   ClearanceField result = field;
-  const std::vector<SurfacePoint> found = corrected.at(places);
+  const std::vector<SurfacePoint> found = corrected.at(places), before = e.last_surface.at(places);
+  std::vector<double> gained(field.clearance_mm.size(), 0.0);
   for (std::size_t k = 0; k < near.size(); ++k) {
-    result.clearance_mm[near[k]] = -found[k].distance_mm - field.sock_mm;
+    gained[near[k]] = before[k].distance_mm - found[k].distance_mm;
     result.last_point_mm[near[k]] = found[k].point_mm;
   }
+  gained = evened(e.foot.mesh, std::move(gained), kClearanceEvened_mm);  // as the field itself is
+  for (std::size_t i = 0; i < gained.size(); ++i) result.clearance_mm[i] += gained[i];
   return result;
 }
 
@@ -213,7 +218,7 @@ Judgement judged_again(const Evidence& e, const std::vector<Change>& changes, co
   Last last = e.last;
   last.mesh = bumped(e.last.mesh, e.last_surface, bumps);
   const SignedDistance surface(last.mesh);
-  const ClearanceField field = asked_again(e.clearance, e.skin, surface, bumps);
+  const ClearanceField field = asked_again(e, surface, bumps);
   const ToeRoom toes = toe_room(e.foot, e.skin, field, last);
   Judgement result;
   result.zones = judged_zones(by_zone(field, e.skin), rules, settings.wearer);

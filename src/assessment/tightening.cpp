@@ -55,10 +55,10 @@ class PullIn {
         Vec3 last_point = all_.field.last_point_mm[i];
         double clearance = all_.field.clearance_mm[i];
         if (shift != Vec3::Zero()) {
-          const SurfacePoint there = evidence_.last_surface.at(skin + shift);
+          const SurfacePoint here = evidence_.last_surface.at(skin), there = evidence_.last_surface.at(skin + shift);
           if (there.on_rim) continue;
           last_point = there.point_mm;
-          clearance = -there.distance_mm - field.sock_mm;
+          clearance += here.distance_mm - there.distance_mm;  // the difference: the field itself is evened
         }
         // The last's own move is taken to first order: a slope of s / 25 mm makes an error under 0.1 mm.
         field.clearance_mm[i] = clearance - inward_mm * inward_share(last_point);

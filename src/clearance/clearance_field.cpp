@@ -3,6 +3,7 @@
 
 #include "clearance/clearance.h"
 #include "geometry/parallel.h"
+#include "zones/skin_normals.h"
 
 namespace lastroom {
 namespace {
@@ -97,6 +98,7 @@ ClearanceField clearance_between(const Foot& foot, const Registration& registrat
       if (there.point_mm.z() > highest.z_mm) highest = {there.point_mm.z(), there.on_rim};
   }
   leave_out_above_top_edge(highest, field);
+  field.clearance_mm = evened(foot.mesh, std::move(field.clearance_mm), kClearanceEvened_mm);
 
   const double scan_variance = settings.scan_error_mm * settings.scan_error_mm;
   for (std::size_t toe = 0; toe < 5; ++toe) {

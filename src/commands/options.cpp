@@ -106,6 +106,9 @@ void add_fitting_options(CLI::App& app, CommonOptions& options) {
          "--scan-load", [&options](const std::string& word) { options.scan_load = kScanLoads.at(word); },
          "weight on the foot when it was scanned: full (default: standing), half or none; less weight widens the doubt")
       ->check(CLI::IsMember(std::vector<std::string>{"full", "half", "none"}));
+  app.add_option("--scan-error", options.scan_error_mm,
+                 "repeat error of your scanner in mm, one standard deviation (default 1; published 0.7 to 1.5)")
+      ->check(CLI::Range(0.1, 10.0));
   app.add_option("--rules", options.rules, "your own limits (XML) instead of the built-in ones");
   app.add_option("--tape-joint", options.tape_joint_mm, "joint girth as taped by hand, in mm; held against the scan")
       ->check(CLI::Range(100.0, 400.0));

@@ -19,6 +19,7 @@ struct CommonOptions {
   std::filesystem::path rules, landmarks;
   std::optional<double> tape_joint_mm;
   ScanLoad scan_load = ScanLoad::full;
+  std::optional<double> scan_error_mm;
   std::string client, date, language = "en";
   ReadLimits limits;
   int threads = 0;

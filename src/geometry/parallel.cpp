@@ -15,8 +15,9 @@ namespace lastroom {
 namespace {
 
 std::unique_ptr<tbb::global_control>& thread_limit() {
-  static std::unique_ptr<tbb::global_control> limit;
-  return limit;
+  // Never destroyed: lifting the limit at the end of the process could start threads again.
+  static auto* const limit = new std::unique_ptr<tbb::global_control>;
+  return *limit;
 }
 
 /// Every thread takes address space for its stack and its own heap (8 + 64 MB with glibc), and a library that can't

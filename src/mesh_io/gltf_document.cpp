@@ -165,8 +165,8 @@ std::uint64_t gltf_count(const GltfDocument& document, const json& accessor) {
 }
 
 std::vector<Vec3> gltf_places(const GltfDocument& document, const json& accessor) {
-  constexpr int kFloat = 5126;
-  if (accessor.value("componentType", 0) != kFloat || accessor.value("type", "") != "VEC3")
+  constexpr std::uint64_t kFloat = 5126;
+  if (whole(document, accessor, "componentType", 0) != kFloat || accessor.value("type", "") != "VEC3")
     throw InputError(document.name + ": its vertices are not stored as floats; save it as plain .glb, STL or PLY");
   const Strided items = items_of(document, accessor, 12);
   std::vector<Vec3> places(items.count);
@@ -179,7 +179,7 @@ std::vector<Vec3> gltf_places(const GltfDocument& document, const json& accessor
 }
 
 std::vector<std::uint32_t> gltf_indices(const GltfDocument& document, const json& accessor) {
-  const int type = accessor.value("componentType", 0);
+  const std::uint64_t type = whole(document, accessor, "componentType", 0);
   const std::uint64_t bytes = type == 5121 ? 1 : type == 5123 ? 2 : type == 5125 ? 4 : 0;  // unsigned byte, short, int
   if (bytes == 0) gltf_damaged(document.name, "its indices have an unknown type");
   const Strided items = items_of(document, accessor, bytes);

@@ -1,10 +1,5 @@
 // Random bytes against every reader: each input is read or refused with InputError, and what is read is sound.
-// Build (Debian's clang, from the repository's folder) and run for ten minutes:
-//   clang++ -std=c++20 -g -O1 -fsanitize=fuzzer,address,undefined -DLASTROOM_OPEN3D_MODULE='""' -Isrc
-//     -I/usr/include/eigen3 tests/fuzz/fuzz_readers.cpp src/mesh_io/{clean,weld,read_*,gltf_document,input_file}.cpp
-//     src/open3d_door/open3d_door.cpp src/geometry/parallel.cpp -lcrypto -ltbb -lfmt -o fuzz_readers
-//   ./fuzz_readers -max_total_time=600 -rss_limit_mb=2000 -timeout=10 CORPUS
-
+// Built and run by tests/fuzz.sh.
 #include <array>
 #include <cmath>
 #include <cstdint>
