@@ -13,7 +13,7 @@ struct TortureCase {
   Expected expected;
   std::function<void(Job&)> damage;
   const char* words;      ///< in the refusal
-  double noise_mm = 0.0;  ///< put on every coordinate
+  double noise_mm = 0.0;  ///< put on every coordinate, one spread
 };
 
 /// The clean pair and its answer. The last presses the fifth toe by several mm, which no damage may hide.

@@ -122,6 +122,19 @@ inline Mesh with_fins(Mesh mesh, int count) {
   return mesh;
 }
 
+/// Half a million triangles around one vertex.
+inline Mesh with_fan(Mesh mesh) {
+  const std::uint32_t first = index_of(mesh.vertices.size());
+  constexpr std::uint32_t kRound = 500'000;
+  const Vec3 middle = mesh.vertices.front();
+  for (std::uint32_t i = 0; i < kRound; ++i) {
+    const double turn = 2.0 * std::numbers::pi * i / kRound;
+    mesh.vertices.push_back(middle + Vec3(std::cos(turn), std::sin(turn), 0.1));
+    mesh.triangles.push_back({0, first + i, first + (i + 1) % kRound});
+  }
+  return mesh;
+}
+
 inline Mesh box_of(const Vec3& size) {
   Mesh box;
   for (int i = 0; i < 8; ++i) box.vertices.push_back(Vec3(i & 1, i >> 1 & 1, i >> 2 & 1).cwiseProduct(size));

@@ -58,6 +58,7 @@ std::vector<TortureCase> last_cases() {
       last_is("a last pierced by a ball", works_or_refused,
               [] { return joined(last(), ball_of(Vec3::Constant(25.0), Vec3(120.0, 0.0, 60.0))); }),
       last_is("sawn through, 1 mm lost", works_or_refused, [] { return sawn_through(1.0); }),
+      last_is("half a million triangles around one vertex", works_or_refused, [] { return with_fan(last()); }),
       last_is("needles between far vertices", works_or_refused, [] { return with_needles(last(), 50); }),
       last_is("fins on a hundred edges", works_or_refused, [] { return with_fins(last(), 100); }),
       last_is("holes of 10 % of the area", works_or_refused, [] { return with_holes(last(), 0.1, 8.0); }),
@@ -77,7 +78,8 @@ std::vector<TortureCase> last_cases() {
                 return mesh;
               }),
       last_is("noise of 0.3 mm", works_or_refused, [] { return rough(last(), 0.3); }),
-      last_is("voxels of 1 mm", works_or_refused, [] { return on_grid(last(), 1.0); }),
+      TortureCase{"voxels of 1 mm", works_or_refused, [](Job& job) { job.last = on_grid(last(), 1.0); }, "",
+                  0.29},  // a grid of 1 mm rounds by 1 / sqrt(12) mm (root mean square)
       last_is("one shell of 530,000 triangles", works, [] { return split_in_four(split_in_four(last())); }),
       last_is("upside down", works,
               [] { return moved(last(), Motion(Eigen::AngleAxisd(3.0, Vec3(1.0, 0.1, 0.0).normalized()))); }),

@@ -66,6 +66,7 @@ std::vector<TortureCase> scan_cases() {
                   [](Job& job) { job.scan = rough(foot(), 1.5); }, "", 1.5},
       scan("needles between far vertices", works_or_refused, [] { return with_needles(foot(), 50); }),
       scan("fins on a hundred edges", works, [] { return with_fins(foot(), 100); }),
+      scan("half a million triangles around one vertex", works_or_refused, [] { return with_fan(foot()); }),
       scan("one giant triangle beside it", works_or_refused,
            [] {
              Mesh giant;

@@ -1,6 +1,7 @@
 #include "geometry/surface_features.h"
 
 #include <algorithm>
+#include <tuple>
 #include <utility>
 
 #include "geometry/parallel.h"
@@ -35,6 +36,17 @@ EdgesByLowerVertex edges_by_lower_vertex(const Mesh& mesh) {
   return edges;
 }
 
+/// A vertex in so many edges is sorted first: a fan of a million triangles would else take a million times a million
+/// steps.
+constexpr std::uint32_t kMany = 64;
+
+void sort_edges(EdgesByLowerVertex& edges, std::uint32_t first, std::uint32_t last) {
+  std::vector<std::pair<std::uint32_t, std::uint32_t>> both;
+  for (std::uint32_t i = first; i < last; ++i) both.emplace_back(edges.upper[i], edges.corner[i]);
+  std::sort(both.begin(), both.end());
+  for (std::uint32_t i = first; i < last; ++i) std::tie(edges.upper[i], edges.corner[i]) = both[i - first];
+}
+
 }  // namespace
 
 Vec3 face_normal(const Mesh& mesh, std::uint32_t triangle) {
@@ -47,7 +59,7 @@ SurfaceFeatures edge_features(const Mesh& mesh) {
   SurfaceFeatures features;
   features.on_rim.assign(mesh.vertices.size(), 0);
   features.across.resize(mesh.triangles.size());
-  const EdgesByLowerVertex edges = edges_by_lower_vertex(mesh);
+  EdgesByLowerVertex edges = edges_by_lower_vertex(mesh);
 
   // Each edge belongs to one lower vertex, so blocks of vertices write to different edges. What they can't write side
   // by side is put in afterwards, in order: rims, and edges of more than two triangles.
@@ -60,9 +72,17 @@ SurfaceFeatures edge_features(const Mesh& mesh) {
   for_blocks(mesh.vertices.size(), kBlock, [&](std::size_t first_vertex, std::size_t last_vertex) {
     Seen& here = seen[first_vertex / kBlock];
     for (std::size_t lower = first_vertex; lower < last_vertex; ++lower) {
-      const std::uint32_t first = edges.first[lower], last = edges.first[lower + 1];
-      for (std::uint32_t i = first; i < last; ++i) {
+      std::uint32_t first = edges.first[lower], last = edges.first[lower + 1];
+      const std::uint32_t end = last;
+      const bool many = last - first > kMany;
+      if (many) sort_edges(edges, first, last);
+      for (std::uint32_t i = edges.first[lower]; i < end; ++i) {
         const std::uint32_t upper = edges.upper[i];
+        if (many) {  // only those of the same edge
+          const auto run = std::equal_range(edges.upper.begin() + edges.first[lower], edges.upper.begin() + end, upper);
+          first = static_cast<std::uint32_t>(run.first - edges.upper.begin());
+          last = static_cast<std::uint32_t>(run.second - edges.upper.begin());
+        }
         std::uint32_t others = 0, other = 0, before = 0;
         for (std::uint32_t j = first; j < last; ++j) {
           if (edges.upper[j] != upper || j == i) continue;

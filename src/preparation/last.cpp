@@ -19,7 +19,9 @@ constexpr double kCentreStep_mm = 2.0;
 /// A last whose own shape leaves more doubt than this is straight: it goes on the foot that is there. Our choice.
 constexpr double kStraight = 0.3;
 
-[[noreturn]] void refuse(const MeshFile& file, const char* why) {
+constexpr const char* kNoBottom = "no bottom with a feather edge was found";
+
+[[noreturn]] void refuse(const MeshFile& file, const std::string& why) {
   throw InputError(fmt::format("{}: this is no last ({}); give the mesh of one last.", file.name, why));
 }
 
@@ -80,18 +82,16 @@ bool toes_apart(const Mesh& mesh, double length_mm) {
   return apart >= 2;
 }
 
-void check_shape(const MeshFile& file, const Mesh& mesh, const Standing& standing, const LastBottomFaces& faces) {
+/// What a surface in a standing pose has that no last has, as the end of a sentence; empty for a last.
+std::string unlike_a_last(const Mesh& mesh, const Standing& standing, const LastBottomFaces& faces) {
   const double length = standing.centre_line.back().x();
   const double width = standing.left_joint.y() - standing.right_joint.y();
-  if (length < 110.0 || length > 420.0)
-    throw InputError(fmt::format(
-        "{}: as a last it would be {:.0f} mm long; check its unit and give it with --last-units.", file.name, length));
-  if (width / length < 0.2 || width / length > 0.55) refuse(file, "its width does not fit its length");
-  if (toes_apart(mesh, length)) refuse(file, "it has separate toes, as a foot has");
+  if (width / length < 0.2 || width / length > 0.55) return "its width does not fit its length";
+  if (toes_apart(mesh, length)) return "it has separate toes, as a foot has";
   double rear_top = -1e9;
   for (const Vec3& v : mesh.vertices)
     if (v.x() < 0.45 * length) rear_top = std::max(rear_top, v.z());
-  if (rear_top < 0.12 * length) refuse(file, "it has no height over the heel");
+  if (rear_top < 0.12 * length) return "it has no height over the heel";
   double bottom_area = 0.0, all_area = 0.0;
   for (std::size_t i = 0; i < mesh.triangles.size(); ++i) {
     const Triangle& t = mesh.triangles[i];
@@ -100,8 +100,38 @@ void check_shape(const MeshFile& file, const Mesh& mesh, const Standing& standin
     all_area += twice;
     if (faces.bottom[i]) bottom_area += twice;
   }
-  if (bottom_area < 0.12 * all_area || bottom_area > 0.5 * all_area)
-    refuse(file, "no bottom with a feather edge was found");
+  if (bottom_area < 0.12 * all_area || bottom_area > 0.5 * all_area) return kNoBottom;
+  return {};
+}
+
+struct StoodLast {
+  Mesh mesh;
+  Motion standing_from_file = Motion::Identity();
+  LastBottomFaces faces;
+  Standing standing;
+};
+
+/// The first of the rough poses in which the surface stands and looks like a last.
+StoodLast stood(const MeshFile& file, Mesh mesh) {
+  std::string why;  // the likeliest pose's reason is the one to tell
+  StoodLast found;
+  for (const Motion& rough_from_file : rough_poses(mesh)) {
+    found.mesh = moved(std::move(mesh), rough_from_file * found.standing_from_file.inverse());
+    found.faces = find_bottom(found.mesh, edge_features(found.mesh), -Vec3::UnitZ());
+    const std::optional<Standing> standing = stand_last(found.mesh, found.faces);
+    found.standing_from_file = rough_from_file;
+    std::string unlike = kNoBottom;
+    if (standing) {
+      found.standing = *standing;
+      found.mesh = moved(std::move(found.mesh), standing->standing_from_rough);
+      found.standing_from_file = standing->standing_from_rough * rough_from_file;
+      unlike = unlike_a_last(found.mesh, *standing, found.faces);
+      if (unlike.empty()) return found;
+    }
+    if (why.empty()) why = unlike;
+    mesh = std::move(found.mesh);
+  }
+  refuse(file, why.empty() ? "it has no flat bottom under a body that is high at one end and low at the other" : why);
 }
 
 }  // namespace
@@ -112,33 +142,29 @@ Last prepare_last(MeshFile file, const LastPreparation& settings) {
   CleanLast clean = clean_last(file, std::move(file.mesh), settings, last.facts);
   last.open_at_top = clean.open_at_top;
 
-  const std::optional<Motion> rough_from_file = rough_pose(clean.mesh);
-  if (!rough_from_file) refuse(file, "it has no flat bottom under a body that is high at one end and low at the other");
-  Mesh rough = moved(std::move(clean.mesh), *rough_from_file);
-  const LastBottomFaces faces = find_bottom(rough, edge_features(rough), -Vec3::UnitZ());
-  const std::optional<Standing> standing = stand_last(rough, faces);
-  if (!standing) refuse(file, "no bottom with a feather edge was found");
-
-  last.mesh = moved(std::move(rough), standing->standing_from_rough);
-  last.last_from_file = standing->standing_from_rough * *rough_from_file;
-  check_shape(file, last.mesh, *standing, faces);
-
-  const double length = standing->centre_line.back().x();
-  const double evidence = standing->inside_left_evidence;
+  StoodLast found = stood(file, std::move(clean.mesh));
+  last.mesh = std::move(found.mesh);
+  last.last_from_file = found.standing_from_file;
+  const Standing& standing = found.standing;
+  const double length = standing.centre_line.back().x();
+  if (length < 110.0 || length > 420.0)
+    throw InputError(fmt::format(
+        "{}: as a last it would be {:.0f} mm long; check its unit and give it with --last-units.", file.name, length));
+  const double evidence = standing.inside_left_evidence;
   last.side = evidence >= 0.0 ? Side::right : Side::left;
   last.chance_of_wrong_side = 0.5 * std::exp(-std::abs(evidence));
   last.likeness_mm = likeness_mm(last.mesh, length);
-  last.bottom = faces.bottom;
+  last.bottom = std::move(found.faces.bottom);
 
   const auto right_form = [&](const Vec3& p) { return as_worn(last.side, p); };
   if (last.side == Side::left) last.mesh = mirrored_y(std::move(last.mesh));
-  for (const Vec3& p : standing->feather_edge) last.feather_edge.push_back(right_form(p));
+  for (const Vec3& p : standing.feather_edge) last.feather_edge.push_back(right_form(p));
   if (last.side == Side::right) std::reverse(last.feather_edge.begin() + 1, last.feather_edge.end());
-  for (const Vec3& p : evenly(standing->centre_line, kCentreStep_mm)) last.centre_line.push_back(right_form(p));
+  for (const Vec3& p : evenly(standing.centre_line, kCentreStep_mm)) last.centre_line.push_back(right_form(p));
   const bool right = last.side == Side::right;
-  last.first_joint = right_form(right ? standing->left_joint : standing->right_joint);
-  last.fifth_joint = right_form(right ? standing->right_joint : standing->left_joint);
-  last.tread = right_form(standing->tread);
+  last.first_joint = right_form(right ? standing.left_joint : standing.right_joint);
+  last.fifth_joint = right_form(right ? standing.right_joint : standing.left_joint);
+  last.tread = right_form(standing.tread);
 
   last.heel_back = last.toe_end = last.mesh.vertices.front();
   for (const Vec3& v : last.mesh.vertices) {

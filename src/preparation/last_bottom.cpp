@@ -14,7 +14,8 @@ const double kCrease = std::cos(22.0 * std::numbers::pi / 180.0);
 const double kTooSteep = std::cos(40.0 * std::numbers::pi / 180.0);  // against the bottom's own direction there
 const double kSeed = std::cos(25.0 * std::numbers::pi / 180.0);
 
-constexpr auto kNone = SurfaceFeatures::kNone;
+/// A single neighbour; not a rim, nor an edge where three or more triangles meet.
+bool is_triangle(std::uint32_t across) { return across < SurfaceFeatures::kCrowded; }
 
 /// Connected groups (over edges) of the triangles for which `member` is 1; returns the group with the largest area.
 std::vector<std::uint32_t> largest_group(const SurfaceFeatures& features, const std::vector<double>& area,
@@ -30,7 +31,7 @@ std::vector<std::uint32_t> largest_group(const SurfaceFeatures& features, const 
     for (std::size_t next = 0; next < group.size(); ++next) {
       sum += area[group[next]];
       for (const std::uint32_t other : features.across[group[next]])
-        if (other != kNone && member[other] && !seen[other]) {
+        if (is_triangle(other) && member[other] && !seen[other]) {
           seen[other] = 1;
           group.push_back(other);
         }
@@ -50,7 +51,8 @@ std::vector<std::uint32_t> longest_border(const Mesh& mesh, const SurfaceFeature
   for (std::uint32_t i = 0; i < bottom.size(); ++i)
     for (std::size_t k = 0; bottom[i] && k < 3; ++k) {
       const std::uint32_t other = features.across[i][k];
-      if (other == kNone || !bottom[other]) edges.emplace_back(mesh.triangles[i][k], mesh.triangles[i][(k + 1) % 3]);
+      if (!is_triangle(other) || !bottom[other])
+        edges.emplace_back(mesh.triangles[i][k], mesh.triangles[i][(k + 1) % 3]);
     }
   std::sort(edges.begin(), edges.end());
   std::vector<std::uint8_t> used(edges.size(), 0);
@@ -129,7 +131,7 @@ LastBottomFaces find_bottom(const Mesh& mesh, const SurfaceFeatures& features, c
   for (const std::uint32_t i : grown) found.bottom[i] = 1;
   for (std::size_t next = 0; next < grown.size(); ++next)
     for (const std::uint32_t other : features.across[grown[next]]) {
-      if (other == kNone || found.bottom[other]) continue;
+      if (!is_triangle(other) || found.bottom[other]) continue;
       if (normals[other].dot(local.at(mesh, other)) < kTooSteep || normals[other].dot(normals[grown[next]]) < kCrease)
         continue;
       found.bottom[other] = 1;

@@ -108,6 +108,25 @@ void keep_largest_piece(Mesh& mesh, InputFacts& facts) {
                                       pieces.area.size() == 2 ? "piece was" : "pieces were"));
 }
 
+/// Needles and fins: triangles that hang on the surface by a corner, or by an edge that has its two triangles already.
+/// More than a few of them are no slip of a converter, and are left for the other checks.
+void drop_hanging(Mesh& mesh, SurfaceFeatures& features, InputFacts& facts) {
+  constexpr double kFew = 0.02;
+  std::vector<std::uint8_t> keep;
+  std::size_t dropped = 0;
+  for (const auto& across : features.across) {
+    const auto free = std::count(across.begin(), across.end(), SurfaceFeatures::kNone);
+    const bool held =
+        std::any_of(across.begin(), across.end(), [](std::uint32_t o) { return o < SurfaceFeatures::kCrowded; });
+    keep.push_back(held || free < 2);
+    dropped += keep.back() ? 0 : 1;
+  }
+  if (dropped == 0 || static_cast<double>(dropped) > kFew * static_cast<double>(keep.size())) return;
+  mesh = submesh(mesh, keep);
+  features = edge_features(mesh);
+  facts.repairs.push_back(fmt::format("{} triangles that only hung on the surface were left out.", dropped));
+}
+
 std::size_t rim_edges(const SurfaceFeatures& features) {
   std::size_t count = 0;
   for (const auto& across : features.across)
@@ -134,6 +153,7 @@ CleanLast clean_last(const MeshFile& file, Mesh mesh, const LastPreparation& set
     merged += close_gaps(clean.mesh, kGap_ratio * diagonal);
     features = edge_features(clean.mesh);
   }
+  drop_hanging(clean.mesh, features, facts);
   if (merged > 0) facts.repairs.push_back(fmt::format("{} repeated vertices were merged.", merged));
   keep_largest_piece(clean.mesh, facts);
 

@@ -10,6 +10,7 @@ namespace {
 constexpr std::size_t kTurns = 72;       // directions around the long axis
 constexpr int kBins = 24;                // along it
 constexpr std::size_t kSamples = 20000;  // vertices looked at for a candidate
+constexpr double kLeastFlat = 0.25;      // of the flattest direction; a high-heeled last's bottom is bent
 
 struct Axes {
   Vec3 middle = Vec3::Zero();
@@ -47,7 +48,7 @@ std::array<double, kTurns> flatness(const Mesh& mesh, const Axes& axes) {
     const Vec3& a = mesh.vertices[t[0]];
     const Vec3 twice = (mesh.vertices[t[1]] - a).cross(mesh.vertices[t[2]] - a);
     const double s = twice.dot(axes.side), u = twice.dot(axes.up);
-    if (std::abs(twice.dot(axes.along)) > 0.6 * twice.norm()) continue;
+    if (std::abs(twice.dot(axes.along)) > 0.75 * twice.norm()) continue;
     const double turn = std::atan2(u, s) / (2.0 * std::numbers::pi);
     const auto bin = static_cast<std::size_t>((turn - std::floor(turn)) * kTurns) % kTurns;
     by_angle[bin] += 0.5 * std::hypot(s, u);
@@ -116,15 +117,14 @@ Vec3 settled_down(const Mesh& mesh, const Vec3& down) {
 
 }  // namespace
 
-std::optional<Motion> rough_pose(const Mesh& mesh) {
+std::vector<Motion> rough_poses(const Mesh& mesh) {
   const Axes axes = principal_axes(mesh);
   const std::array<double, kTurns> flat = flatness(mesh, axes);
   const double flattest = *std::max_element(flat.begin(), flat.end());
-  double best = 0.0;
-  std::optional<Motion> found;
+  std::vector<std::pair<double, Motion>> found;
   for (std::size_t d = 0; d < kTurns; ++d) {
     const bool peak = flat[d] >= flat[(d + 1) % kTurns] && flat[d] > flat[(d + kTurns - 1) % kTurns];
-    if (!peak || flat[d] < 0.45 * flattest) continue;
+    if (!peak || flat[d] < kLeastFlat * flattest) continue;
     const double angle = 2.0 * std::numbers::pi * (static_cast<double>(d) + 0.5) / kTurns;
     Vec3 down = std::cos(angle) * axes.side + std::sin(angle) * axes.up;
     for (int round = 0; round < 3; ++round) down = settled_down(mesh, down);
@@ -134,13 +134,13 @@ std::optional<Motion> rough_pose(const Mesh& mesh) {
       const double heel = mean_between(height, 0.1, 0.45), toe = mean_between(height, 0.84, 0.97);
       if (heel < 1.3 * toe || toe <= 0.0) continue;
       const double score = flat[d] / flattest + 0.3 * std::min(heel / toe, 3.0);
-      if (score > best) {
-        best = score;
-        found = pose(axes.middle, along, -down);
-      }
+      found.emplace_back(score, pose(axes.middle, along, -down));
     }
   }
-  return found;
+  std::stable_sort(found.begin(), found.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+  std::vector<Motion> poses;
+  for (const auto& [score, motion] : found) poses.push_back(motion);
+  return poses;
 }
 
 }  // namespace lastroom

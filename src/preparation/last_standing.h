@@ -7,8 +7,8 @@
 
 namespace lastroom {
 
-/// A rough pose in which a surface looks like a last: x from heel to toe, z up. Empty when in none does it.
-std::optional<Motion> rough_pose(const Mesh& mesh);
+/// Rough poses in which a surface looks like a last, best first: x from heel to toe, z up.
+std::vector<Motion> rough_poses(const Mesh& mesh);
 
 /// Heel point at the origin, x along the centre line, tread level; not yet in right form.
 struct Standing {
