@@ -208,12 +208,14 @@ TEST_CASE("lengths and girths of last and foot, just inside and just outside") {
       CHECK(is_watched("joint_girth", at_risk, joint_girth(0.0)) == expected);
       // A convex outline grown by t is 2 pi t longer (Steiner).
       CHECK(is_watched("joint_girth", with_sock, joint_girth(2.0 * std::numbers::pi * 2.0)) == expected);
-      for (const char* name : {"waist_girth", "instep_girth"})
-        CHECK(is_watched(name, standard, [&](Bench& b) {
-                Girth& of_foot = name[0] == 'w' ? b.foot_measures.waist_girth : b.foot_measures.instep_girth;
-                Girth& of_last = name[0] == 'w' ? b.last_measures.waist_girth : b.last_measures.instep_girth;
-                of_foot.mm = 240.0;
-                of_last.mm = 240.0 + sign * (25.4 / 2.0 + beyond);
+      const std::tuple<const char*, Girth FootMeasures::*, Girth LastMeasures::*> loosely_compared[] = {
+          {"waist_girth", &FootMeasures::waist_girth, &LastMeasures::waist_girth},
+          {"instep_girth", &FootMeasures::instep_girth, &LastMeasures::instep_girth},
+          {"heel_girth", &FootMeasures::heel_girth, &LastMeasures::heel_girth}};
+      for (const auto& [name, of_foot, of_last] : loosely_compared)
+        CHECK(is_watched(name, standard, [foot = of_foot, last = of_last, sign, beyond](Bench& b) {
+                (b.foot_measures.*foot).mm = 240.0;
+                (b.last_measures.*last).mm = 240.0 + sign * (25.4 / 2.0 + beyond);
               }) == expected);
       CHECK(is_watched("heel_to_joint", standard, [&](Bench& b) {
               b.foot.landmarks.heel = Vec3::Zero();

@@ -61,6 +61,9 @@ TEST_CASE("girths and widths of an elliptic tube are those of ellipses") {
   const double oblique = std::hypot(a, 0.04 * length_mm);
   CHECK(m.joint_girth.mm == WithinMm{ellipse_mm(oblique, b), 0.002});
   CHECK(m.joint_girth.loop_mm.size() > 100);
+  // Round the lower edge of the tube's end and over its top at 55 % of the length (the only number of ours here): an
+  // oblique plane cuts a tube in an ellipse whose one axis is that distance.
+  CHECK(m.heel_girth.mm == WithinMm{ellipse_mm(a, 0.5 * std::hypot(0.55 * length_mm, 2.0 * b)), 0.002});
   CHECK(m.length_mm == WithinMm{length_mm, 1e-9});
   CHECK(m.longest_toe == 1);
   CHECK(m.joint_width_mm == WithinMm{2.0 * a, 1e-9});

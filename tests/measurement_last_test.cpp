@@ -52,7 +52,10 @@ TEST_CASE("girths of an elliptic tube are perimeters of ellipses") {
   CHECK(m.instep_girth.mm == WithinMm{ellipse_perimeter(48.0, 30.0), 0.01});
   // Obliquely over both joints the width is the distance between them in plan.
   CHECK(m.joint_girth.mm == WithinMm{ellipse_perimeter(0.5 * std::hypot(25.0, 96.0), 30.0), 0.05});
-  CHECK(m.heel_width_mm == WithinMm{96.0, 0.01});
+  // From the lower edge of the tube's end (x = -50) over its top at 55 % of the foot that belongs to this joint: an
+  // oblique plane cuts a tube in an ellipse whose one axis is that distance.
+  const double instep_mm = -2.0 + 0.55 * 192.0 / 0.74;
+  CHECK(m.heel_girth.mm == WithinMm{ellipse_perimeter(48.0, 0.5 * std::hypot(instep_mm + 50.0, 60.0)), 0.02});
   CHECK(m.joint_width_mm == WithinMm{96.0, 1e-9});
 }
 

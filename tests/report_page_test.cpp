@@ -161,7 +161,7 @@ TEST_CASE("the numbers in the page are those of result.json") {
     has(shown(zone["p05_mm"]) + " ± " + shown(zone["uncertainty_mm"]) + " mm");
     for (const char* key : {"limit_mm", "median_mm", "min_mm"}) has(shown(zone[key]) + " mm");
   }
-  for (const char* key : {"length_mm", "joint_girth_mm", "joint_width_mm", "instep_girth_mm", "heel_width_mm",
+  for (const char* key : {"length_mm", "joint_girth_mm", "joint_width_mm", "instep_girth_mm", "heel_girth_mm", "heel_width_mm",
                           "heel_to_joint_mm", "big_toe_height_mm"}) {
     has(shown(result["foot"][key]) + " mm");
   }

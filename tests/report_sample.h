@@ -94,8 +94,8 @@ inline Fitting sample_fitting(Side side = Side::right, int density = 1) {
   for (int k = 0; k <= 140; ++k) f.last.centre_line.emplace_back(2.0 * k - 2.0, foot_like(2.0 * k, 260.0).z(), 0.0);
   f.last.bottom.assign(f.last.mesh.triangles.size(), 0);
 
-  f.foot_measures = {260.0, {248.0, {}}, {240.0, {}}, {252.0, {}}, 99.0, 66.0, 191.0, 166.0, 21.0, 15.0, 62.0, 1, {}};
-  f.last_measures = {282.0, 280.0, {250.0, {}}, {239.0, {}}, {255.0, {}}, 101.0, 68.0, 190.0, 165.0, 20.0, 8.0};
+  f.foot_measures = {260.0, {248.0, {}}, {240.0, {}}, {252.0, {}}, 99.0, 66.0, 191.0, 166.0, 21.0, 15.0, 62.0, 1, {}, {331.0, {}}};
+  f.last_measures = {282.0, 280.0, {250.0, {}}, {239.0, {}}, {255.0, {}}, 101.0, 68.0, 190.0, 165.0, 20.0, 8.0, {336.0, {}}};
   f.registration.converged = true;
   f.registration.rear_rms_mm = 1.31;
   f.registration.iterations = 9;

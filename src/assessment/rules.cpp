@@ -35,6 +35,7 @@ constexpr Known kMeasures[] = {
     {"joint_girth", RuleKind::difference},
     {"waist_girth", RuleKind::difference},
     {"instep_girth", RuleKind::difference},
+    {"heel_girth", RuleKind::difference},
     {"taped_joint_girth", RuleKind::difference},
     {"heel_height", RuleKind::difference},
     {"bony_point", RuleKind::difference},

@@ -24,6 +24,7 @@ std::vector<Row> rows_of(const FootMeasures& m) {
           {"joint_girth_mm", "joint girth", m.joint_girth.mm},
           {"waist_girth_mm", "waist girth", m.waist_girth.mm},
           {"instep_girth_mm", "instep girth", m.instep_girth.mm},
+          {"heel_girth_mm", "heel girth, heel edge to instep", m.heel_girth.mm},
           {"instep_height_mm", "instep height", m.instep_height_mm},
           {"big_toe_height_mm", "big toe height", m.big_toe_height_mm},
           {"fifth_toe_height_mm", "fifth toe height", m.fifth_toe_height_mm}};
@@ -39,6 +40,7 @@ std::vector<Row> rows_of(const LastMeasures& m) {
           {"joint_girth_mm", "joint girth", m.joint_girth.mm},
           {"waist_girth_mm", "waist girth", m.waist_girth.mm},
           {"instep_girth_mm", "instep girth", m.instep_girth.mm},
+          {"heel_girth_mm", "heel girth, heel edge to instep", m.heel_girth.mm},
           {"heel_height_mm", "heel height", m.heel_height_mm},
           {"toe_spring_mm", "toe spring", m.toe_spring_mm}};
 }

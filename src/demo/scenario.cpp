@@ -118,8 +118,8 @@ std::vector<DemoPair> demo_pairs() {
   add("a_size_short", "As the last that fits, but the toe ends one English size (8.5 mm) sooner.", last);
 
   last = good;
-  last.room.inside_joint = -1.2;
-  last.room.outside_joint = -1.2;
+  last.room.inside_joint = -1.6;
+  last.room.outside_joint = -1.6;
   add("joint_snug", "As the last that fits, but tight at the joint, by no more than a joint bears.", last);
 
   last = good;

@@ -23,6 +23,7 @@ struct FootMeasures {
   double instep_height_mm = 0.0;
   int longest_toe = 1;                ///< 1 .. 5
   std::vector<std::string> outside_population;  ///< sentences: ratios beyond the 1st to 99th percentile of ANSUR II (A1)
+  Girth heel_girth = {};  ///< round the rear bottom edge of the heel and over the instep
 };
 FootMeasures measure_foot(const Foot& foot);
 
@@ -36,6 +37,7 @@ struct LastMeasures {
   double heel_to_joint_mm = 0.0, heel_to_fifth_joint_mm = 0.0;  ///< from the rearmost point, along x
   double heel_height_mm = 0.0;   ///< heel point over the ground (the tread's)
   double toe_spring_mm = 0.0;    ///< the bottom's foremost point over the ground
+  Girth heel_girth = {};         ///< round the rear bottom edge of the heel and over the instep
 };
 LastMeasures measure_last(const Last& last);
 

@@ -6,14 +6,10 @@
 #include "geometry/section.h"
 #include "measurement/measure.h"
 #include "measurement/stations.h"
+#include "measurement/tape.h"
 
 namespace lastroom {
 namespace {
-
-Girth taped(const Mesh& mesh, const Plane& plane) {
-  const std::vector<SectionCurve> curves = section(mesh, plane);
-  return {girth_mm(curves, plane), tape_loop(curves, plane)};
-}
 
 Girth taped_across(const Mesh& mesh, double x_mm) { return taped(mesh, {Vec3(x_mm, 0.0, 0.0), Vec3::UnitX()}); }
 
@@ -74,6 +70,7 @@ FootMeasures measure_foot(const Foot& foot) {
   m.joint_girth = taped_over_joints(foot.mesh, marks);
   m.waist_girth = taped_across(foot.mesh, joint_mm + kWaistBetween * (instep_mm - joint_mm));
   m.instep_girth = taped_across(foot.mesh, instep_mm);
+  m.heel_girth = taped_round_heel(foot.mesh, m.instep_girth, marks.heel.x());
 
   m.joint_width_mm = marks.first_joint.y() - marks.fifth_joint.y();
   m.heel_width_mm = heel_width_mm(foot.mesh, m.length_mm);

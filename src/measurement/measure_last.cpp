@@ -4,6 +4,7 @@
 #include "geometry/section.h"
 #include "measurement/measure.h"
 #include "measurement/stations.h"
+#include "measurement/tape.h"
 
 namespace lastroom {
 namespace {
@@ -11,11 +12,6 @@ namespace {
 /// Heel to first joint as a share of foot length, mean of ANSUR II's men and women (A1: 0.741 and 0.739). A last's own
 /// length says little of its foot (the allowance is a matter of style), its joint does.
 constexpr double kHeelToJointPerLength = 0.74;
-
-Girth taped(const Mesh& mesh, const Plane& plane) {
-  const std::vector<SectionCurve> curves = section(mesh, plane);
-  return {girth_mm(curves, plane), tape_loop(curves, plane)};
-}
 
 /// The tape lies square to the bottom's centre line, as it lies square to the sole of a foot that stands flat.
 Plane across_bottom(const std::vector<Vec3>& centre_line, double x_mm) {
@@ -61,6 +57,7 @@ LastMeasures measure_last(const Last& last) {
   const double instep_mm = last.heel_back.x() + kInstepStation * foot_mm;
   const double joint_mm = (last.first_joint.x() + last.fifth_joint.x()) / 2.0;
   m.instep_girth = taped(last.mesh, across_bottom(last.centre_line, instep_mm));
+  m.heel_girth = taped_round_heel(last.mesh, m.instep_girth, last.heel_back.x());
   m.waist_girth = taped(last.mesh, across_bottom(last.centre_line, joint_mm + kWaistBetween * (instep_mm - joint_mm)));
   m.heel_width_mm = heel_width_mm(last, last.heel_back.x() + kHeelWidthStation * foot_mm);
 

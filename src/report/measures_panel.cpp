@@ -21,6 +21,7 @@ void measures_panel(pugi::xml_node page, const Page& facts) {
   row("measure.joint_girth", foot.joint_girth.mm, last.joint_girth.mm);
   row("measure.waist_girth", foot.waist_girth.mm, last.waist_girth.mm);
   row("measure.instep_girth", foot.instep_girth.mm, last.instep_girth.mm);
+  row("measure.heel_girth", foot.heel_girth.mm, last.heel_girth.mm);
   row("measure.joint_width", foot.joint_width_mm, last.joint_width_mm);
   row("measure.heel_width", foot.heel_width_mm, last.heel_width_mm);
   row("measure.heel_to_joint", foot.heel_to_joint_mm, last.heel_to_joint_mm);

@@ -1,0 +1,38 @@
+#!/usr/bin/env bash
+# sanitize.sh [address|thread ...]: builds the tests with AddressSanitizer and UndefinedBehaviorSanitizer, and with
+# ThreadSanitizer, and runs them. Prints a table; exit status 1 when something was found (its report is on stderr).
+set -uo pipefail
+. "$(dirname "$0")/../fixtures/setup.sh"
+need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev
+kinds=("$@")
+[ ${#kinds[@]} -gt 0 ] || kinds=(address thread)
+# Under ThreadSanitizer: what runs on several threads (a whole check, and the kernel's own thread tests).
+address_tests=(${LASTROOM_ADDRESS_TESTS:-mesh_io geometry zones clearance assessment measurement preparation report torture})
+thread_tests=(${LASTROOM_THREAD_TESTS:-mesh_io geometry torture})
+export ASAN_OPTIONS=detect_stack_use_after_return=1:allocator_may_return_null=1
+export LSAN_OPTIONS=suppressions="$root/tests/sanitizers/leak.supp":print_suppressions=0
+export UBSAN_OPTIONS=print_stacktrace=1
+export TSAN_OPTIONS=suppressions="$root/tests/sanitizers/thread.supp":halt_on_error=0
+cd "$root"
+
+failed=0
+echo "| sanitizer | tests | test cases | outcome |"
+echo "| --- | --- | --- | --- |"
+for kind in "${kinds[@]}"; do
+  build=${LASTROOM_SANITIZE_BUILD:-$root/build}-$kind
+  declare -n tests=${kind}_tests
+  cmake -S "$root" -B "$build" -G Ninja -DLASTROOM_TESTS=ON -DLASTROOM_SANITIZE="$kind" ${LASTROOM_CMAKE_OPTIONS:-} \
+    >/dev/null || exit 1
+  for test in "${tests[@]}"; do
+    cmake --build "$build" --target "${test}_test" >&2 || { failed=1; continue; }
+    only=()
+    [ "$kind" = thread ] && [ "$test" = torture ] && only=(-tc="the honest pair*")
+    log=$build/$test.log
+    if "$build/${test}_test" "${only[@]}" >"$log" 2>&1; then outcome="nothing found"; else
+      outcome=FOUND failed=1
+      grep -vE '^\s*$' "$log" | tail -n 60 >&2
+    fi
+    echo "| $kind | $test | $(sed -n 's/.*test cases: *\([0-9]*\) |.*/\1/p' "$log") | $outcome |"
+  done
+done
+exit "$failed"
