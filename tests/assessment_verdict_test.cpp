@@ -2,6 +2,7 @@
 #include <doctest/doctest.h>
 
 #include <numbers>
+#include <tuple>
 
 #include "assessment_bodies.h"
 #include "near.h"
@@ -208,14 +209,15 @@ TEST_CASE("lengths and girths of last and foot, just inside and just outside") {
       CHECK(is_watched("joint_girth", at_risk, joint_girth(0.0)) == expected);
       // A convex outline grown by t is 2 pi t longer (Steiner).
       CHECK(is_watched("joint_girth", with_sock, joint_girth(2.0 * std::numbers::pi * 2.0)) == expected);
-      const std::tuple<const char*, Girth FootMeasures::*, Girth LastMeasures::*> loosely_compared[] = {
-          {"waist_girth", &FootMeasures::waist_girth, &LastMeasures::waist_girth},
-          {"instep_girth", &FootMeasures::instep_girth, &LastMeasures::instep_girth},
-          {"heel_girth", &FootMeasures::heel_girth, &LastMeasures::heel_girth}};
-      for (const auto& [name, of_foot, of_last] : loosely_compared)
-        CHECK(is_watched(name, standard, [foot = of_foot, last = of_last, sign, beyond](Bench& b) {
-                (b.foot_measures.*foot).mm = 240.0;
-                (b.last_measures.*last).mm = 240.0 + sign * (25.4 / 2.0 + beyond);
+      // Width fittings of 1/4 inch that the rules file allows.
+      const std::tuple<const char*, double, Girth FootMeasures::*, Girth LastMeasures::*> loosely_compared[] = {
+          {"waist_girth", 2.0, &FootMeasures::waist_girth, &LastMeasures::waist_girth},
+          {"instep_girth", 2.0, &FootMeasures::instep_girth, &LastMeasures::instep_girth},
+          {"heel_girth", 4.0, &FootMeasures::heel_girth, &LastMeasures::heel_girth}};
+      for (const auto& row : loosely_compared)
+        CHECK(is_watched(std::get<0>(row), standard, [&row, sign, beyond](Bench& b) {
+                (b.foot_measures.*std::get<2>(row)).mm = 240.0;
+                (b.last_measures.*std::get<3>(row)).mm = 240.0 + sign * (std::get<1>(row) * 25.4 / 4.0 + beyond);
               }) == expected);
       CHECK(is_watched("heel_to_joint", standard, [&](Bench& b) {
               b.foot.landmarks.heel = Vec3::Zero();

@@ -90,7 +90,9 @@ TEST_CASE("a wrong command line is status 2 and says so on stderr") {
   for (const std::string arguments :
        {"", "nonsense", "check", "check a.stl b.stl", "check a b -o c --sock thick", "check a b -o c --side middle",
         "check a b -o c --date yesterday", "measure a.stl", "screen a.stl -o out", "check a b -o c --threads 0",
-        "check a b -o c --fail-on slack"}) {
+        "check a b -o c --fail-on slack", "check a -o c", "check --left a b -o c", "check --left a --right a b -o c",
+        "check a b --left a b --right a b -o c", "check --left a b --right a b --side left -o c",
+        "check --left a b --right a b --tape-joint 250 -o c", "check --left a b --right a b --eml m -o c"}) {
     CAPTURE(arguments);
     const Run run = lastroom_run(bench, arguments);
     CHECK(run.status == 2);
@@ -202,7 +204,9 @@ TEST_CASE("an output folder that can't be written is status 5") {
 TEST_CASE("a scan without weight has wider doubts and says so") {
   const DemoFiles files;
   REQUIRE(lastroom_run(files, "check " + files.pair + "--quiet -o '" + files.path("full") + "'").status == 0);
-  REQUIRE(lastroom_run(files, "check " + files.pair + "--quiet --scan-load none -o '" + files.path("none") + "'").status == 0);
+  REQUIRE(
+      lastroom_run(files, "check " + files.pair + "--quiet --scan-load none -o '" + files.path("none") + "'").status ==
+      0);
   const auto full = nlohmann::json::parse(slurp(files.path("full/result.json")));
   const auto none = nlohmann::json::parse(slurp(files.path("none/result.json")));
   for (std::size_t i = 0; i < full["zones"].size(); ++i)
@@ -232,4 +236,52 @@ TEST_CASE("--fail-on turns a bad verdict into status 1") {
       "check '" + files.scan + "' '" + last + "' --quiet --overwrite -o '" + files.path("out") + "'";
   CHECK(lastroom_run(files, check + " --fail-on pinch").status == 1);
   CHECK(lastroom_run(files, check).status == 0);
+}
+
+TEST_CASE("both feet: one report, a result and a clearance of each, and the worse of the two in the exit status") {
+  const DemoFiles files;
+  FootShape larger;
+  larger.length_mm = FootShape{}.length_mm + 6.0;
+  MadeFoot left = make_foot(larger);
+  MadeLast left_last = make_last(left, {});
+  const std::string scan = files.put("left.ply", ply_binary(mirrored_y(left.mesh)));
+  const std::string last = files.put("left_last.stl", stl_binary(mirrored_y(left_last.mesh)));
+  const std::string left_pair = "--left '" + scan + "' '" + last + "' ";
+  const std::string check = "check " + left_pair + "--right " + files.pair + "--date 2026-01-02 ";
+  const Run run = lastroom_run(files, check + "-o '" + files.path("out") + "'");
+  CAPTURE(run.err);
+  REQUIRE(run.status == 0);
+  CHECK(run.out.find("left foot: verdict: ") != std::string::npos);
+  CHECK(run.out.find("right foot: verdict: ") != std::string::npos);
+  for (const std::string side : {"left", "right"}) {
+    const auto result = nlohmann::json::parse(slurp(files.path("out/result." + side + ".json")));
+    CHECK(result["schema"] == "lastroom.result/1");
+    CHECK(result["side"] == side);
+    CHECK(result["verdict"] != "none");
+    CHECK(slurp(files.path("out/clearance." + side + ".ply")).starts_with("ply\n"));
+  }
+  const std::string report = slurp(files.path("out/report.html"));
+  CHECK(report.find("The left foot is the longer one") != std::string::npos);
+  CHECK_FALSE(fs::exists(files.path("out/result.json")));
+
+  SUBCASE("each foot's result is that of the foot on its own") {
+    REQUIRE(lastroom_run(files, "check " + files.pair + "--side right -o '" + files.path("alone") + "'").status == 0);
+    auto of_pair = nlohmann::json::parse(slurp(files.path("out/result.right.json")));
+    auto alone = nlohmann::json::parse(slurp(files.path("alone/result.json")));
+    of_pair.erase("timing_s");
+    alone.erase("timing_s");
+    CHECK(of_pair == alone);
+  }
+  SUBCASE("one bad foot decides the status") {
+    LastShape short_last;
+    short_last.allowance_mm = 2.0;
+    const std::string bad = files.put("short.stl", stl_binary(make_last(files.foot, short_last).mesh));
+    const std::string with_bad = "check " + left_pair + "--right '" + files.scan + "' '" + bad + "' --quiet ";
+    CHECK(lastroom_run(files, with_bad + "--fail-on pinch -o '" + files.path("bad") + "'").status == 1);
+    // A left last for a right foot can't be judged.
+    const std::string without_verdict = "check " + left_pair + "--right '" + files.scan + "' '" + last + "' --quiet ";
+    const Run none = lastroom_run(files, without_verdict + "--fail-on pinch -o '" + files.path("none") + "'");
+    CHECK(none.status == 4);
+    CHECK(none.err.find("right foot") != std::string::npos);
+  }
 }

@@ -37,7 +37,7 @@ const std::map<std::string, Names> kLibraryRooms = {
     {"nanoflann", {"geometry", "preparation", "mesh_io"}},
     {"pugixml", {"assessment", "report"}},
     {"nlohmann/", {"mesh_io", "report", "commands"}},
-    {"openssl/", {"mesh_io", "assessment"}},
+    {"openssl/", {"mesh_io", "assessment", "report"}},
     {"tbb/", {"geometry"}},
     {"CLI/", {"commands"}},
 };

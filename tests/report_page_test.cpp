@@ -10,6 +10,7 @@
 
 #include "report/colour_scale.h"
 #include "report/page.h"
+#include "report/plain_words.h"
 
 using namespace lastroom;
 using namespace lastroom::test;
@@ -161,8 +162,8 @@ TEST_CASE("the numbers in the page are those of result.json") {
     has(shown(zone["p05_mm"]) + " ± " + shown(zone["uncertainty_mm"]) + " mm");
     for (const char* key : {"limit_mm", "median_mm", "min_mm"}) has(shown(zone[key]) + " mm");
   }
-  for (const char* key : {"length_mm", "joint_girth_mm", "joint_width_mm", "instep_girth_mm", "heel_girth_mm", "heel_width_mm",
-                          "heel_to_joint_mm", "big_toe_height_mm"}) {
+  for (const char* key : {"length_mm", "joint_girth_mm", "joint_width_mm", "instep_girth_mm", "heel_girth_mm",
+                          "heel_width_mm", "heel_to_joint_mm", "big_toe_height_mm"}) {
     has(shown(result["foot"][key]) + " mm");
   }
   for (const char* key : {"length_mm", "joint_girth_mm", "heel_height_mm", "toe_spring_mm"})
@@ -309,4 +310,78 @@ TEST_CASE("numbers are written the language's way") {
   CHECK(en.signed_number(0.04) == "0.0");
   CHECK(en.signed_number(1.25, 2) == "+1.25");
   CHECK(en.number(std::numeric_limits<double>::quiet_NaN()) == "–");
+}
+
+TEST_CASE("both feet in one page: ids stay single, every pointer finds its own, one first heading") {
+  Fitting left = sample_fitting(Side::left), right = sample_fitting();
+  left.foot_measures.length_mm = 266.0;
+  ReadPage page;
+  REQUIRE(read_page(pair_report_html(left, right, kSettings), page));
+  std::set<std::string> ids;
+  std::vector<std::string> wanted_ids;
+  int level = 0, firsts = 0;
+  for (const pugi::xml_node element : page.elements) {
+    const std::string tag = element.name();
+    if (!attribute(element, "id").empty()) CHECK(ids.insert(attribute(element, "id")).second);
+    if (element.attribute("aria-labelledby")) wanted_ids.push_back(attribute(element, "aria-labelledby"));
+    for (const char* name : {"clip-path", "fill"}) {
+      const std::string value = attribute(element, name);
+      if (value.starts_with("url(#")) wanted_ids.push_back(value.substr(5, value.size() - 6));
+    }
+    if (tag.size() == 2 && tag[0] == 'h' && tag[1] >= '1' && tag[1] <= '6') {
+      CHECK(tag[1] - '0' <= level + 1);
+      level = tag[1] - '0';
+      firsts += level == 1;
+    }
+  }
+  CHECK(firsts == 1);
+  for (const std::string& id : wanted_ids) {
+    CAPTURE(id);
+    CHECK(ids.contains(id));
+  }
+  for (const char* id : {"left-clearance", "right-clearance", "left-findings", "right-findings"})
+    CHECK(ids.contains(id));
+}
+
+TEST_CASE("the larger foot is named where two scans can tell, and only there") {
+  // Two scans with a repeat error of 1.5 mm each (Lee, Lin, Wang 2014) differ by sqrt(2) times that; told from twice
+  // that on: 4.24 mm.
+  const auto page_text = [](double left_longer_mm, double right_fuller_mm, const char* language) {
+    Fitting left = sample_fitting(Side::left), right = sample_fitting();
+    left.foot_measures.length_mm += left_longer_mm;
+    right.foot_measures.joint_girth.mm += right_fuller_mm;
+    ReadPage page;
+    REQUIRE(read_page(pair_report_html(left, right, {"", "", language}), page));
+    return text_of(page.document.child("html").child("body"));
+  };
+  const auto has = [](const std::string& text, const char* piece) { return text.find(piece) != std::string::npos; };
+  const std::string alike = page_text(4.2, 4.2, "en");
+  CHECK(has(alike, "Neither foot is larger"));
+  const std::string both = page_text(4.3, 6.0, "en");
+  CHECK(has(both, "The left foot is the longer one, by 4.3 mm"));
+  CHECK(has(both, "The right foot is the fuller one at the joint, by 6.0 mm"));
+  CHECK_FALSE(has(both, "Neither foot"));
+  CHECK(has(both, "+4.3 mm"));
+  CHECK(has(both, "−6.0 mm"));
+  CHECK(has(page_text(-5.0, 0.0, "de"), "Länger: rechter Fuß, um 5,0 mm"));
+}
+
+TEST_CASE("a client never reads of a negative room") {
+  for (const std::string& language : report_languages()) {
+    const Words words(language);
+    for (const char* rule : {"toe_room", "headroom", "toe_width_room"}) {
+      CAPTURE(rule);
+      Fitting fitting = sample_fitting();
+      fitting.assessment.findings.resize(1);
+      fitting.assessment.findings[0].rule = rule;
+      fitting.assessment.findings[0].zone.reset();
+      const auto told = [&](double mm) {
+        fitting.assessment.findings[0].measured_mm = mm;
+        return in_plain_words(lay_out(fitting, kSettings, words), fitting.assessment.findings[0]);
+      };
+      CHECK(told(-1.04).find("−") == std::string::npos);
+      CHECK(told(-1.04).find(words.number(1.0)) != std::string::npos);
+      CHECK(told(-1.04) != told(1.04));
+    }
+  }
 }

@@ -36,6 +36,7 @@ MadeLast roomy_last(const MadeFoot& foot) {
   shape.room.toe_top = shape.room.fifth_toe_top = 7.0;
   shape.room.big_toe_side = 4.0;
   shape.room.fifth_toe_side = 5.0;
+  shape.room.instep = 0.3;
   return make_last(foot, shape);
 }
 

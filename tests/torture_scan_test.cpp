@@ -182,3 +182,9 @@ std::vector<TortureCase> scan_cases() {
 }  // namespace
 
 TEST_CASE("damaged scans give the clean scan's answer, or a sentence") { run_cases("scan.txt", scan_cases()); }
+
+TEST_CASE("five million points") {
+  if (std::getenv("LASTROOM_FIVE_MILLION") == nullptr) return;  // a minute: tests/robustness.sh asks for it
+  run_cases("scan.txt", {{"5,000,000 points", Expected::works_or_refused,
+                          [](Job& job) { job.scan = points_on(foot(), 5'000'000); }, ""}});
+}

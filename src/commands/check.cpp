@@ -108,6 +108,7 @@ std::string summary_text(const Fitting& fitting) {
 }
 
 int run_check(const CheckOptions& options) {
+  if (!options.left.empty()) return run_check_pair(options);
   const Fitting fitting = check_and_write(options);
   fmt::print("{}report: {}\n", summary_text(fitting), (options.output / "report.html").string());
   if (fitting.assessment.verdict == Verdict::none) {

@@ -10,6 +10,9 @@ int run_measure(const MeasureOptions& options);
 int run_screen(const ScreenOptions& options);
 int run_demo(const DemoOptions& options);
 
+/// The same for both feet of a client: one report, and a result and a clearance of each foot.
+int run_check_pair(const CheckOptions& options);
+
 /// The options as the stages want them; reads the landmarks file.
 FittingSettings settings_from(const CommonOptions& options);
 

@@ -122,6 +122,23 @@ void add_fitting_options(CLI::App& app, CommonOptions& options) {
   add_thread_options(app, options);
 }
 
+/// What is wrong with the files that `check` was given, and with options that belong to one foot; empty when nothing
+/// is.
+std::string pairing_problem(const CheckOptions& options, const CLI::App& app) {
+  const bool two_feet = !options.left.empty() || !options.right.empty();
+  if (!two_feet) {
+    return options.scan.empty() || options.last.empty()
+               ? "give SCAN and LAST, or both feet: --left SCAN LAST --right SCAN LAST"
+               : "";
+  }
+  if (options.left.empty() || options.right.empty()) return "--left and --right belong together: give both";
+  if (!options.scan.empty()) return "give either SCAN LAST or --left and --right, not both";
+  for (const char* of_one_foot : {"--side", "--landmarks", "--tape-joint", "--eml", "--template", "--corrected-last"})
+    if (app.count(of_one_foot) > 0)
+      return std::string(of_one_foot) + " is for one foot: check that foot on its own with SCAN LAST";
+  return "";
+}
+
 }  // namespace
 
 Command read_command_line(int argc, const char* const* argv) {
@@ -132,9 +149,12 @@ Command read_command_line(int argc, const char* const* argv) {
 
   CheckOptions check;
   CLI::App* check_app = app.add_subcommand("check", "the main job: one scan in one last, judged, with a report");
-  check_app->add_option("SCAN", check.scan, "scan of a bare foot (.stl .ply .obj .off .glb .gltf; mesh or points)")
-      ->required();
-  check_app->add_option("LAST", check.last, "mesh of the last (same formats)")->required();
+  check_app->add_option("SCAN", check.scan, "scan of a bare foot (.stl .ply .obj .off .glb .gltf; mesh or points)");
+  check_app->add_option("LAST", check.last, "mesh of the last (same formats)");
+  check_app->add_option("--left", check.left, "both feet in one report, with --right: scan and last of the left foot")
+      ->type_name("SCAN LAST")
+      ->expected(2);
+  check_app->add_option("--right", check.right, "scan and last of the right foot")->type_name("SCAN LAST")->expected(2);
   check_app->add_option("-o,--output", check.output, "folder for report.html, result.json and clearance.ply")
       ->required();
   choice(*check_app, "--fail-on", check.fail_on, kFailLevels, false,
@@ -185,7 +205,11 @@ Command read_command_line(int argc, const char* const* argv) {
   }
   for (CommonOptions* common : {&check.common, &screen.common, &demo.common})
     if (common->date.empty()) common->date = today();
-  if (*check_app) return check;
+  if (*check_app) {
+    const std::string problem = pairing_problem(check, *check_app);
+    if (!problem.empty()) return Answer{"check: " + problem + "\nRun with --help for more information.\n", 2};
+    return check;
+  }
   if (*measure_app) {
     measure.as_last = measure_as == "last";
     return measure;

@@ -29,6 +29,7 @@ struct CommonOptions {
 struct CheckOptions {
   CommonOptions common;
   std::filesystem::path scan, last, output;
+  std::vector<std::filesystem::path> left, right;  ///< scan and last of each foot; both given: `scan` and `last` are not
   std::filesystem::path pdf, mail, toe_template, corrected_last;  ///< further files, only where named
   std::optional<Verdict> fail_on;
 };

@@ -51,8 +51,8 @@ FileBytes read_bytes(const std::filesystem::path& file, std::uint64_t largest_by
   const auto size = static_cast<std::uint64_t>(facts.st_size);
   if (size > largest_bytes)
     throw InputError(
-        fmt::format("{}: has {} MB and more than {} MB are not accepted; reduce the mesh, or raise --largest-file",
-                    name, size / 1'000'000, largest_bytes / 1'000'000));
+        fmt::format("{}: has {:.1f} MB and more than {:.1f} MB are not accepted; reduce the mesh, or raise --largest-file",
+                    name, static_cast<double>(size) / 1e6, static_cast<double>(largest_bytes) / 1e6));
   FileBytes result{std::make_unique_for_overwrite<char[]>(size), 0};
   while (result.size < size) {
     const ssize_t got = ::read(open_file.descriptor, result.data.get() + result.size, size - result.size);

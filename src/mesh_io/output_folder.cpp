@@ -16,8 +16,9 @@ namespace fs = std::filesystem;
 
 // What an earlier run may have left and this run may not write again (contract: result.json, report.html,
 // clearance.ply; the others are those of screen). They would not belong to the new result, so they are not taken over.
-constexpr std::array<std::string_view, 6> kOwnFiles{"result.json", "report.html", "clearance.ply",
-                                                    "shelf.json",  "shelf.html",  "shelf.csv"};
+constexpr std::array<std::string_view, 10> kOwnFiles{
+    "result.json",        "result.left.json",    "result.right.json", "report.html", "clearance.ply",
+    "clearance.left.ply", "clearance.right.ply", "shelf.json",        "shelf.html",  "shelf.csv"};
 
 // Absolute, without "." and "..", without a slash at the end.
 fs::path plain(const fs::path& path) {

@@ -13,7 +13,7 @@ namespace lastroom {
 namespace {
 
 constexpr double kFinest_mm = 0.15;          // a third of a pixel: the bands' borders look smooth
-constexpr double kLeastPatch_mm2 = 3.0;      // smaller specks are scan noise and can't be seen in print
+constexpr double kLeastPatch_mm2 = 15.0;     // smaller specks are a scan's noise; the numbers keep them
 constexpr std::size_t kMostBytes = 150'000;  // five pictures and the rest stay under 1.5 MB
 
 /// What is drawn on the skin, from one side.

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "report/client_parts.h"
 #include "report/looks.h"
 #include "report/markers.h"
 #include "report/panels.h"
@@ -40,6 +41,8 @@ void add_relief(Drawing& drawing, const Mesh& skin, const Seen& seen) {
   }
 }
 
+}  // namespace
+
 void add_foot_from_above(pugi::xml_node parent, const Page& facts) {
   const View view = view_of(Look::above, facts.fitting.foot.side);
   const Seen &seen_foot = facts.skin_from(Look::above), &seen_last = facts.last_from(Look::above);
@@ -66,9 +69,9 @@ void add_foot_from_above(pugi::xml_node parent, const Page& facts) {
   add_marks(drawing, marks);
 }
 
-void add_places(pugi::xml_node parent, const Page& facts) {
+void add_places(pugi::xml_node parent, const Page& facts, const char* heading_tag) {
   const Words& words = facts.words;
-  add(parent, "h2", "", words("client.places"));
+  add(parent, heading_tag, "", words("client.places"));
   const std::vector<Place> shown = places_to_show(facts);
   if (shown.empty()) {
     add(parent, "p", "", words("client.no_places"));
@@ -93,55 +96,60 @@ void add_places(pugi::xml_node parent, const Page& facts) {
   }
 }
 
-void add_letterhead(pugi::xml_node parent, const Page& facts) {
-  const Words& words = facts.words;
+void add_letterhead(pugi::xml_node parent, const Words& words, const std::vector<HeadEntry>& entries) {
   pugi::xml_node head = add(parent, "header", "letterhead");
   add(head, "p", "name", words("page.name"));
   pugi::xml_node list = add(head, "dl");
-  const auto entry = [&](const char* key, const std::string& value, bool foreign) {
-    if (value.empty()) return;
+  for (const HeadEntry& entry : entries) {
+    if (entry.value.empty()) continue;
     pugi::xml_node pair = add(list, "div");
-    add(pair, "dt", "", words(key));
+    add(pair, "dt", "", entry.name);
     pugi::xml_node text = add(pair, "dd");
-    if (foreign) add_foreign(text, value, 120);
-    if (!foreign) text.text().set(value.c_str());
-  };
-  entry("client.client", facts.settings.client, true);
-  entry("client.date", facts.settings.date, true);
-  entry("client.foot", words(fmt::format("side.{}", side_name(facts.fitting.foot.side))), false);
-  entry("client.last", facts.fitting.last.facts.file, true);
+    if (entry.foreign) add_foreign(text, entry.value, 120);
+    if (!entry.foreign) text.text().set(entry.value.c_str());
+  }
 }
 
-}  // namespace
+void add_first_caution(pugi::xml_node parent, const Words& words, Wearer wearer) {
+  const bool grave = wearer != Wearer::standard;
+  pugi::xml_node caution = add(parent, "div", grave ? "caution grave" : "caution");
+  add(caution, "p", "", words(grave ? "caution.first_at_risk" : "caution.first"));
+}
 
-void client_panel(pugi::xml_node page, const Page& facts) {
-  const Words& words = facts.words;
-  const Assessment& assessment = facts.fitting.assessment;
-  const bool at_risk = facts.fitting.settings.assessment.wearer != Wearer::standard;
-  const std::string verdict(verdict_name(assessment.verdict));
-  add_letterhead(page, facts);
-
-  pugi::xml_node first = add(page, "section", "first");
-  pugi::xml_node answer = add(first, "div", "answer");
-  add(answer, "h1", "", words(fmt::format("headline.{}", verdict)));
-  add(answer, "p", "lead", words(fmt::format("lead.{}", verdict)));
-  if (assessment.verdict == Verdict::none && !facts.fitting.registration.doubt_reason.empty()) {
-    add_english(answer, "p", "lead", facts.fitting.registration.doubt_reason, words);
-  }
-  pugi::xml_node caution = add(answer, "div", at_risk ? "caution grave" : "caution");
-  add(caution, "p", "", words(at_risk ? "caution.first_at_risk" : "caution.first"));
-  if (assessment.verdict != Verdict::none) add_foot_from_above(first, facts);
-
-  pugi::xml_node next = add(first, "div", "next");
-  add_places(next, facts);
-  add(next, "h2", "", words("next.heading"));
-  pugi::xml_node steps = add(next, "ol", "steps");
+void add_next_steps(pugi::xml_node parent, const Words& words, Verdict verdict) {
+  add(parent, "h2", "", words("next.heading"));
+  pugi::xml_node steps = add(parent, "ol", "steps");
   for (int step = 1;; ++step) {
-    const std::string key = fmt::format("next.{}.{}", verdict, step);
+    const std::string key = fmt::format("next.{}.{}", verdict_name(verdict), step);
     if (!words.has(key)) break;
     add(steps, "li", "", words(key));
   }
-  add(next, "p", "quiet", words("client.what_is_a_last"));
+  add(parent, "p", "quiet", words("client.what_is_a_last"));
+}
+
+void client_panel(pugi::xml_node page, const Page& facts) {
+  const Words& words = facts.words;
+  const Fitting& fitting = facts.fitting;
+  const Verdict verdict = fitting.assessment.verdict;
+  add_letterhead(page, words,
+                 {{words("client.client"), facts.settings.client, true},
+                  {words("client.date"), facts.settings.date, true},
+                  {words("client.foot"), words(fmt::format("side.{}", side_name(fitting.foot.side)))},
+                  {words("client.last"), fitting.last.facts.file, true}});
+
+  pugi::xml_node first = add(page, "section", "first");
+  pugi::xml_node answer = add(first, "div", "answer");
+  add(answer, "h1", "", words(fmt::format("headline.{}", verdict_name(verdict))));
+  add(answer, "p", "lead", words(fmt::format("lead.{}", verdict_name(verdict))));
+  if (verdict == Verdict::none && !fitting.registration.doubt_reason.empty()) {
+    add_english(answer, "p", "lead", fitting.registration.doubt_reason, words);
+  }
+  add_first_caution(answer, words, fitting.settings.assessment.wearer);
+  if (verdict != Verdict::none) add_foot_from_above(first, facts);
+
+  pugi::xml_node next = add(first, "div", "next");
+  add_places(next, facts, "h2");
+  add_next_steps(next, words, verdict);
 }
 
 }  // namespace lastroom

@@ -3,7 +3,7 @@
 namespace lastroom {
 namespace {
 
-constexpr double kApart_mm = 12.0;  // a disc is 11 mm wide
+constexpr double kApart_mm = 15.0;  // a disc is up to 14 mm wide (report.css)
 
 /// Moves every disc away from those that it covers, a little at a time.
 std::vector<Vec2> spread(const std::vector<Mark>& marks) {

@@ -25,6 +25,8 @@ std::string clearance_ply(const Fitting& fitting);
 /// One self-contained page: no script, nothing fetched. Same fitting and settings, same bytes.
 /// Throws std::invalid_argument when the language is not one of report_languages().
 std::string report_html(const Fitting& fitting, const ReportSettings& settings);
+/// The same for both feet of a client: which is the larger, a verdict for each, and both makers' parts.
+std::string pair_report_html(const Fitting& left, const Fitting& right, const ReportSettings& settings);
 /// A mail with subject, plain summary and the report attached (RFC 5322, MIME), for a mail program to open and send. It
 /// names no sender and no recipient. `html` is the report.
 std::string mail_draft(const Fitting& fitting, const ReportSettings& settings, std::string_view html);

@@ -30,10 +30,13 @@ std::string plain_subject(const Words& words, const Finding& finding) {
 
 std::string in_plain_words(const Page& facts, const Finding& finding) {
   const Words& words = facts.words;
-  const std::string key = fmt::format("plain_rule.{}", finding.rule);
+  std::string key = fmt::format("plain_rule.{}", finding.rule);
+  const bool lacking = finding.measured_mm && *finding.measured_mm < 0.0 && words.has(key + ".lacking");
+  if (lacking) key += ".lacking";  // "3 mm too little" instead of a room of minus 3 mm
   const Words::Values values = {
-      {"mm",
-       finding.measured_mm ? words.number(words.has(key) ? *finding.measured_mm : std::abs(*finding.measured_mm)) : ""},
+      {"mm", finding.measured_mm
+                 ? words.number(words.has(key) && !lacking ? *finding.measured_mm : std::abs(*finding.measured_mm))
+                 : ""},
       {"limit", finding.limit_mm ? words.number(*finding.limit_mm) : ""},
       {"doubt", finding.uncertainty_mm ? words.number(*finding.uncertainty_mm) : ""}};
   if (words.has(key) && (finding.measured_mm || !finding.zone)) return words(key, values);

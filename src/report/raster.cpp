@@ -9,6 +9,7 @@ namespace {
 constexpr float kUnknown = std::numeric_limits<float>::quiet_NaN();
 constexpr float kBelow = -1e6F;
 constexpr int kOverdraw = 3;  // pixels
+constexpr int kSoften = 3;  // rounds over 3 x 3 pixels: about 1 mm, far below what is judged; steps of pixels are gone
 
 struct Corner {
   double x, y, depth;  ///< pixels, pixels, mm
@@ -73,6 +74,11 @@ Grid mean_of_neighbours(const Grid& grid, bool into_unknown) {
   return mean;
 }
 
+Grid softened(Grid grid) {
+  for (int round = 0; round < kSoften; ++round) grid = mean_of_neighbours(grid, false);
+  return grid;
+}
+
 bool is_wanted(const Raster& raster, std::size_t pixel, const std::vector<std::uint8_t>& wanted_triangles) {
   const std::uint32_t t = raster.triangle[pixel];
   return t != kNothing && !raster.from_behind[pixel] && (wanted_triangles.empty() || wanted_triangles[t]);
@@ -125,7 +131,7 @@ Grid outline_grid(const Raster& raster, const std::vector<std::uint8_t>& wanted_
   for (std::size_t pixel = 0; pixel < raster.size(); ++pixel) {
     if (is_wanted(raster, pixel, wanted_triangles)) grid.value[pixel] = 1.0F;
   }
-  return mean_of_neighbours(grid, false);
+  return softened(std::move(grid));
 }
 
 Grid outline_grid(const Raster& raster) {
@@ -133,7 +139,7 @@ Grid outline_grid(const Raster& raster) {
   for (std::size_t pixel = 0; pixel < raster.size(); ++pixel) {
     if (raster.triangle[pixel] != kNothing) grid.value[pixel] = 1.0F;
   }
-  return mean_of_neighbours(grid, false);
+  return softened(std::move(grid));
 }
 
 Grid value_grid(const Mesh& mesh, const Raster& raster, const std::vector<double>& vertex_value,
@@ -147,7 +153,7 @@ Grid value_grid(const Mesh& mesh, const Raster& raster, const std::vector<double
         a * vertex_value[corner[0]] + b * vertex_value[corner[1]] + (1.0 - a - b) * vertex_value[corner[2]];
     if (std::isfinite(value)) grid.value[pixel] = static_cast<float>(value);
   }
-  grid = mean_of_neighbours(grid, false);
+  grid = softened(std::move(grid));
   for (int i = 0; i < kOverdraw; ++i) grid = mean_of_neighbours(grid, true);
   for (float& value : grid.value) {
     if (std::isnan(value)) value = kBelow;

@@ -18,11 +18,11 @@ struct Panel {
   void (*add)(pugi::xml_node page, const Page& facts);
   bool needs_pose;  ///< shows nothing but where the foot stands: left out when that is not known
 };
-constexpr std::array kPanels = {
-    Panel{client_panel, false},       Panel{cautions_panel, false},   Panel{findings_panel, false},
-    Panel{clearance_panel, true},     Panel{sections_panel, true},    Panel{toe_box_panel, true},
-    Panel{tightening_panel, true},    Panel{corrections_panel, true}, Panel{measures_panel, false},
-    Panel{registration_panel, false}, Panel{files_panel, false}};
+constexpr std::array kClientPanels = {Panel{client_panel, false}, Panel{cautions_panel, false}};
+constexpr std::array kMakerPanels = {
+    Panel{findings_panel, false}, Panel{clearance_panel, true},     Panel{sections_panel, true},
+    Panel{toe_box_panel, true},   Panel{tightening_panel, true},    Panel{corrections_panel, true},
+    Panel{measures_panel, false}, Panel{registration_panel, false}, Panel{files_panel, false}};
 
 std::string base64_of_sha256(std::string_view text) {
   std::array<unsigned char, 32> hash{};
@@ -65,28 +65,78 @@ void add_head(pugi::xml_node html, const ReportSettings& settings, const Words& 
   add(head, "style", "", css);
 }
 
+/// An empty page in the report's language with its head; `main` takes the panels.
+struct Document {
+  pugi::xml_document xml;
+  pugi::xml_node main;
+};
+void open_document(Document& document, const ReportSettings& settings, const Words& words) {
+  document.xml.append_child(pugi::node_doctype).set_value("html");
+  pugi::xml_node html = document.xml.append_child("html");
+  html.append_attribute("lang").set_value(words.language().c_str());
+  add_head(html, settings, words);
+  document.main = add(add(html, "body"), "main");
+}
+
+std::string text_of(const Document& document) {
+  std::ostringstream text;
+  document.xml.save(text, "", pugi::format_indent | pugi::format_no_declaration, pugi::encoding_utf8);
+  return text.str();
+}
+
+/// Each panel draws into a document of its own, so that they can be drawn side by side.
+template <std::size_t N>
+void add_panels(pugi::xml_node main, const std::array<Panel, N>& panels, const Page& page) {
+  const bool placed = page.fitting.assessment.verdict != Verdict::none;
+  std::array<pugi::xml_document, N> drawn;
+  for_blocks(N, 1, [&](std::size_t panel, std::size_t) {
+    if (placed || !panels[panel].needs_pose) panels[panel].add(drawn[panel], page);
+  });
+  for (const pugi::xml_document& panel : drawn)
+    for (const pugi::xml_node& node : panel) main.append_copy(node);
+}
+
+/// Makes the panels of one foot its own beside those of the other: every id and what points to it begin with the
+/// side, every heading ends with it.
+void name_side(pugi::xml_node node, const std::string& prefix, const std::string& side) {
+  for (pugi::xml_attribute a : node.attributes()) {
+    const std::string name = a.name(), value = a.value();
+    if (name == "id" || name == "aria-labelledby") a.set_value((prefix + value).c_str());
+    if (value.starts_with("url(#")) a.set_value(("url(#" + prefix + value.substr(5)).c_str());
+  }
+  const std::string kind = node.attribute("class").value();
+  if (std::string_view(node.name()) == "h2" || kind == "kicker")
+    node.text().set((std::string(node.text().get()) + " · " + side).c_str());
+  for (const pugi::xml_node child : node.children()) name_side(child, prefix, side);
+}
+
 }  // namespace
 
 std::string report_html(const Fitting& fitting, const ReportSettings& settings) {
   const Words words(settings.language);
   const Page page = lay_out(fitting, settings, words);
-  pugi::xml_document document;
-  document.append_child(pugi::node_doctype).set_value("html");
-  pugi::xml_node html = document.append_child("html");
-  html.append_attribute("lang").set_value(words.language().c_str());
-  add_head(html, settings, words);
-  pugi::xml_node main = add(add(html, "body"), "main");
-  const bool placed = fitting.assessment.verdict != Verdict::none;
-  // Each panel draws into a document of its own, so that they can be drawn side by side.
-  std::array<pugi::xml_document, kPanels.size()> drawn;
-  for_blocks(kPanels.size(), 1, [&](std::size_t panel, std::size_t) {
-    if (placed || !kPanels[panel].needs_pose) kPanels[panel].add(drawn[panel], page);
-  });
-  for (const pugi::xml_document& panel : drawn)
-    for (const pugi::xml_node& node : panel) main.append_copy(node);
-  std::ostringstream text;
-  document.save(text, "", pugi::format_indent | pugi::format_no_declaration, pugi::encoding_utf8);
-  return text.str();
+  Document document;
+  open_document(document, settings, words);
+  add_panels(document.main, kClientPanels, page);
+  add_panels(document.main, kMakerPanels, page);
+  return text_of(document);
+}
+
+std::string pair_report_html(const Fitting& left, const Fitting& right, const ReportSettings& settings) {
+  const Words words(settings.language);
+  const std::array pages = {lay_out(left, settings, words), lay_out(right, settings, words)};
+  Document document;
+  open_document(document, settings, words);
+  pair_panel(document.main, pages[0], pages[1]);
+  cautions_panel(document.main, pages[0]);
+  for (const Page& page : pages) {
+    pugi::xml_document of_one_foot;
+    add_panels(of_one_foot.append_child("div"), kMakerPanels, page);
+    const std::string side(side_name(page.fitting.foot.side));
+    name_side(of_one_foot.first_child(), side + "-", words("side." + side));
+    for (const pugi::xml_node& node : of_one_foot.first_child()) document.main.append_copy(node);
+  }
+  return text_of(document);
 }
 
 }  // namespace lastroom

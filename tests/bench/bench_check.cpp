@@ -88,10 +88,10 @@ void measure(const fs::path& self, const std::string& lastroom, const std::strin
                       {"stages_s", stages}});
     };
     for (int i = 0; i < repetitions; ++i) {
-      for (const int threads : {1, 0}) {
-        const Run r = run(
-            {lastroom, "check", "--quiet", "--overwrite", "--threads", std::to_string(threads), scan, last, "-o", out},
-            folder / "said");
+      for (const int threads : {1, 0}) {  // 0: all
+        std::vector<std::string> command = {lastroom, "check", "--quiet", "--overwrite", scan, last, "-o", out};
+        if (threads > 0) command.insert(command.end(), {"--threads", std::to_string(threads)});
+        const Run r = run(command, folder / "said");
         add("lastroom check", threads, r, read_json(fs::path(out) / "result.json")["timing_s"]);
       }
       for (const char* job : {"read", "arrays"}) {

@@ -17,7 +17,8 @@ def load_cases(folder):
 
     With one thread its processor time counts, which neighbours on the machine disturb least; with more, the clock."""
     cases = {}
-    for file in sorted(folder.glob("*.json")):
+    for program in ("bench_distance", "bench_peers"):
+        file = folder / f"{program}.json"
         for run in json.loads(file.read_text())["benchmarks"]:
             if run.get("run_type") == "aggregate":
                 continue
@@ -74,6 +75,7 @@ def ours_tables(cases):
 
 def build_table(cases):
     yield "\n## Building, ms\n"
+    yield "Ours with a copy of the mesh and the pseudonormals that the signs come from; Embree: the commit alone.\n"
     runs = {**medians(cases, "bench_peers"), **medians(cases, "bench_distance")}
     names = sorted({(k[0], k[5]) for k in runs if k[0].endswith(" build")}, key=lambda n: (not n[0].startswith(OURS), n))
     sizes = sorted({k[3] for k in runs if k[0].endswith(" build")})
@@ -111,6 +113,96 @@ def peer_table(cases):
         signs = max((run["other_signs"] for run in found if "other_signs" in run), default=None)
         rows.append([name, f"{max(run['differs_mm'] for run in found):.1e}", "unsigned" if signs is None else f"{signs:.0f}"])
     yield from table(["closed lasts", "differs, mm", "other side"], rows)
+
+
+def check_tables(folder):
+    """The whole check from STL files to a written report (bench_check)."""
+    file = folder / "bench_check.json"
+    if not file.exists():
+        return
+    cases = {}
+    for run in json.loads(file.read_text())["check"]:
+        cases.setdefault((run["last_triangles"], run["who"], run["threads"]), []).append(run)
+    median = lambda runs, value: statistics.median(value(run) for run in runs)
+    wall = lambda runs: median(runs, lambda run: run["wall_s"])
+    yield "\n## The whole check: from two binary STL files to a written report\n"
+    yield "Start of the program, reading, every stage and writing counted. Scan and last have about as many triangles each."
+    yield "Open3D: the same two files merely read (its copies unwelded); and, for memory, the unsigned distance of the"
+    yield "scan's vertices with the welded meshes handed over as arrays.\n"
+    sizes = sorted({key[0] for key in cases})
+    rows = []
+    for who, threads in dict.fromkeys(key[1:] for key in sorted(cases, key=lambda k: (k[1][0] != "l", k))):
+        name = f"{who}, 1 thread" if threads == 1 else who
+        mine = [cases.get((n, who, threads)) for n in sizes]
+        rows.append([name] + [f"{wall(r):.2f} s, {median(r, lambda run: run['peak_MiB']):.0f} MiB" if r else "-"
+                              for r in mine])
+        if who.startswith("lastroom"):
+            rows.append([f"{name}: processor time"] +
+                        [f"{median(r, lambda run: run['processor_s']):.2f} s" if r else "-" for r in mine])
+    yield from table([""] + [f"{n:,} triangles" for n in sizes], rows)
+    for n in sizes:
+        ours_runs, reads = cases.get((n, "lastroom check", 0)), cases.get((n, "Open3D reads both", 0))
+        if ours_runs and reads:
+            yield f"\n{n:,}: Open3D's reading alone takes {wall(reads) / wall(ours_runs):.1f} times as long as our whole check."
+    yield "\nSeconds by stage, as `result.json` tells them, all threads (share of the stages' sum):\n"
+    stages = [s for s in cases[(sizes[0], "lastroom check", 0)][0]["stages_s"] if s != "total"]
+    rows = []
+    for n in sizes:
+        runs = cases[(n, "lastroom check", 0)]
+        seconds = [median(runs, lambda run: run["stages_s"][stage]) for stage in stages]
+        rows.append([f"{n:,}"] + [f"{s:.3f} ({s / max(sum(seconds), 1e-9):.0%})" for s in seconds])
+    yield from table(["triangles"] + stages, rows)
+    yield "\n`prepare` is the largest: it passes over every triangle of both meshes to clean, stand and measure them, and maps the"
+    yield "foot's skin. `report` draws ten pictures without hidden surface and their bands: a fixed cost at small sizes."
+    first, last_size = sizes[0], sizes[-1]
+    if last_size > first:
+        grows = wall(cases[(last_size, "lastroom check", 1)]) / wall(cases[(first, "lastroom check", 1)])
+        n_log_n = last_size * math.log(last_size) / (first * math.log(first))
+        yield f"\nFrom {first:,} to {last_size:,} triangles the whole check takes {grows:.1f} times as long (n log n: {n_log_n:.1f})."
+
+
+def reading_table(folder):
+    file = folder / "bench_reading.json"
+    if not file.exists():
+        return
+    runs = {}
+    for run in json.loads(file.read_text())["benchmarks"]:
+        if run.get("run_type") != "aggregate":
+            who, _, frequency = run["name"].split("/")[:3]
+            runs.setdefault((run["label"], int(frequency)), {}).setdefault(who, []).append(run)
+    yield "\n## Reading, ms by the clock\n"
+    yield "Ours with welding, checks and SHA-256; Open3D's readers with RemoveDuplicatedVertices.\n"
+    rows = []
+    for (label, frequency), by_who in runs.items():
+        ms = {who: statistics.median(run["real_time"] for run in found) for who, found in by_who.items()}
+        left = {who: f"{found[0]['vertices']:,.0f}" for who, found in by_who.items()}
+        theirs = ms.get("open3d_readers")
+        rows.append([label, short(20 * frequency ** 2), f"{ms['ours']:.1f}", left["ours"],
+                     f"{theirs:.1f}" if theirs else "-", left.get("open3d_readers", "-"),
+                     f"{theirs / ms['ours']:.1f}x" if theirs else "-"])
+    yield from table(["file", "triangles", "ours", "vertices", "Open3D", "vertices", "times ours"], rows)
+
+
+def registration_table(folder):
+    file = folder / "bench_registration.json"
+    if not file.exists():
+        return
+    runs = {}
+    for run in json.loads(file.read_text())["benchmarks"]:
+        if run.get("run_type") != "aggregate":
+            runs.setdefault((run["label"], run["name"]), []).append(run)
+    yield "\n## Standing the foot in the last\n"
+    yield "Ours: all starts, fit, hinge and doubt; a sample stands for the skin of a 5 mm cell, so its cost hardly depends"
+    yield "on the scan. Open3D's ICP: a fixed number of iterations from 5 degrees and 10 mm off. ns are per vertex of the"
+    yield "scan and iteration.\n"
+    rows = []
+    for (label, name), found in runs.items():
+        ms = statistics.median(run["real_time"] for run in found)
+        points, iterations = found[0]["points"], found[0]["iterations"]
+        threads = re.search(r"threads:(\d+)", name)
+        rows.append([label, "all" if not threads or threads[1] == "0" else threads[1], f"{points:,.0f}", f"{ms:.1f}",
+                     f"{iterations:.0f}", f"{ms * 1e6 / points / iterations:.0f}", f"{found[0]['error_mm']:.2f}"])
+    yield from table(["", "threads", "vertices", "ms", "iterations", "ns", "instep off the truth, mm"], rows)
 
 
 def plot(cases):
@@ -157,13 +249,16 @@ def main():
     folder, load, reports = pathlib.Path(sys.argv[1]), sys.argv[2], pathlib.Path(sys.argv[3])
     cases = load_cases(folder)
     repetitions = max(len(runs) for runs in cases.values())
-    lines = ["# Speed of the signed distance\n",
-             "Printed by `tests/bench/run.sh`; don't edit. The last is a made, last-like closed body of 280 mm, the scan a",
+    lines = ["# Speed\n",
+             "Printed by `tests/bench/run.sh`; don't edit. For distances the last is a made, last-like closed body of 280 mm, the scan a",
              "cloud 19 mm inside to 5 mm outside of it, in mesh order (`scan`), or points all over a cube of 1.2 m (`far`).",
              f"Medians of {repetitions}. One thread: its processor time; two threads: the clock.\n",
              f"Machine: {machine()}. Load average before the run: {load}" +
              (" (**other programs were running: the two-thread figures are upper bounds**)." if float(load) > 0.5 else ".") + "\n"]
-    lines += [*ours_tables(cases), *build_table(cases), *peer_table(cases)]
+    if repetitions < 3:
+        lines += ["**A quick look: too few repetitions for medians. Run it again on a machine at rest.**\n"]
+    lines += [*check_tables(folder), "", *ours_tables(cases), *build_table(cases), *peer_table(cases),
+              *reading_table(folder), *registration_table(folder)]
     svg = plot(cases)
     if svg:
         (reports / "speed.svg").write_text(svg)

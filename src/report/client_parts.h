@@ -1,0 +1,21 @@
+#pragma once
+
+#include "report/page.h"
+
+namespace lastroom {
+
+// What the client's part of a report is put together from, for one foot or for both.
+
+/// A line of the letterhead; foreign text may hold any bytes. An empty one is left out.
+struct HeadEntry {
+  std::string name, value;
+  bool foreign = false;
+};
+void add_letterhead(pugi::xml_node parent, const Words& words, const std::vector<HeadEntry>& entries);
+void add_first_caution(pugi::xml_node parent, const Words& words, Wearer wearer);
+void add_foot_from_above(pugi::xml_node parent, const Page& facts);
+/// The gravest places in plain words, under a heading of this level ("h2").
+void add_places(pugi::xml_node parent, const Page& facts, const char* heading_tag);
+void add_next_steps(pugi::xml_node parent, const Words& words, Verdict verdict);
+
+}  // namespace lastroom

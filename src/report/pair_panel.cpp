@@ -1,0 +1,98 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "report/client_parts.h"
+#include "report/panels.h"
+
+namespace lastroom {
+namespace {
+
+/// Repeat error of a scanned foot dimension, the largest of six (Lee, Lin, Wang 2014: 0.73 to 1.50 mm), of two scans
+/// held against each other: sqrt(2) times that.
+constexpr double kDoubtOfDifference_mm = 1.5 * 1.4142135623730951;
+/// A difference within twice its doubt is not called one (our choice: one in twenty would be chance).
+constexpr double kTold_mm = 2.0 * kDoubtOfDifference_mm;
+
+/// Which foot is the larger in this measure, in one sentence; empty when the scans can't tell.
+std::string larger_in(const Words& words, const char* key, double left_mm, double right_mm) {
+  const double more = left_mm - right_mm;
+  if (std::abs(more) <= kTold_mm) return {};
+  return words(key, {{"side", words(more > 0.0 ? "side.left" : "side.right")},
+                     {"mm", words.number(std::abs(more))},
+                     {"doubt", words.number(kDoubtOfDifference_mm)}});
+}
+
+std::string larger_foot(const Words& words, const FootMeasures& left, const FootMeasures& right) {
+  const std::string longer = larger_in(words, "pair.longer", left.length_mm, right.length_mm);
+  const std::string fuller = larger_in(words, "pair.fuller", left.joint_girth.mm, right.joint_girth.mm);
+  if (longer.empty() && fuller.empty()) return words("pair.alike");
+  return longer.empty() || fuller.empty() ? longer + fuller : longer + " " + fuller;
+}
+
+void add_foot(pugi::xml_node parent, const Page& facts) {
+  const Words& words = facts.words;
+  const Verdict verdict = facts.fitting.assessment.verdict;
+  pugi::xml_node foot = add(parent, "div", "one-of-two");
+  pugi::xml_node title = add(foot, "h2", "place");
+  add(title, "span", "", words(fmt::format("pair.{}", side_name(facts.fitting.foot.side))));
+  pugi::xml_node tag = add(title, "span", fmt::format("tag {}", verdict_name(verdict)));
+  add_verdict_sign(tag, verdict);
+  add(tag, "span", "", verdict_word(words, verdict));
+  add(foot, "p", "", words(fmt::format("headline.{}", verdict_name(verdict))));
+  if (verdict == Verdict::none && !facts.fitting.registration.doubt_reason.empty()) {
+    add_english(foot, "p", "", facts.fitting.registration.doubt_reason, words);
+  }
+  if (verdict != Verdict::none) add_foot_from_above(foot, facts);
+  add_places(foot, facts, "h3");
+}
+
+void add_differences(pugi::xml_node page, const Words& words, const FootMeasures& left, const FootMeasures& right) {
+  pugi::xml_node section = add_section(page, words, "pair");
+  Table table{words("pair.caption"),
+              {words("measures.measure"), words("pair.left"), words("pair.right"), words("pair.difference")},
+              {}};
+  const auto row = [&](const char* key, double of_left, double of_right) {
+    table.rows.push_back({words(key), words.number(of_left) + " mm", words.number(of_right) + " mm",
+                          words.signed_number(of_left - of_right) + " mm"});
+  };
+  row("measure.length", left.length_mm, right.length_mm);
+  row("measure.joint_girth", left.joint_girth.mm, right.joint_girth.mm);
+  row("measure.waist_girth", left.waist_girth.mm, right.waist_girth.mm);
+  row("measure.instep_girth", left.instep_girth.mm, right.instep_girth.mm);
+  row("measure.heel_girth", left.heel_girth.mm, right.heel_girth.mm);
+  row("measure.joint_width", left.joint_width_mm, right.joint_width_mm);
+  row("measure.heel_width", left.heel_width_mm, right.heel_width_mm);
+  row("measure.heel_to_joint", left.heel_to_joint_mm, right.heel_to_joint_mm);
+  row("measure.heel_to_fifth_joint", left.heel_to_fifth_joint_mm, right.heel_to_fifth_joint_mm);
+  row("measure.big_toe_height", left.big_toe_height_mm, right.big_toe_height_mm);
+  row("measure.fifth_toe_height", left.fifth_toe_height_mm, right.fifth_toe_height_mm);
+  row("measure.instep_height", left.instep_height_mm, right.instep_height_mm);
+  add_table(section, table);
+  add(section, "p", "quiet", words("pair.doubt", {{"doubt", words.number(kDoubtOfDifference_mm)}}));
+}
+
+}  // namespace
+
+void pair_panel(pugi::xml_node page, const Page& left, const Page& right) {
+  const Words& words = left.words;
+  const Verdict worst = std::max(left.fitting.assessment.verdict, right.fitting.assessment.verdict);
+  add_letterhead(page, words,
+                 {{words("client.client"), left.settings.client, true},
+                  {words("client.date"), left.settings.date, true},
+                  {words("pair.left_last"), left.fitting.last.facts.file, true},
+                  {words("pair.right_last"), right.fitting.last.facts.file, true}});
+
+  pugi::xml_node first = add(page, "section", "first-of-two");
+  add(first, "h1", "", words(fmt::format("pair.headline.{}", verdict_name(worst))));
+  add(first, "p", "lead", larger_foot(words, left.fitting.foot_measures, right.fitting.foot_measures));
+  add_first_caution(first, words, left.fitting.settings.assessment.wearer);
+  pugi::xml_node feet = add(first, "div", "two-feet");
+  add_foot(feet, left);
+  add_foot(feet, right);
+  add_next_steps(first, words, worst);
+  add_differences(page, words, left.fitting.foot_measures, right.fitting.foot_measures);
+}
+
+}  // namespace lastroom
