@@ -22,6 +22,9 @@ mkdir -p "$browser"
 cp "$root"/tests/report_browser/{package.json,package-lock.json,check.mjs} "$browser"
 if npm ci --prefix "$browser" --silent --no-audit --no-fund; then
   "$root/build/lastroom" demo --quiet --overwrite -o "$root/build/demo" >/dev/null
+  "$root/build/lastroom" check "$root/build/demo/brandt_right.ply" "$root/build/demo/last_fits.stl" --quiet --overwrite \
+    -o "$root/build/demo/with_template" --template "$root/build/demo/toes.svg" >/dev/null
+  (cd "$browser" && node check.mjs "$root"/build/demo/with_template/{report.html,result.json} "$root/build/demo/toes.svg")
   for pair in fits fifth_toe_pressed left_with_bunion; do
     (cd "$browser" && node check.mjs "$root/build/demo/$pair/report.html" "$root/build/demo/$pair/result.json")
   done

@@ -141,9 +141,6 @@ void client_panel(pugi::xml_node page, const Page& facts) {
   pugi::xml_node answer = add(first, "div", "answer");
   add(answer, "h1", "", words(fmt::format("headline.{}", verdict_name(verdict))));
   add(answer, "p", "lead", words(fmt::format("lead.{}", verdict_name(verdict))));
-  if (verdict == Verdict::none && !fitting.registration.doubt_reason.empty()) {
-    add_english(answer, "p", "lead", fitting.registration.doubt_reason, words);
-  }
   add_first_caution(answer, words, fitting.settings.assessment.wearer);
   if (verdict != Verdict::none) add_foot_from_above(first, facts);
 

@@ -41,9 +41,6 @@ void add_foot(pugi::xml_node parent, const Page& facts) {
   add_verdict_sign(tag, verdict);
   add(tag, "span", "", verdict_word(words, verdict));
   add(foot, "p", "", words(fmt::format("headline.{}", verdict_name(verdict))));
-  if (verdict == Verdict::none && !facts.fitting.registration.doubt_reason.empty()) {
-    add_english(foot, "p", "", facts.fitting.registration.doubt_reason, words);
-  }
   if (verdict != Verdict::none) add_foot_from_above(foot, facts);
   add_places(foot, facts, "h3");
 }
