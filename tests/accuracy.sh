@@ -10,7 +10,7 @@ page=$(mktemp)
 {
   echo "# How accurate lastroom is"
   echo
-  echo "Printed by \`bash tests/accuracy.sh ${1:-200} ${2:-100}\`; do not edit."
+  echo "Tables printed by \`accuracy --cases ${1:-200} --seed 1\` and \`defects ${2:-100}\`, as \`bash tests/accuracy.sh ${1:-200} ${2:-100}\` runs them; do not edit."
   echo
   echo "## Where the foot stands"
   echo
