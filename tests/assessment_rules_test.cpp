@@ -8,8 +8,10 @@
 
 #include "assessment/rules.h"
 #include "error.h"
+#include "near.h"
 
 using namespace lastroom;
+using lastroom::test::WithinMm;
 
 namespace {
 
@@ -94,16 +96,17 @@ TEST_CASE("published numbers, row by row") {
   // IWGDF: inside width equals foot width at the joints: room not below 0.
   CHECK(rule("inside_joint").at_risk.pinch_below_mm == 0.0);
   CHECK(rule("outside_joint").at_risk.pinch_below_mm == 0.0);
+  constexpr double kRounded_mm = 0.05;  // the rules file gives tenths of a millimetre
   // US Medicare Benefit Policy Manual, depth shoes: 3/16 inch = 4.7625 mm of extra depth, given to 0.1 mm.
-  CHECK(rule("headroom").at_risk.watch_below_mm == doctest::Approx(25.4 * 3.0 / 16.0).epsilon(0.01));
+  CHECK(rule("headroom").at_risk.watch_below_mm == WithinMm{25.4 * 3.0 / 16.0, kRounded_mm});
   // Bergin et al., J Foot Ankle Res 2013;6:6: heel at most 20 mm, 10 mm from the longest toe.
   CHECK(rule("heel_height").at_risk.watch_above_mm == 20.0);
   CHECK_FALSE(rule("heel_height").standard.watch_above_mm.has_value());
   // Rossi, The Complete Footwear Dictionary: one width fitting is 1/4 inch of girth.
   CHECK(rule("joint_girth").standard.watch_above_mm == 25.4 / 4.0);
   // ISO/TS 19407: an English size is 1/3 inch; an elegant last is some 25 mm longer than the foot (common practice).
-  CHECK(*rule("allowance").standard.slack_above_mm == doctest::Approx(25.0 + 25.4 / 3.0).epsilon(0.001));
-  CHECK(rule("allowance").standard.watch_below_mm == doctest::Approx(25.4 / 3.0).epsilon(0.005));
+  CHECK(*rule("allowance").standard.slack_above_mm == WithinMm{25.0 + 25.4 / 3.0, kRounded_mm});
+  CHECK(rule("allowance").standard.watch_below_mm == WithinMm{25.4 / 3.0, kRounded_mm});
   // Menz et al., J Foot Ankle Res 2014;7:3: shoes that were rated well were 23.6 mm longer: within the limits.
   CHECK(rule("allowance").standard.watch_below_mm < 23.6);
   CHECK(*rule("allowance").standard.slack_above_mm > 23.6);
