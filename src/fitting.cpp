@@ -51,7 +51,8 @@ Fitting fit_foot_in_last(MeshFile scan, MeshFile last_file, const Rules& rules, 
 
   progress("measuring the room at every point of the skin");
   ClearanceField clearance =
-      clearance_between(foot, registration, foot_measures.length_mm, last_surface, settings.registration);
+      with_toe_ends(clearance_between(foot, registration, foot_measures.length_mm, last_surface, settings.registration),
+                    foot, skin, registration, foot_measures.length_mm, last);
   ToeRoom toes = toe_room(foot, skin, clearance, last);
   timing.clearance_s = watch.lap_s();
 

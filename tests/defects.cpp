@@ -22,8 +22,9 @@ Assessment judged(Stand stand, bool true_pose) {
     stand.last_measures = measure_last(stand.last);
     stand.registration = register_foot_in_last(stand.foot, stand.foot_measures, stand.skin, stand.last,
                                                stand.last_measures, stand.surface, {});
-    stand.clearance =
-        clearance_between(stand.foot, stand.registration, stand.foot_measures.length_mm, stand.surface, {});
+    stand.clearance = with_toe_ends(
+        clearance_between(stand.foot, stand.registration, stand.foot_measures.length_mm, stand.surface, {}), stand.foot,
+        stand.skin, stand.registration, stand.foot_measures.length_mm, stand.last);
     stand.toe_room = toe_room(stand.foot, stand.skin, stand.clearance, stand.last);
   }
   return assess(stand.evidence(), default_rules(), {});

@@ -109,7 +109,8 @@ inline Stand stand(const MadeFoot& made_foot, double foot_length_mm, const LastS
   LastMeasures last_measures;
   last_measures.joint_girth.loop_mm = joint_loop(last);
   SignedDistance surface(last.mesh);
-  ClearanceField clearance = clearance_between(foot, registration, foot_length_mm, surface, settings);
+  ClearanceField clearance = with_toe_ends(clearance_between(foot, registration, foot_length_mm, surface, settings),
+                                           foot, skin, registration, foot_length_mm, last);
   ToeRoom room = toe_room(foot, skin, clearance, last);
   return {std::move(foot), std::move(last),      foot_measures,   last_measures,     std::move(skin),
           registration,    std::move(clearance), std::move(room), std::move(surface)};

@@ -30,7 +30,9 @@ bool works_like_clean(const Fitting& damaged, double noise_mm) {
     CAPTURE(zone_name(zone.clearance.zone));
     CAPTURE(other->clearance.doubt_mm);
     CHECK(other->clearance.doubt_mm < 5.0);  // else the tolerance below would allow anything
-    CHECK(std::abs(other->clearance.median_mm - zone.clearance.median_mm) <= tolerance_mm(zone, *other));
+    // The middle of a patch as small as a toe's end moves with its border: there what is judged, the tight side.
+    const auto room_mm = [](const ZoneClearance& c) { return is_toe_end(c.zone) ? c.p05_mm : c.median_mm; };
+    CHECK(std::abs(room_mm(other->clearance) - room_mm(zone.clearance)) <= tolerance_mm(zone, *other));
   }
   return true;
 }

@@ -218,7 +218,8 @@ Judgement judged_again(const Evidence& e, const std::vector<Change>& changes, co
   Last last = e.last;
   last.mesh = bumped(e.last.mesh, e.last_surface, bumps);
   const SignedDistance surface(last.mesh);
-  const ClearanceField field = asked_again(e, surface, bumps);
+  const ClearanceField field =
+      with_toe_ends(asked_again(e, surface, bumps), e.foot, e.skin, e.registration, e.foot_measures.length_mm, last);
   const ToeRoom toes = toe_room(e.foot, e.skin, field, last);
   Judgement result;
   result.zones = judged_zones(by_zone(field, e.skin), rules, settings.wearer);

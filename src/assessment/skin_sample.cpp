@@ -7,12 +7,12 @@ namespace lastroom {
 SkinSample sampled(const ClearanceField& field, const SkinMap& skin, std::size_t per_zone) {
   std::array<std::size_t, kZoneCount> count{}, seen{};
   for (std::size_t i = 0; i < skin.zone.size(); ++i)
-    if (is_judged(field, skin.zone[i], i)) ++count[static_cast<std::size_t>(skin.zone[i])];
+    if (is_judged(field, skin, i)) ++count[static_cast<std::size_t>(skin.zone[i])];
 
   SkinSample sample;
   sample.field.sock_mm = field.sock_mm;
   for (std::uint32_t i = 0; i < skin.zone.size(); ++i) {
-    if (!is_judged(field, skin.zone[i], i)) continue;
+    if (!is_judged(field, skin, i)) continue;
     const auto zone = static_cast<std::size_t>(skin.zone[i]);
     const std::size_t stride = std::max<std::size_t>(1, count[zone] / per_zone);
     if (seen[zone]++ % stride != 0) continue;

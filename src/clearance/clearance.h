@@ -22,7 +22,8 @@ struct ClearanceField {
   std::vector<Vec3> last_point_mm;   ///< nearest point of the last
   std::vector<std::uint8_t> on_rim;  ///< nearest point is the rim of an open last, or above its top: no judgement there
   std::vector<double> area_mm2;
-  double sock_mm = 0.0;  ///< taken off
+  double sock_mm = 0.0;        ///< taken off
+  double scan_error_mm = 0.0;  ///< one standard deviation of the skin's place, part of `doubt_mm`
   /// Per toe, big toe first: covariance of its tip as posed (the pose's own and the scan error), last frame.
   std::array<Eigen::Matrix3d, 5> toe_tip_covariance_mm2 = {Eigen::Matrix3d::Zero(), Eigen::Matrix3d::Zero(),
                                                            Eigen::Matrix3d::Zero(), Eigen::Matrix3d::Zero(),
@@ -31,9 +32,19 @@ struct ClearanceField {
 ClearanceField clearance_between(const Foot& foot, const Registration& registration, double foot_length_mm,
                                  const SignedDistance& last_surface, const RegistrationSettings& settings);
 
-/// Whether a skin vertex counts in its zone: not beside or above the rim, and, on a toe's tip, not resting on the
-/// bottom.
-bool is_judged(const ClearanceField& field, Zone zone, std::size_t vertex);
+/// A toe's end is measured against the last's walls and roof alone, here and on the changed last: the bottom it stands
+/// on is the toe pads' business. The rest of the field stays as it is.
+ClearanceField with_toe_ends(ClearanceField field, const Foot& foot, const SkinMap& skin,
+                             const Registration& registration, double foot_length_mm, const Last& last);
+bool is_toe_end(Zone zone);
+
+/// One standard deviation along `direction` (unit) of a place with this derivative by the pose.
+double doubt_along_mm(const Vec3& direction, const Eigen::Matrix<double, 3, 7>& by_pose,
+                      const PoseCovariance& covariance, double scan_error_mm);
+
+/// Whether a skin vertex counts in its zone: not beside or above the rim, nor the border of a sole that was not
+/// scanned.
+bool is_judged(const ClearanceField& field, const SkinMap& skin, std::size_t vertex);
 
 /// One zone's clearance by area. Percentiles are area-weighted.
 struct ZoneClearance {

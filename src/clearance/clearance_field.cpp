@@ -34,17 +34,15 @@ bool passes_the_cut(const SurfacePoint& nearest, const Vec3& skin_normal) {
 
 /// For the vertices from `first_vertex` on, as many as `nearest` has.
 void add_clearances(const Foot& foot, const PosedFoot& posed, std::size_t first_vertex,
-                    const std::vector<SurfacePoint>& nearest, const Registration& registration, double scan_error_mm,
-                    ClearanceField& field) {
+                    const std::vector<SurfacePoint>& nearest, const Registration& registration, ClearanceField& field) {
   const double joint_x = (foot.landmarks.first_joint.x() + foot.landmarks.fifth_joint.x()) / 2.0;
   for_blocks(nearest.size(), kBlock, [&](std::size_t first, std::size_t last) {
     for (std::size_t k = first; k < last; ++k) {
       const SurfacePoint& there = nearest[k];
       const std::size_t i = first_vertex + k;
-      const Eigen::Matrix<double, 1, 7> by_pose = there.normal.transpose() * posed.jacobian(foot.mesh.vertices[i]);
-      const double pose_variance = (by_pose * registration.covariance).dot(by_pose);
       field.clearance_mm[i] = -there.distance_mm - field.sock_mm;
-      field.doubt_mm[i] = std::sqrt(scan_error_mm * scan_error_mm + std::max(0.0, pose_variance));
+      field.doubt_mm[i] = doubt_along_mm(there.normal, posed.jacobian(foot.mesh.vertices[i]), registration.covariance,
+                                         field.scan_error_mm);
       field.last_point_mm[i] = there.point_mm;
       const bool behind_joint = foot.mesh.vertices[i].x() < joint_x;
       field.on_rim[i] = there.on_rim || (behind_joint && passes_the_cut(there, field.skin_normal[i]));
@@ -68,6 +66,12 @@ void leave_out_above_top_edge(const Highest& highest, ClearanceField& field) {
 
 }  // namespace
 
+double doubt_along_mm(const Vec3& direction, const Eigen::Matrix<double, 3, 7>& by_pose,
+                      const PoseCovariance& covariance, double scan_error_mm) {
+  const Eigen::Matrix<double, 1, 7> along = direction.transpose() * by_pose;
+  return std::sqrt(scan_error_mm * scan_error_mm + std::max(0.0, (along * covariance).dot(along)));
+}
+
 ClearanceField clearance_between(const Foot& foot, const Registration& registration, double foot_length_mm,
                                  const SignedDistance& last_surface, const RegistrationSettings& settings) {
   const std::size_t count = foot.mesh.vertices.size();
@@ -75,6 +79,7 @@ ClearanceField clearance_between(const Foot& foot, const Registration& registrat
 
   ClearanceField field;
   field.sock_mm = settings.sock_mm;
+  field.scan_error_mm = settings.scan_error_mm;
   field.skin_mm.resize(count);
   field.skin_normal.assign(count, Vec3::Zero());
   field.clearance_mm.resize(count);
@@ -93,7 +98,7 @@ ClearanceField clearance_between(const Foot& foot, const Registration& registrat
   for (std::size_t first = 0; first < count; first += kPart) {
     const std::span<const Vec3> part(&field.skin_mm[first], std::min(kPart, count - first));
     const std::vector<SurfacePoint> nearest = last_surface.at(part);
-    add_clearances(foot, posed, first, nearest, registration, settings.scan_error_mm, field);
+    add_clearances(foot, posed, first, nearest, registration, field);
     for (const SurfacePoint& there : nearest)
       if (there.point_mm.z() > highest.z_mm) highest = {there.point_mm.z(), there.on_rim};
   }

@@ -100,9 +100,13 @@ Figures figures_of(const FootField& field, const Motion& start) {
              up = Vec3::UnitZ();
   const Vec3 heel = utmost_skin(field, {-forward, {30.0 * s, 0.0, 24.0 * s}, 15.0 * s * inside, 20.0 * s * up});
   std::array<Vec3, 5> tips;
-  for (std::size_t toe = 0; toe < 5; ++toe)
-    tips[toe] = utmost_skin(
-        field, {forward, field.tip[toe], (toe == 0 ? 9.0 : 5.0) * s * inside, (field.tip[toe].z() - 0.5) * up});
+  for (std::size_t toe = 0; toe < 5; ++toe) {
+    // A search goes twice as far as it starts: it ends short of halfway to the next toe, which may reach further.
+    double aside = (toe == 0 ? 9.0 : 5.0) * s;
+    for (const std::size_t next : {toe - 1, toe + 1})
+      if (next < 5) aside = std::min(aside, 0.22 * std::abs(inside.dot(field.tip[next] - field.tip[toe])));
+    tips[toe] = utmost_skin(field, {forward, field.tip[toe], aside * inside, (field.tip[toe].z() - 0.5) * up});
+  }
   const auto joint = [&](const Vec3& head, double side) {
     return utmost_skin(field, {side * inside, head, 14.0 * s * forward, (head.z() - 1.0) * up});
   };

@@ -20,6 +20,9 @@ constexpr double kRoomKnee = 2.0, kPressKnee = 4.0;
 // A landmark may be another place altogether (a last that is widest at its toe): beyond this many spreads it loses its
 // say.
 constexpr double kPointKnee = 1.5;
+// How high toes are held is not known where the sole was not scanned: 0 to 9 degrees (held_skin.cpp), evenly, is 2.2 mm
+// at half a toe's length of 50 mm.
+constexpr double kHeldUpToesMm = 2.2;
 constexpr double kHingeLimitSpreadDeg = 2.0, kHingeSpreadDeg = 8.0;
 constexpr int kMostIterations = 60;
 constexpr double kSmallStep = 0.01;  // mm or mm at 100 mm from the joint
@@ -30,7 +33,8 @@ struct State {
 };
 
 /// Cauchy's loss towards room, Huber's towards pressing, each with its weight (Zhang 1997, parameter estimation
-/// techniques, table 1).
+/// techniques, table 1). Under the foot pressing is Cauchy's too: a sole's pads are soft and take a flat bottom's
+/// shape.
 struct Loss {
   double value, weight;
 };
@@ -38,8 +42,8 @@ Loss cauchy(double r, double knee) {
   const double q = r / knee;
   return {0.5 * knee * knee * std::log1p(q * q), 1.0 / (1.0 + q * q)};
 }
-Loss loss(double r) {
-  if (r > 0.0) return cauchy(r, kRoomKnee);
+Loss loss(double r, bool under_the_foot) {
+  if (r > 0.0 || under_the_foot) return cauchy(r, kRoomKnee);
   if (-r <= kPressKnee) return {0.5 * r * r, 1.0};
   return {kPressKnee * (-r - 0.5 * kPressKnee), kPressKnee / -r};
 }
@@ -102,7 +106,7 @@ class Evaluation {
         std::abs(near.distance_mm) > 1e-6 ? Vec3(away / near.distance_mm) : near.normal;  // of the signed distance
     const double sock_mm = sample.on_floor ? 0.0 : problem_.sock_mm;
     term.residual_mm = -near.distance_mm - sock_mm - kExpectedRoom[sample.part].room_mm - state_.room_mm[sample.part];
-    const Loss l = loss(term.residual_mm / kPatchSpreadMm);
+    const Loss l = loss(term.residual_mm / kPatchSpreadMm, is_under_the_foot(kExpectedRoom[sample.part].zone));
     term.weight = l.weight;
     const double area = sample.area_mm2 * static_cast<double>(stride_);
     const double patches = area / kPatchMm2;
@@ -117,7 +121,10 @@ class Evaluation {
     for (std::size_t part = 0; part < kParts; ++part) {
       const ExpectedRoom& expected = kExpectedRoom[part];
       const double room = state_.room_mm[part];
-      add_prior(7 + static_cast<int>(part), room, room < 0.0 ? expected.press_spread_mm : expected.room_spread_mm);
+      double spread_mm = room < 0.0 ? expected.press_spread_mm : expected.room_spread_mm;
+      if (expected.zone == Zone::toe_pads && problem_.foot.sole_missing)
+        spread_mm = std::hypot(spread_mm, kHeldUpToesMm);
+      add_prior(7 + static_cast<int>(part), room, spread_mm);
     }
   }
 

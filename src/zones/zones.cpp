@@ -108,12 +108,17 @@ Zone zone_named(std::string_view name) {
   return static_cast<Zone>(found - kNames.begin());
 }
 
+bool is_under_the_foot(Zone zone) {
+  return zone == Zone::seat || zone == Zone::arch || zone == Zone::tread || zone == Zone::toe_pads;
+}
+
 SkinMap map_skin(const Foot& foot) {
   const std::vector<Vec3> normals = skin_normals(foot.mesh);
   ToesInPlan toes(foot.landmarks);
   toes.settle_in_valleys(foot.mesh, normals);
   const ZoneMap zones(foot.landmarks);
   SkinMap map;
+  map.sole_missing = foot.sole_missing;
   map.zone.resize(foot.mesh.vertices.size(), Zone::none);
   map.toe.resize(foot.mesh.vertices.size(), 0);
   for (std::size_t i = 0; i < foot.mesh.vertices.size(); ++i) {

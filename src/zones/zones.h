@@ -36,7 +36,9 @@ Zone zone_named(std::string_view name);  ///< throws std::invalid_argument
 struct SkinMap {
   std::vector<Zone> zone;         ///< one per vertex of foot.mesh
   std::vector<std::uint8_t> toe;  ///< one per vertex
+  bool sole_missing = false;      ///< what is left of a sole that was not scanned is its border, higher than the rest
 };
+bool is_under_the_foot(Zone zone);  ///< seat, arch, tread, toe pads
 
 /// Every vertex of the foot by where it lies between the landmarks and which way its skin faces.
 SkinMap map_skin(const Foot& foot);
