@@ -13,6 +13,7 @@
 #include <cstdlib>
 #include <cstring>
 #include <map>
+#include <numbers>
 
 #include "clearance/clearance.h"
 #include "error.h"
@@ -151,7 +152,8 @@ CaseResult run(const TruthCase& clean, const Settings& settings) {
   const SignedDistance surface(last.mesh);
   const SkinMap skin = map_skin(foot);
   RegistrationSettings scanner;
-  scanner.scan_error_mm = settings.perfect ? 0.0 : dirt.noise_mm;  // as if the scanner's data sheet told it
+  // As if the scanner's data sheet told it; along one axis of three.
+  scanner.scan_error_mm = settings.perfect ? 0.0 : dirt.noise_mm / std::numbers::sqrt3;
   const auto judge = [&](const Registration& registration, Outcome& outcome) {
     const PosedFoot posed(foot.landmarks, foot_measures.length_mm, registration);
     note_displacement(

@@ -13,6 +13,9 @@ namespace {
 // of 20 mm radius by only 5^2 / (12 * 20) = 0.1 mm.
 constexpr double kCellMm = 5.0;
 
+// A sole's border curves up and hangs over the feather edge: only its flat, within 32 degrees, lies on the bottom.
+constexpr double kFlat = -0.85;
+
 struct Cell {
   std::uint64_t key;
   std::uint32_t vertex;
@@ -25,6 +28,7 @@ std::uint64_t cell_key(const Vec3& p, std::size_t part) {
 
 void add_skin(HeldSkin& held, const Foot& foot, const SkinMap& skin) {
   const std::vector<double> areas = vertex_areas_mm2(foot.mesh);
+  const std::vector<Vec3> normals = vertex_normals(foot.mesh);
   const FootLandmarks& marks = foot.landmarks;
   const double middle_slope = 0.5 * (marks.first_joint.y() + marks.fifth_joint.y()) /
                               std::max(1.0, 0.5 * (marks.first_joint.x() + marks.fifth_joint.x()));
@@ -40,36 +44,59 @@ void add_skin(HeldSkin& held, const Foot& foot, const SkinMap& skin) {
     HeldSkin::Sample sample;
     sample.part = static_cast<std::size_t>(cells[i].key >> 30u);
     const std::uint64_t key = cells[i].key;
+    Vec3 normal = Vec3::Zero();
     for (; i < cells.size() && cells[i].key == key; ++i) {
+      normal += areas[cells[i].vertex] * normals[cells[i].vertex];
       sample.foot_mm += areas[cells[i].vertex] * foot.mesh.vertices[cells[i].vertex];
       sample.area_mm2 += areas[cells[i].vertex];
     }
     sample.foot_mm /= sample.area_mm2;
-    held.samples.push_back(sample);
+    const Zone zone = kExpectedRoom[sample.part].zone;
+    const bool on_the_bottom = zone == Zone::seat || zone == Zone::tread;
+    if (!on_the_bottom || normal.z() < kFlat * normal.norm()) held.samples.push_back(sample);
   }
 }
 
-/// How steeply the toes are held up from the floor: the toe pads' height over the tread's, by the distance between
-/// them. Most toes stand on the floor (0); held-up ones lie on a last's bottom all the same, as the tread does.
-double toes_rise_ratio(const Foot& foot, const SkinMap& skin, const Hinge& hinge) {
+/// The plane that the toes are held in: its rise from the tread, and how well five toes that each stand at their own
+/// height tell its height.
+struct ToePlane {
+  double rise_ratio = 0.0, spread_mm = 0.0;
+};
+
+/// The toe pads' height over the tread's, by the distance between them. Most toes stand on the floor (0); held-up ones
+/// lie on a last's bottom all the same, as the tread does.
+ToePlane plane_under_toes(const Foot& foot, const SkinMap& skin, const Hinge& hinge) {
   constexpr std::size_t kFewest = 50;  // vertices; fewer are a rag of a missing sole
   constexpr double kMostRatio = 0.15;  // 9 degrees; a toe higher than that comes down by its own joints
+  constexpr double kUnseen_mm = 2.2;   // 0 to 9 degrees, evenly, is so much at half a toe's length of 50 mm
   const Vec3 forward = Vec3::UnitZ().cross(hinge.axis);
   std::vector<double> tread_mm, pads_mm, before_mm;
+  std::array<std::vector<double>, 5> toe_mm;
   for (std::size_t v = 0; v < skin.zone.size(); ++v) {
     const Vec3& p = foot.mesh.vertices[v];
     if (skin.zone[v] == Zone::tread) tread_mm.push_back(p.z());
     if (skin.zone[v] != Zone::toe_pads || skin.toe[v] == 0) continue;
     pads_mm.push_back(p.z());
     before_mm.push_back((p - hinge.point_mm).dot(forward));
+    toe_mm[skin.toe[v] - 1u].push_back(p.z());
   }
-  if (tread_mm.size() < kFewest || pads_mm.size() < kFewest) return 0.0;
   const auto median = [](std::vector<double>& values) {
     const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
     std::nth_element(values.begin(), middle, values.end());
     return *middle;
   };
-  return std::clamp((median(pads_mm) - median(tread_mm)) / std::max(1.0, median(before_mm)), 0.0, kMostRatio);
+  ToePlane plane;
+  if (tread_mm.size() >= kFewest && pads_mm.size() >= kFewest)
+    plane.rise_ratio =
+        std::clamp((median(pads_mm) - median(tread_mm)) / std::max(1.0, median(before_mm)), 0.0, kMostRatio);
+  double squares = 0.0, toes = 0.0;
+  for (std::vector<double>& heights : toe_mm) {
+    if (heights.empty()) continue;
+    squares += std::pow(median(heights) - median(pads_mm), 2);
+    toes += 1.0;
+  }
+  plane.spread_mm = foot.sole_missing || toes < 2.0 ? kUnseen_mm : std::sqrt(squares / (toes * (toes - 1.0)));
+  return plane;
 }
 
 /// Points along each toe, from its root to its tip: of the floor, or of the plane the toes are held up in.
@@ -78,7 +105,8 @@ void add_floor_under_toes(HeldSkin& held, const Foot& foot, const SkinMap& skin)
   const FootLandmarks& marks = foot.landmarks;
   const Hinge hinge = hinge_in_foot(marks, foot_length_mm(marks));
   const Vec3 forward = Vec3::UnitZ().cross(hinge.axis);
-  const double rise = toes_rise_ratio(foot, skin, hinge);
+  const ToePlane plane = plane_under_toes(foot, skin, hinge);
+  held.toe_plane_spread_mm = plane.spread_mm;
   for (std::size_t toe = 0; toe < 5; ++toe) {
     const double across = (static_cast<double>(toe) + 0.5) / 5.0;
     const Vec3 root = marks.first_joint + across * (marks.fifth_joint - marks.first_joint);
@@ -86,7 +114,7 @@ void add_floor_under_toes(HeldSkin& held, const Foot& foot, const SkinMap& skin)
       HeldSkin::Sample sample;
       const double along = 0.45 + 0.5 * (step + 0.5) / kSteps;  // behind it the sole's tread lies on the floor
       sample.foot_mm = root + along * (marks.toe_tips[toe] - root);
-      sample.foot_mm.z() = rise * (sample.foot_mm - hinge.point_mm).dot(forward);
+      sample.foot_mm.z() = plane.rise_ratio * (sample.foot_mm - hinge.point_mm).dot(forward);
       sample.part = part_of(Zone::toe_pads, true);
       sample.area_mm2 = kCellMm * kCellMm * 2.0;
       sample.on_floor = true;

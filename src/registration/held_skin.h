@@ -14,6 +14,7 @@ struct HeldSkin {
   };
   std::vector<Sample> samples;
   std::array<double, kParts> area_mm2 = {};
+  double toe_plane_spread_mm = 0.0;  ///< one standard deviation of the height of the floor under the toes
 };
 
 HeldSkin held_skin(const Foot& foot, const SkinMap& skin);

@@ -20,9 +20,6 @@ constexpr double kRoomKnee = 2.0, kPressKnee = 4.0;
 // A landmark may be another place altogether (a last that is widest at its toe): beyond this many spreads it loses its
 // say.
 constexpr double kPointKnee = 1.5;
-// How high toes are held is not known where the sole was not scanned: 0 to 9 degrees (held_skin.cpp), evenly, is 2.2 mm
-// at half a toe's length of 50 mm.
-constexpr double kHeldUpToesMm = 2.2;
 constexpr double kHingeLimitSpreadDeg = 2.0, kHingeSpreadDeg = 8.0;
 constexpr int kMostIterations = 60;
 constexpr double kSmallStep = 0.01;  // mm or mm at 100 mm from the joint
@@ -122,8 +119,7 @@ class Evaluation {
       const ExpectedRoom& expected = kExpectedRoom[part];
       const double room = state_.room_mm[part];
       double spread_mm = room < 0.0 ? expected.press_spread_mm : expected.room_spread_mm;
-      if (expected.zone == Zone::toe_pads && problem_.foot.sole_missing)
-        spread_mm = std::hypot(spread_mm, kHeldUpToesMm);
+      if (expected.zone == Zone::toe_pads) spread_mm = std::hypot(spread_mm, problem_.held.toe_plane_spread_mm);
       add_prior(7 + static_cast<int>(part), room, spread_mm);
     }
   }
