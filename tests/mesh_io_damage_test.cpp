@@ -228,8 +228,8 @@ TEST_CASE("glTF that we can't read says why") {
   CHECK(says(refusal("a.gltf", with(R"("bufferView":0,"componentType":"x","count":3,"type":"VEC3")", data)), "a.gltf",
              "not a whole number"));
   // Found by tests/fuzz.sh: a number that no int can hold.
-  CHECK(says(refusal("a.gltf", with(R"("bufferView":0,"componentType":5.1e42,"count":3,"type":"VEC3")", data)), "a.gltf",
-             "whole number"));
+  CHECK(says(refusal("a.gltf", with(R"("bufferView":0,"componentType":5.1e42,"count":3,"type":"VEC3")", data)),
+             "a.gltf", "whole number"));
   CHECK(says(refusal("a.gltf", with(R"("bufferView":0,"componentType":5123,"count":3,"type":"VEC3")", data)), "a.gltf",
              "floats"));
   CHECK(says(refusal("a.gltf", with(fine, data, R"(,"extensionsRequired":["KHR_draco_mesh_compression"])")), "a.gltf",
@@ -238,4 +238,22 @@ TEST_CASE("glTF that we can't read says why") {
   const std::string loop = R"({"scenes":[{"nodes":[0]}],"nodes":[{"children":[1]},{"children":[0]}]})";
   CHECK(says(refusal("a.gltf", loop), "a.gltf", "loop"));
   CHECK(says(refusal("a.gltf", std::string(100000, '[')), "a.gltf", "understood"));
+}
+
+TEST_CASE("a glTF that grows without end when it is unfolded is refused") {
+  const auto repeated = [](const std::string& item, int times) {
+    std::string list = item;
+    for (int i = 1; i < times; ++i) list += "," + item;
+    return list;
+  };
+  // One node that is a thousand times its own child, among a thousand others.
+  const std::string loop =
+      R"({"scenes":[{"nodes":[0]}],"nodes":[{"children":[)" + repeated("0", 1000) + "]}," + repeated("{}", 1000) + "]}";
+  CHECK(says(refusal("a.gltf", loop), "a.gltf", "loop"));
+  // Two hundred nodes with the same mesh of two hundred parts that draw nothing: 40,000 parts.
+  const std::string parts = R"({"nodes":[)" + repeated(R"({"mesh":0})", 200) + R"(],"meshes":[{"primitives":[)" +
+                            repeated("{}", 200) + "]}]}";
+  CHECK(says(refusal("a.gltf", parts), "a.gltf", "holds no vertices"));
+  CHECK(says(refusal("a.gltf", parts, {.largest_triangles = 39'999}), "a.gltf", "not accepted"));
+  CHECK(says(refusal("a.gltf", std::string(2'000'001, '[')), "a.gltf", "too large"));
 }

@@ -1,5 +1,6 @@
 #include "mesh_io/gltf_document.h"
 
+#include <algorithm>
 #include <cstring>
 
 #include "error.h"
@@ -9,8 +10,9 @@ namespace {
 
 using nlohmann::json;
 
-// A JSON tree takes some twenty times the bytes of its text; no mesh's description is larger than this. Our choice.
-constexpr std::size_t kLargestJsonBytes = 256'000'000;
+// A JSON tree takes some hundred bytes an item, however short its text ("[[[["). A mesh's description has a few hundred
+// items; buffers in base64 are one item each. Our choice.
+constexpr std::ptrdiff_t kMostJsonItems = 2'000'000;
 
 std::uint32_t u32_at(std::span<const char> bytes, std::size_t at) {
   std::uint32_t value;
@@ -19,7 +21,8 @@ std::uint32_t u32_at(std::span<const char> bytes, std::size_t at) {
 }
 
 json parsed(const std::string& name, std::span<const char> text) {
-  if (text.size() > kLargestJsonBytes)
+  const auto begins_item = [](char c) { return c == '[' || c == '{' || c == ','; };
+  if (std::count_if(text.begin(), text.end(), begins_item) > kMostJsonItems)
     throw InputError(name + ": its JSON part is too large; save it as .glb, STL or PLY");
   json tree = json::parse(text.begin(), text.end(), nullptr, false);
   if (tree.is_discarded() || !tree.is_object()) gltf_damaged(name, "its JSON part can't be understood");

@@ -50,7 +50,8 @@ void add_primitive(const GltfDocument& document, const json& primitive, const Ei
   if (primitive.contains("indices")) {
     const json& indices_at = gltf_item(document, "accessors", primitive["indices"]);
     const std::uint64_t corners_each = mode == triangles ? 3 : 1;
-    check_limits(document.name, 0, mesh.triangles.size() + gltf_count(document, indices_at) / corners_each, limits);
+    raw.triangles_in_file += gltf_count(document, indices_at) / corners_each;
+    check_limits(document.name, 0, raw.triangles_in_file, limits);
     corners = gltf_indices(document, indices_at);
   } else {
     corners.resize(places.size());
@@ -74,6 +75,9 @@ void add_mesh(const GltfDocument& document, const json& mesh, const Eigen::Affin
               const ReadLimits& limits) {
   const auto primitives = mesh.find("primitives");
   if (primitives == mesh.end() || !primitives->is_array()) return;
+  // Each counts as a triangle at least: many nodes may share a mesh of many primitives that draw nothing.
+  raw.triangles_in_file += primitives->size();
+  check_limits(document.name, 0, raw.triangles_in_file, limits);
   for (const json& primitive : *primitives)
     if (primitive.is_object()) add_primitive(document, primitive, motion, raw, limits);
 }
@@ -119,8 +123,8 @@ RawMesh read_scene(const std::string& name, std::span<const char> bytes, const R
   std::vector<Visit> open;
   for (const json& root : roots_of(document)) open.push_back({root, Eigen::Affine3d::Identity()});
   for (std::size_t visited = 0; !open.empty(); ++visited) {
-    // A node has one parent (glTF 2.0, 3.5.2), so more visits than nodes mean a loop.
-    if (visited >= nodes) gltf_damaged(name, "its nodes run in a loop");
+    // A node has one parent (glTF 2.0, 3.5.2), so more visits, made or waiting, than nodes mean a loop.
+    if (visited + open.size() > nodes) gltf_damaged(name, "its nodes run in a loop");
     const Visit visit = std::move(open.back());
     open.pop_back();
     const json& node = gltf_item(document, "nodes", visit.node);
