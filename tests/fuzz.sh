@@ -1,39 +1,44 @@
 #!/usr/bin/env bash
-# fuzz.sh SECONDS [CORPUS]: builds the fuzz targets (Debian's clang) and runs each for its share of the time, the readers
-# for half of it. What is found new goes into CORPUS (default: build-fuzz/corpus). Prints a table: target, executions,
-# findings. Exit status: 0 nothing found, 1 a finding (its input is in build-fuzz/).
+# fuzz.sh SECONDS [TARGET...]: builds the fuzz targets (Debian's clang) and runs each for SECONDS; all of readers, rules,
+# landmarks and check when none is named. What is found new goes into build-fuzz/corpus; LASTROOM_FUZZ_SEED repeats a run.
+# Prints a table row for each, from libFuzzer's own figures. Exit status: 0 nothing found, 1 a finding (its input is in
+# build-fuzz/).
 set -euo pipefail
 if [ $# -lt 1 ]; then
-  echo "usage: fuzz.sh SECONDS [CORPUS]" >&2
+  echo "usage: fuzz.sh SECONDS [readers|rules|landmarks|check ...]" >&2
   exit 2
 fi
 seconds=$1
+shift
+targets=("$@")
+[ $# -gt 0 ] || targets=(readers rules landmarks check)
 . "$(dirname "$0")/../fixtures/setup.sh"
 need "${build_packages[@]}" clang lld
 build=${LASTROOM_FUZZ_BUILD:-$root/build-fuzz}
-corpus=${2:-$build/corpus}
 
 cmake -S "$root" -B "$build" -G Ninja -DCMAKE_CXX_COMPILER=clang++ -DCMAKE_BUILD_TYPE=RelWithDebInfo \
   -DLASTROOM_SANITIZE=fuzzer -DLASTROOM_TESTS=OFF ${LASTROOM_CMAKE_OPTIONS:-} >/dev/null
-cmake --build "$build" --target fuzz_readers fuzz_rules fuzz_landmarks fuzz_check >&2
+cmake --build "$build" --target "${targets[@]/#/fuzz_}" >&2
 
 status=0
 export ASAN_OPTIONS=allocator_may_return_null=0 LSAN_OPTIONS=suppressions="$root/tests/sanitizers/leak.supp"
-echo "| target | executions | findings |"
-echo "| --- | --- | --- |"
-for target in readers rules landmarks check; do
-  share=$((seconds / 6 + 1))
-  [ "$target" = readers ] && share=$((seconds / 2 + 1))
-  mkdir -p "$corpus/$target"
+echo "| target | seed | seconds | executions | findings |"
+echo "| --- | --- | --- | --- | --- |"
+for target in "${targets[@]}"; do
+  corpus=$build/corpus/$target
+  mkdir -p "$corpus"
+  log=$(mktemp "$build/$target-XXXXXX.log")
   findings=0
   # Each input may take ten seconds and 2 GB.
-  "$build/fuzz_$target" -max_total_time="$share" -max_len=4096 -rss_limit_mb=2000 -timeout=10 -print_final_stats=1 \
-    -artifact_prefix="$build/${target}-" "$corpus/$target" "$root/tests/fuzz/corpus/$target" \
-    >"$build/$target.log" 2>&1 || findings=1
+  "$build/fuzz_$target" -seed="${LASTROOM_FUZZ_SEED:-0}" -max_total_time="$seconds" -max_len=4096 -rss_limit_mb=2000 \
+    -timeout=10 -print_final_stats=1 -artifact_prefix="$build/$target-" "$corpus" "$root/tests/fuzz/corpus/$target" \
+    >"$log" 2>&1 || findings=1
   if [ "$findings" -ne 0 ]; then
     status=1
-    tail -n 40 "$build/$target.log" >&2
+    tail -n 40 "$log" >&2
   fi
-  echo "| $target | $(sed -n 's/^stat::number_of_executed_units: *//p' "$build/$target.log") | $findings |"
+  value() { sed -n "s/^$1 *\([0-9]*\).*/\1/p" "$log" | tail -n 1; }
+  ran=$(sed -n 's/^Done [0-9]* runs in \([0-9]*\) second.*/\1/p' "$log")
+  echo "| $target | $(value 'INFO: Seed:') | ${ran:-stopped} | $(value 'stat::number_of_executed_units:') | $findings |"
 done
 exit "$status"

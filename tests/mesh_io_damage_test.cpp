@@ -69,6 +69,8 @@ TEST_CASE("a name may hold anything") {
   const MeshFile read = read_mesh(file);
   CHECK(read.name == "Fu\xC3\x9F {} %s 'x'.stl");
   CHECK(read.mesh.vertices.size() == 8);
+  // A line end, and what turns a terminal red (ECMA-48).
+  CHECK(read_mesh(folder.file("a\nb\x1B[31mc.stl", stl_binary(gridded_box(5, 5, 5)))).name == "a?b?[31mc.stl");
 }
 
 TEST_CASE("SHA-256 of the file's bytes") {

@@ -145,6 +145,16 @@ TEST_CASE("rare formats come through the door, and failures are silent on standa
   CHECK((bounds(triangle).low - Vec3(0.010, 0.020, 0.030)).norm() < 1e-7);  // float32 of 0.03: 2^-24 * 0.03 = 2e-9
   CHECK((bounds(triangle).high - Vec3(0.015, 0.025, 0.030)).norm() < 1e-7);
 
+  // Two thousand million points in a file of 200 bytes: Open3D takes their 48 GB before it looks.
+  std::string lie = pcd;
+  for (const char* count : {"WIDTH 2", "POINTS 2"}) lie.insert(lie.find(count) + std::strlen(count), "000000000");
+  try {
+    read_mesh(folder.file("lie.pcd", lie));
+    FAIL("it was believed");
+  } catch (const InputError& error) {
+    CHECK(std::string(error.what()).rfind("lie.pcd: needs too much memory", 0) == 0);
+  }
+
   for (const char* name : {"bad.fbx", "bad.dae", "bad.3ds", "bad.xyz", "bad.pcd", "bad.zip"}) {
     CAPTURE(name);
     const auto file = folder.file(name, "this is no mesh at all");

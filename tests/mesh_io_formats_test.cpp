@@ -137,7 +137,7 @@ TEST_CASE("assimp, behind the Open3D door, reads what we write, and the same fro
   const Mesh box = gridded_box(20, 15, 10);
   for (const Written& written : in_every_format(box)) {
     CAPTURE(written.name);
-    Mesh theirs = open3d_door::read_rare_format(folder.file(written.name, written.bytes));
+    Mesh theirs = open3d_door::read_rare_format(folder.file(written.name, written.bytes), written.name);
     weld(theirs);
     const Mesh ours = parsed(written.name, written.bytes).mesh;
     CHECK(theirs.vertices.size() == ours.vertices.size());
@@ -192,10 +192,15 @@ TEST_CASE("OBJ: texture and normal numbers, counting backwards, polygons, colour
   check_unit_cube(parsed("cube.obj", vertices + cube_lines("f", -8, "%d")));
   check_unit_cube(parsed("cube.obj", cube_vertex_lines("v  ", " 0.5 0.5 0.5") + cube_lines("f", 1, "%d  ")));
   check_unit_cube(parsed("cube.obj", cube_lines("f", 1, "%d") + vertices));  // faces first
-  std::string windows;
-  for (char c : vertices + cube_lines("f", 1, "%d") + "# the end")
-    windows += c == '\n' ? std::string("\r\n") : std::string(1, c);
-  check_unit_cube(parsed("cube.obj", windows));
+  const auto with_windows_line_ends = [](const std::string& text) {
+    std::string windows;
+    for (char c : text) windows += c == '\n' ? std::string("\r\n") : std::string(1, c);
+    return windows;
+  };
+  check_unit_cube(parsed("cube.obj", with_windows_line_ends(vertices + cube_lines("f", 1, "%d") + "# the end")));
+  const std::string wrapped = vertices + cube_lines("f", 1, "\\\n%d");
+  check_unit_cube(parsed("cube.obj", wrapped));
+  check_unit_cube(parsed("cube.obj", with_windows_line_ends(wrapped)));
 }
 
 TEST_CASE("OFF: comments, colours, normals, counts on the first line, no keyword") {

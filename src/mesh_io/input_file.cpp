@@ -28,7 +28,10 @@ struct OpenFile {
 
 std::string shown_name(const std::filesystem::path& file) {
   const std::filesystem::path name = file.has_filename() ? file.filename() : file.parent_path().filename();
-  return name.empty() ? file.string() : name.string();
+  std::string shown = name.empty() ? file.string() : name.string();
+  for (char& c : shown)  // a line end or a terminal's command has no place in a message or a report
+    if (static_cast<unsigned char>(c) < ' ' || c == '\x7F') c = '?';
+  return shown;
 }
 
 FileBytes read_bytes(const std::filesystem::path& file, std::uint64_t largest_bytes) {
@@ -50,9 +53,9 @@ FileBytes read_bytes(const std::filesystem::path& file, std::uint64_t largest_by
   if (facts.st_size == 0) throw InputError(name + ": is empty; copy or export it again");
   const auto size = static_cast<std::uint64_t>(facts.st_size);
   if (size > largest_bytes)
-    throw InputError(
-        fmt::format("{}: has {:.1f} MB and more than {:.1f} MB are not accepted; reduce the mesh, or raise --largest-file",
-                    name, static_cast<double>(size) / 1e6, static_cast<double>(largest_bytes) / 1e6));
+    throw InputError(fmt::format(
+        "{}: has {:.1f} MB and more than {:.1f} MB are not accepted; reduce the mesh, or raise --largest-file", name,
+        static_cast<double>(size) / 1e6, static_cast<double>(largest_bytes) / 1e6));
   FileBytes result{std::make_unique_for_overwrite<char[]>(size), 0};
   while (result.size < size) {
     const ssize_t got = ::read(open_file.descriptor, result.data.get() + result.size, size - result.size);

@@ -68,7 +68,7 @@ MeshFile read_mesh(const std::filesystem::path& path, const ReadLimits& limits) 
   });
   if (format_of(path) == nullptr) {
     RawMesh raw;
-    raw.mesh = open3d_door::read_rare_format(path);
+    raw.mesh = open3d_door::read_rare_format(path, name);
     raw.vertices_in_file = raw.mesh.vertices.size();
     raw.triangles_in_file = raw.mesh.triangles.size();
     check_limits(name, raw.vertices_in_file, raw.triangles_in_file, limits);

@@ -12,6 +12,15 @@ std::uint32_t corner(TextScanner& text, std::size_t vertices) {
   return index != 0 && place >= 0 && place < kNoVertex ? static_cast<std::uint32_t>(place) : kNoVertex;
 }
 
+// A backslash at the end of a line says that the next one goes on (some modellers wrap their faces so).
+bool face_is_over(TextScanner& text) {
+  for (; !text.line_is_over(); text.skip_space()) {
+    if (text.peek() != '\\') return false;
+    text.word();
+  }
+  return true;
+}
+
 }  // namespace
 
 RawMesh read_obj(const std::string& name, std::span<const char> bytes, const ReadLimits& limits) {
@@ -27,7 +36,7 @@ RawMesh read_obj(const std::string& name, std::span<const char> bytes, const Rea
       if (mesh.vertices.size() > limits.largest_triangles) check_limits(name, mesh.vertices.size(), 0, limits);
     } else if (word == "f" || word == "fo") {  // fo: an old spelling
       corners.clear();
-      while (!text.line_is_over()) corners.push_back(corner(text, mesh.vertices.size()));
+      while (!face_is_over(text)) corners.push_back(corner(text, mesh.vertices.size()));
       add_fan(raw, corners);
       if (mesh.triangles.size() > limits.largest_triangles) check_limits(name, 0, mesh.triangles.size(), limits);
     }

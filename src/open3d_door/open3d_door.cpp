@@ -2,31 +2,17 @@
 
 #include <dlfcn.h>
 
-#include <stdexcept>
-
 #include "error.h"
 #include "open3d_door/module/entry_points.h"
+#include "open3d_door/program_files.h"
 
 namespace lastroom::open3d_door {
 namespace {
 
-std::vector<std::filesystem::path> places_of_module() {
-  constexpr const char* kName = "liblastroom_open3d.so";
-  std::vector<std::filesystem::path> places;
-  std::error_code error;
-  const std::filesystem::path program = std::filesystem::read_symlink("/proc/self/exe", error);
-  if (!error) {
-    places.push_back(program.parent_path() / kName);
-    places.push_back(program.parent_path().parent_path() / "lib" / "lastroom" / kName);
-  }
-  places.emplace_back(LASTROOM_OPEN3D_MODULE);  // where the build put it
-  return places;
-}
-
 // Loaded once and never unloaded: Open3D leaves threads behind.
 const EntryPoints* entry_points() {
   static const EntryPoints* const points = []() -> const EntryPoints* {
-    for (const std::filesystem::path& place : places_of_module())
+    for (const std::filesystem::path& place : places_of("liblastroom_open3d.so"))
       if (void* const module = ::dlopen(place.c_str(), RTLD_NOW | RTLD_LOCAL))
         return static_cast<const EntryPoints*>(::dlsym(module, "lastroom_open3d_entry_points"));
     return nullptr;
@@ -44,14 +30,6 @@ const EntryPoints& needed_for(const std::string& deed) {
 }
 
 }  // namespace
-
-Mesh read_rare_format(const std::filesystem::path& file) {
-  const std::string name = file.filename().string();
-  Mesh mesh;
-  const std::string reason = needed_for(name + ": this kind of file").read_rare_format(file.string(), mesh);
-  if (!reason.empty()) throw InputError(name + ": " + reason + "; export it as .stl, .ply, .obj, .off or .glb");
-  return mesh;
-}
 
 Mesh surface_from_points(const std::vector<Vec3>& points_mm, double spacing_mm) {
   Mesh mesh;

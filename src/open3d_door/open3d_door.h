@@ -9,8 +9,10 @@
 /// Same input, same output: no random step of Open3D is used unseeded.
 namespace lastroom::open3d_door {
 
-/// Formats that we do not read ourselves (.fbx, .dae, .3ds ...). Throws InputError. File's own unit.
-Mesh read_rare_format(const std::filesystem::path& file);
+/// Formats that we do not read ourselves (.fbx, .dae, .3ds ...), by lastroom_open3d_reader: a program of its own, so
+/// that a damaged file can neither take us along nor take more memory and time than it should. Throws InputError.
+/// File's own unit.
+Mesh read_rare_format(const std::filesystem::path& file, const std::string& name);
 
 /// A surface through bare points (normals estimated and oriented, then Poisson), cut off where no points are near.
 /// `spacing_mm` is the typical distance between neighbours.

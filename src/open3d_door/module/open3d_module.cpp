@@ -1,14 +1,10 @@
 #include <open3d/geometry/KDTreeFlann.h>
 #include <open3d/geometry/PointCloud.h>
 #include <open3d/geometry/TriangleMesh.h>
-#include <open3d/io/ModelIO.h>
-#include <open3d/io/PointCloudIO.h>
 #include <open3d/utility/Logging.h>
-#include <open3d/visualization/rendering/Model.h>
 
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
 #include <limits>
 #include <numeric>
 #include <queue>
@@ -16,7 +12,7 @@
 
 #include "open3d_door/module/entry_points.h"
 
-// The only file that knows Open3D. It is a library of its own, loaded by open3d_door.cpp when an input needs it.
+// It is a library of its own, loaded by open3d_door.cpp when an input needs it.
 
 namespace {
 
@@ -48,37 +44,6 @@ Mesh ours(const geometry::TriangleMesh& theirs) {
     mesh.triangles.push_back(
         {static_cast<std::uint32_t>(t[0]), static_cast<std::uint32_t>(t[1]), static_cast<std::uint32_t>(t[2])});
   return mesh;
-}
-
-void append(Mesh& mesh, const Mesh& part) {
-  const auto offset = static_cast<std::uint32_t>(mesh.vertices.size());
-  mesh.vertices.insert(mesh.vertices.end(), part.vertices.begin(), part.vertices.end());
-  for (const Triangle& t : part.triangles) mesh.triangles.push_back({t[0] + offset, t[1] + offset, t[2] + offset});
-}
-
-std::string read_rare_format(const std::string& file, Mesh& mesh) {
-  return guarded([&]() -> std::string {
-    std::string extension = std::filesystem::path(file).extension().string();
-    std::transform(extension.begin(), extension.end(), extension.begin(),
-                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-    for (const char* cloud : {".xyz", ".xyzn", ".xyzrgb", ".pcd", ".pts"})
-      if (extension == cloud) {
-        geometry::PointCloud points;
-        open3d::io::ReadPointCloudOption option;
-        option.remove_nan_points = true;
-        option.remove_infinite_points = true;
-        if (!open3d::io::ReadPointCloud(file, points, option) || points.points_.empty())
-          return "its points can't be read";
-        mesh.vertices = std::move(points.points_);
-        return {};
-      }
-    // Not ReadTriangleMesh: that leaves every part where its own file frame has it and forgets the scene's scale.
-    open3d::visualization::rendering::TriangleMeshModel model;
-    if (!open3d::io::ReadTriangleModel(file, model, {})) return "no mesh can be read from this kind of file";
-    for (const auto& part : model.meshes_) append(mesh, ours(*part.mesh));
-    if (mesh.vertices.empty()) return "no mesh can be read from this kind of file";
-    return {};
-  });
 }
 
 // Normals point the same way on both sides of every edge of the tree that turns least (H. Hoppe et al., Surface
@@ -191,5 +156,4 @@ std::string decimate(const Mesh& mesh, std::size_t triangles, Mesh& decimated) {
 
 }  // namespace
 
-extern "C" const lastroom::open3d_door::EntryPoints lastroom_open3d_entry_points = {read_rare_format,
-                                                                                    surface_from_points, decimate};
+extern "C" const lastroom::open3d_door::EntryPoints lastroom_open3d_entry_points = {surface_from_points, decimate};
