@@ -1,6 +1,6 @@
 #include "torture_case.h"
 
-#include <chrono>
+#include <ctime>
 #include <map>
 
 namespace lastroom::test {
@@ -9,16 +9,23 @@ namespace {
 /// E2 (ISO 20685-1, from memory): 2 mm is the largest mean error allowed of a dimension taken from a scan.
 constexpr double kDimension_mm = 2.0;
 
+/// A clean pair takes a second of all processors together; a hundred times that is what we call a hang, and ten times
+/// that again where every step is watched (tests/sanitize.sh). Our choice.
+#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+constexpr double kHang_s = 1000.0;
+#else
+constexpr double kHang_s = 100.0;
+#endif
+
 /// A damaged scan may move a zone's room by what the fitting itself says it does not know: two standard deviations of
 /// either, which are independent of each other.
 double tolerance_mm(const ZoneVerdict& clean, const ZoneVerdict& damaged) {
   return 2.0 * std::hypot(clean.clearance.doubt_mm, damaged.clearance.doubt_mm);
 }
 
-bool works_like_clean(const Fitting& damaged, double noise_mm) {
+void check_like_clean(const Fitting& damaged, double noise_mm) {
   const Fitting& clean = base().fitting;
   check_finite(damaged);
-  if (damaged.assessment.verdict == Verdict::none) return false;
   CHECK(damaged.assessment.verdict == Verdict::pinch);
   CHECK(damaged.foot.side == clean.foot.side);
   // Both ends of a length are extremes, and the dice stop at three spreads of the noise.
@@ -34,7 +41,6 @@ bool works_like_clean(const Fitting& damaged, double noise_mm) {
     const auto room_mm = [](const ZoneClearance& c) { return is_toe_end(c.zone) ? c.p05_mm : c.median_mm; };
     CHECK(std::abs(room_mm(other->clearance) - room_mm(zone.clearance)) <= tolerance_mm(zone, *other));
   }
-  return true;
 }
 
 }  // namespace
@@ -95,22 +101,19 @@ void run_cases(const char* table, const std::vector<TortureCase>& cases) {
     job.scan = base().foot.mesh;
     job.last = base().last.mesh;
     c.damage(job);
-    const auto start = std::chrono::steady_clock::now();
+    const std::clock_t start = std::clock();
     const Outcome outcome = outcome_of(job);
-    const double seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+    const double cpu_seconds = static_cast<double>(std::clock() - start) / CLOCKS_PER_SEC;
     CAPTURE(outcome.refusal);
-    // A clean pair takes a third of a second; a hundred times that is what we call a hang (our choice).
-    CHECK(seconds < 30.0);
+    CHECK(cpu_seconds < kHang_s);
     note_row(table, c.name, outcome);
+    CHECK(outcome.fitting.has_value() == (c.refusal == kWorks));
     if (outcome.fitting) {
       CAPTURE(outcome.fitting->registration.doubt_reason);
-      const bool worked = works_like_clean(*outcome.fitting, c.noise_mm);
-      if (c.expected == Expected::works) CHECK(worked);
-      if (c.expected == Expected::refused) CHECK_FALSE(worked);
+      check_like_clean(*outcome.fitting, c.noise_mm);
     } else {
-      CHECK(c.expected != Expected::works);
       CHECK(is_sentence(outcome.refusal));
-      CHECK(outcome.refusal.find(c.words) != std::string::npos);
+      if (c.refusal != kWorks) CHECK(outcome.refusal.find(c.refusal) != std::string::npos);
     }
   }
 }

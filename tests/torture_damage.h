@@ -7,6 +7,7 @@
 #include <cmath>
 #include <functional>
 #include <numbers>
+#include <set>
 
 #include "truth_cases.h"
 
@@ -94,6 +95,22 @@ inline Mesh double_walled(const Mesh& mesh, double wall_mm) {
   for (std::size_t i = 0; i < normals.size(); ++i) inner.vertices[i] -= wall_mm * normals[i];
   for (Triangle& t : inner.triangles) std::swap(t[1], t[2]);
   return joined(mesh, inner);
+}
+
+/// As a scan made solid for printing: double walls whose borders are joined by a strip, so that they are one closed
+/// shell.
+inline Mesh solid_walled(const Mesh& mesh, double wall_mm) {
+  std::set<std::pair<std::uint32_t, std::uint32_t>> edges;
+  for (const Triangle& t : mesh.triangles)
+    for (std::size_t k = 0; k < 3; ++k) edges.insert({t[k], t[(k + 1) % 3]});
+  Mesh walls = double_walled(mesh, wall_mm);
+  const std::uint32_t inner = index_of(mesh.vertices.size());
+  for (const auto& [a, b] : edges) {
+    if (edges.contains({b, a})) continue;
+    walls.triangles.push_back({b, a, a + inner});
+    walls.triangles.push_back({b, a + inner, b + inner});
+  }
+  return walls;
 }
 
 /// Long thin triangles between random vertices.

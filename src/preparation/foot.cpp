@@ -178,6 +178,7 @@ Foot prepare_foot(MeshFile scan, const FootPreparation& settings) {
     foot.mesh = cut_above(foot.mesh, top_mm);
     foot.facts.repairs.push_back(fmt::format("The leg was cut off {:.0f} mm above the floor.", top_mm));
   }
+  refuse_inner_wall(foot.mesh, scan.name);
   return foot;
 }
 

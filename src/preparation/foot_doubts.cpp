@@ -2,7 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "error.h"
+#include "geometry/signed_distance.h"
 
 namespace lastroom {
 namespace {
@@ -37,6 +40,30 @@ void refuse_without_toes(const StandingFoot& foot, double misfit, const std::str
   if (foot.deepest_notch < kNotch * foot.length && misfit > kNoFootWithoutToes)
     throw InputError(
         fmt::format("{}: no toes can be told apart, so this is a last, a shoe or a sock; scan a bare foot", name));
+}
+
+void refuse_inner_wall(const Mesh& mesh_mm, const std::string& name) {
+  // The skin of made feet is 0.45 to 0.66 of what their box has on its sides; two walls have twice that. Our choice:
+  // with less than this nothing needs a closer look.
+  constexpr double kMuchSkin_ratio = 0.75;
+  const Vec3 box = bounds(mesh_mm).size();
+  if (area_mm2(mesh_mm) < kMuchSkin_ratio * 2.0 * (box.x() * box.y() + box.y() * box.z() + box.z() * box.x())) return;
+
+  // Behind an inner or an outer wall it is outside again. Our choices: no wall is printed thicker, and of a foot only
+  // the toes' webs and edges are thinner.
+  constexpr double kThickest_mm = 8.0, kMost_ratio = 0.5;
+  constexpr std::size_t kSamples = 1000;
+  const std::size_t step = 1 + mesh_mm.vertices.size() / kSamples;
+  const std::vector<Vec3> normals = vertex_normals(mesh_mm);
+  std::vector<Vec3> behind;
+  for (std::size_t i = 0; i < normals.size(); i += step)
+    behind.push_back(mesh_mm.vertices[i] - kThickest_mm * normals[i]);
+  const std::vector<SurfacePoint> places = SignedDistance::looking_at(mesh_mm).at(behind);
+  const auto outside = std::count_if(places.begin(), places.end(),
+                                     [](const SurfacePoint& p) { return !p.on_rim && p.distance_mm > 0.0; });
+  if (static_cast<double>(outside) > kMost_ratio * static_cast<double>(places.size()))
+    throw InputError(name +
+                     ": has an outer and an inner wall, as for printing; export the scan before it was made solid");
 }
 
 }  // namespace lastroom

@@ -11,5 +11,7 @@ namespace lastroom {
 void refuse_unless_foot(const FootPoses& poses, const std::optional<Side>& side, const std::string& name);
 /// Throws InputError when it has a foot's bulk but no toes (a last, a shoe, a sock).
 void refuse_without_toes(const StandingFoot& foot, double misfit, const std::string& name);
+/// Throws InputError when the skin, in its final place, is a solid wall: its inner side would be taken for skin.
+void refuse_inner_wall(const Mesh& mesh_mm, const std::string& name);
 
 }  // namespace lastroom

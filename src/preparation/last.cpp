@@ -87,7 +87,8 @@ std::string unlike_a_last(const Mesh& mesh, const Standing& standing, const Last
   const double length = standing.centre_line.back().x();
   const double width = standing.left_joint.y() - standing.right_joint.y();
   if (width / length < 0.2 || width / length > 0.55) return "its width does not fit its length";
-  if (toes_apart(mesh, length)) return "it has separate toes, as a foot has";
+  if (toes_apart(mesh, length))
+    return "cut across in front it falls into parts, as by separate toes, holes or an inner wall";
   double rear_top = -1e9;
   for (const Vec3& v : mesh.vertices)
     if (v.x() < 0.45 * length) rear_top = std::max(rear_top, v.z());
