@@ -23,6 +23,9 @@ struct Runner {
   }
 };
 
+constexpr const char* kNoStandardOutput =
+    "standard output: can't be written; make room on the disk that it goes to, or send it to another place";
+
 int failed(const char* what, int status) {
   std::fprintf(stderr, "lastroom: %s\n", what);
   return status;
@@ -34,14 +37,17 @@ int main(int argc, char** argv) {
   end_cleanly_when_interrupted();
   end_cleanly_when_nothing_helps();
   try {
-    return std::visit(Runner{}, read_command_line(argc, argv));
+    const int status = std::visit(Runner{}, read_command_line(argc, argv));
+    if (std::fflush(stdout) != 0 || std::ferror(stdout) != 0) return failed(kNoStandardOutput, 5);
+    return status;
   } catch (const InputError& error) {
     return failed(error.what(), 3);
   } catch (const OutputError& error) {
     return failed(error.what(), 5);
   } catch (const std::bad_alloc&) {
     return failed(kOutOfMemory, 3);
-  } catch (const std::system_error&) {  // no thread could be started
+  } catch (const std::system_error&) {  // a result could not be printed, or no thread could be started
+    if (std::ferror(stdout) != 0) return failed(kNoStandardOutput, 5);
     return failed(kOutOfMemory, 3);
   } catch (const std::exception& error) {
     return failed((std::string("an error of our own, please report it with the command line: ") + error.what()).c_str(),

@@ -53,12 +53,16 @@ else
   [ -z "$(ls -A "$bench/disk")" ] || wrong "the disk is full" "left behind: $(ls -A "$bench/disk")"
 fi
 
+"$program" measure "$scan" --as foot --quiet >/dev/full 2>"$bench/err"
+status=$?
+expect "standard output goes to a full disk" 5 "standard output"
+
 # Folders and names that may not be written.
 mkdir "$bench/locked" && chmod 555 "$bench/locked"
-as_user=()
-[ "$(id -u)" -eq 0 ] && as_user=(setpriv --reuid=65534 --regid=65534 --clear-groups)
+as_user=() who=
+[ "$(id -u)" -eq 0 ] && as_user=(setpriv --reuid=65534 --regid=65534 --clear-groups) who=" (as user nobody: root may write anywhere)"
 run "${as_user[@]}" "${check[@]}" -o "$bench/locked/out"
-expect "the folder is read-only" 5 "can't be written"
+expect "the folder is read-only$who" 5 "can't be written"
 mkdir "$bench/real" && ln -s "$bench/real" "$bench/link"
 run "${check[@]}" -o "$bench/link"
 expect "the output is a symbolic link" 5 "symbolic link"

@@ -39,3 +39,10 @@ cmake --build "$root/build" --target bench_check bench_distance
 "$root/build/bench_distance" --benchmark_filter='f:50/scan_f:71/cloud:0/open:0/threads:1' --benchmark_min_time=0.01 >/dev/null
 
 ctest --test-dir "$root/build" --output-on-failure --parallel "$(nproc)"
+
+# On the server also a minute of fuzzing, a quarter for each target; its build with clang takes six and a half minutes of
+# processor time. Left to tests/robustness.sh: long runs, and the sanitizers' builds of all tests, which take several
+# times as long as everything here.
+if [ "${CI:-}" = true ]; then
+  bash "$root/tests/fuzz.sh" 15
+fi

@@ -6,9 +6,11 @@ set -uo pipefail
 need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev
 kinds=("$@")
 [ ${#kinds[@]} -gt 0 ] || kinds=(address thread)
-# Under ThreadSanitizer: what runs on several threads (a whole check, and the kernel's own thread tests).
-address_tests=(${LASTROOM_ADDRESS_TESTS:-mesh_io geometry zones clearance assessment measurement preparation report torture})
-thread_tests=(${LASTROOM_THREAD_TESTS:-mesh_io geometry torture})
+# Every test program; house_test only reads our sources and runs nothing of ours.
+address_tests=(${LASTROOM_ADDRESS_TESTS:-geometry mesh_io preparation measurement zones registration clearance assessment
+  demo report fitting torture command})
+# Under ThreadSanitizer: what runs on several threads (the kernel's own thread tests, reading, a whole check).
+thread_tests=(${LASTROOM_THREAD_TESTS:-geometry mesh_io torture})
 export ASAN_OPTIONS=detect_stack_use_after_return=1:allocator_may_return_null=1
 export LSAN_OPTIONS=suppressions="$root/tests/sanitizers/leak.supp":print_suppressions=0
 export UBSAN_OPTIONS=print_stacktrace=1
@@ -23,8 +25,8 @@ for kind in "${kinds[@]}"; do
   declare -n tests=${kind}_tests
   cmake -S "$root" -B "$build" -G Ninja -DLASTROOM_TESTS=ON -DLASTROOM_SANITIZE="$kind" ${LASTROOM_CMAKE_OPTIONS:-} \
     >/dev/null || exit 1
+  cmake --build "$build" --target lastroom_open3d lastroom_open3d_reader "${tests[@]/%/_test}" >&2 || exit 1
   for test in "${tests[@]}"; do
-    cmake --build "$build" --target "${test}_test" >&2 || { failed=1; continue; }
     only=()
     [ "$kind" = thread ] && [ "$test" = torture ] && only=(-tc="the honest pair*")
     log=$build/$test.log
