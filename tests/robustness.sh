@@ -50,7 +50,7 @@ or refused with the sentence shown. Which of the two is stated for each case in 
   section "Fuzzing" "libFuzzer with AddressSanitizer and UndefinedBehaviorSanitizer, one row a run; findings that are open. \
 Over the readers: $(executions_of readers) executions."
   fuzz_runs
-  section "Sanitizers" "Own code; suppressions for Debian's libraries are named in tests/sanitizers/."
+  section "Sanitizers" "Own code; what Debian's libraries need is named in tests/sanitizers/."
   cat "$tables/sanitize"
 } >"$tables/report"
 mv "$tables/report" reports/robustness.md

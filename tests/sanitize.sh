@@ -12,7 +12,6 @@ address_tests=(${LASTROOM_ADDRESS_TESTS:-geometry mesh_io preparation measuremen
 # Under ThreadSanitizer: what runs on several threads (the kernel's own thread tests, reading, a whole check).
 thread_tests=(${LASTROOM_THREAD_TESTS:-geometry mesh_io torture})
 export ASAN_OPTIONS=detect_stack_use_after_return=1:allocator_may_return_null=1
-export LSAN_OPTIONS=suppressions="$root/tests/sanitizers/leak.supp":print_suppressions=0
 export UBSAN_OPTIONS=print_stacktrace=1
 export TSAN_OPTIONS=suppressions="$root/tests/sanitizers/thread.supp":halt_on_error=0
 cd "$root"
