@@ -12,7 +12,6 @@
 
 using namespace lastroom;
 using test::ball_bench;
-using test::Bench;
 using test::Stand;
 using test::WithinMm;
 
@@ -81,7 +80,7 @@ TEST_CASE("a bump on a plane: full height in the core, nothing outside, no step 
 
 TEST_CASE("building up a ball last where the ball foot presses") {
   // The last's middle lies 5 mm behind the foot's: room is R - |r u + 5 x|, most pressed at u = x by R - r - 5 = -4 mm.
-  Bench bench = ball_bench(59.0, 60.0, Zone::waist, 0.5, Vec3(0.0, -5.0, 0.0));
+  Stand bench = ball_bench(59.0, 60.0, Zone::waist, 0.5, Vec3(0.0, -5.0, 0.0));
   for (std::size_t i = 0; i < bench.skin.zone.size(); ++i) {
     const Vec3 u = bench.foot.mesh.vertices[i].normalized();
     bench.skin.zone[i] = u.y() > 0.9 ? Zone::inside_joint : u.y() > 0.0 ? Zone::joint_top : Zone::toe_pads;
@@ -114,7 +113,7 @@ TEST_CASE("building up a ball last where the ball foot presses") {
 }
 
 TEST_CASE("taking down a ball last where it is slack") {
-  Bench bench = ball_bench(53.5, 60.0, Zone::waist, 0.5);  // 6.5 mm of room; waist is slack above 4
+  Stand bench = ball_bench(53.5, 60.0, Zone::waist, 0.5);  // 6.5 mm of room; waist is slack above 4
   const Assessment found = bench.judged();
   REQUIRE(found.zones[0].verdict == Verdict::slack);
   REQUIRE_FALSE(found.corrections.changes.empty());
@@ -241,10 +240,7 @@ TEST_CASE("a joint that stands out is never pressed") {
 TEST_CASE("planted defects are found at the right place, and building up cures a pinch") {
   for (const test::Defect& defect : test::planted_defects()) {
     CAPTURE(defect.name);
-    LastShape shape = coarse_last();
-    defect.plant(shape);
-    const Stand planted = test::stand(the_foot(), coarse_foot().length_mm, shape, defect.roof_presses_mm);
-    const Assessment found = assess(planted.evidence(), default_rules(), {});
+    const Assessment found = test::planted(the_foot(), coarse_foot().length_mm, coarse_last(), defect).judged();
     CHECK(test::said_by(found, defect.rules) >= defect.at_least);
     check_nothing_got_worse(found);
     const Verdict length = test::said_by(found, {"toe_room", "allowance"});  // a bump does not make a last longer

@@ -9,8 +9,8 @@
 
 using namespace lastroom;
 using test::ball_bench;
-using test::Bench;
 using test::finding_about;
+using test::Stand;
 using test::WithinMm;
 
 namespace {
@@ -19,7 +19,7 @@ constexpr double kLastRadius = 60.0;
 constexpr double kStep = 0.05;  // mm either side of a limit; more than the ball's sag of 0.031 mm
 
 /// Nothing presses: 2 to 3 mm of room satisfy every zone's limits for a standard wearer.
-Bench roomy() { return ball_bench(kLastRadius - 2.5, kLastRadius, Zone::instep, 0.0); }
+Stand roomy() { return ball_bench(kLastRadius - 2.5, kLastRadius, Zone::instep, 0.0); }
 
 }  // namespace
 
@@ -98,7 +98,7 @@ TEST_CASE("a measurement that can't decide says so: a normal distribution about 
 TEST_CASE("area below the limit: half of a ball that is shifted out of a like ball") {
   // Room of a ball of radius r in one of radius R shifted by e is R - |r u - e|; below 0 where u.e < -... ; for r = R
   // and small e it is e.u to first order, so half of the ball is below 0 and arccos(1/3) of it below e/3.
-  const Bench bench = ball_bench(kLastRadius, kLastRadius + 0.04, Zone::toe_tops, 0.0, Vec3(0.0, 0.0, 6.0));
+  const Stand bench = ball_bench(kLastRadius, kLastRadius + 0.04, Zone::toe_tops, 0.0, Vec3(0.0, 0.0, 6.0));
   const ZoneVerdict zone = bench.judged().zones.at(0);
   const double ball_mm2 = 4.0 * std::numbers::pi * kLastRadius * kLastRadius;
   // Second order: e^2 / 2r = 0.3 mm shifts the border by 0.3 / 6 of half the ball; vertices are 3.3 mm apart.
@@ -113,7 +113,7 @@ TEST_CASE("toe room, headroom and allowance by hand, both wearers") {
     AssessmentSettings settings;
     settings.wearer = wearer;
     const auto verdict_with = [&](std::string_view rule, const ToeRoom& toes) {
-      Bench bench = roomy();
+      Stand bench = roomy();
       bench.toe_room = toes;
       const Assessment found = bench.judged(settings);
       const Finding* finding = finding_about(found, rule);
@@ -150,7 +150,7 @@ TEST_CASE("toe room, headroom and allowance by hand, both wearers") {
     around("headroom", headroom_of);
     around("allowance", allowance_of);
   }
-  Bench bench = roomy();
+  Stand bench = roomy();
   bench.toe_room.headroom_mm[3] = -1.0;
   bench.toe_room.headroom_doubt_mm[3] = 0.5;
   bench.toe_room.headroom_at_mm[3] = {1.0, 2.0, 3.0};
@@ -167,7 +167,7 @@ TEST_CASE("room across the toes: both sides together") {
   // Half of the skin beside the big toe, half beside the fifth; room is -1.5 and -0.45: each within its own limit of -2
   // and just beyond 0; together -1.95 or -2.05 about the limit of -2.
   for (double fifth : {-0.45, -0.55}) {
-    Bench bench = roomy();
+    Stand bench = roomy();
     for (std::size_t i = 0; i < bench.skin.zone.size(); ++i) {
       const bool inside = bench.foot.mesh.vertices[i].y() > 0.0;
       bench.skin.zone[i] = inside ? Zone::big_toe_side : Zone::fifth_toe_side;
@@ -183,7 +183,7 @@ TEST_CASE("room across the toes: both sides together") {
 
 TEST_CASE("lengths and girths of last and foot, just inside and just outside") {
   const auto is_watched = [](std::string_view rule, const AssessmentSettings& settings, const auto& change) {
-    Bench bench = roomy();
+    Stand bench = roomy();
     change(bench);
     const Assessment found = bench.judged(settings);
     const Finding* finding = finding_about(found, rule);
@@ -199,7 +199,7 @@ TEST_CASE("lengths and girths of last and foot, just inside and just outside") {
       CAPTURE(beyond);
       const bool expected = beyond > 0.0;
       const auto joint_girth = [&](double sock_girth_mm) {
-        return [=](Bench& b) {
+        return [=](Stand& b) {
           b.foot_measures.joint_girth.mm = 250.0;
           // One width fitting, 1/4 inch (Rossi, The Complete Footwear Dictionary).
           b.last_measures.joint_girth.mm = 250.0 + sock_girth_mm + sign * (25.4 / 4.0 + beyond);
@@ -215,30 +215,30 @@ TEST_CASE("lengths and girths of last and foot, just inside and just outside") {
           {"instep_girth", 2.0, &FootMeasures::instep_girth, &LastMeasures::instep_girth},
           {"heel_girth", 4.0, &FootMeasures::heel_girth, &LastMeasures::heel_girth}};
       for (const auto& row : loosely_compared)
-        CHECK(is_watched(std::get<0>(row), standard, [&row, sign, beyond](Bench& b) {
+        CHECK(is_watched(std::get<0>(row), standard, [&row, sign, beyond](Stand& b) {
                 (b.foot_measures.*std::get<2>(row)).mm = 240.0;
                 (b.last_measures.*std::get<3>(row)).mm = 240.0 + sign * (std::get<1>(row) * 25.4 / 4.0 + beyond);
               }) == expected);
-      CHECK(is_watched("heel_to_joint", standard, [&](Bench& b) {
+      CHECK(is_watched("heel_to_joint", standard, [&](Stand& b) {
               b.foot.landmarks.heel = Vec3::Zero();
               b.foot.landmarks.first_joint = {190.0, 40.0, 20.0};
               b.last_measures.heel_to_joint_mm = 190.0 + sign * (4.0 + beyond);
             }) == expected);
       AssessmentSettings taped = standard;
       taped.tape_joint_mm = 250.0 + sign * (3.0 + beyond);
-      CHECK(is_watched("taped_joint_girth", taped, [](Bench& b) { b.foot_measures.joint_girth.mm = 250.0; }) ==
+      CHECK(is_watched("taped_joint_girth", taped, [](Stand& b) { b.foot_measures.joint_girth.mm = 250.0; }) ==
             expected);
     }
   for (double beyond : {-0.01, 0.01}) {
-    const auto heel = [&](Bench& b) { b.last_measures.heel_height_mm = 20.0 + beyond; };  // Bergin et al. 2013: 20 mm
+    const auto heel = [&](Stand& b) { b.last_measures.heel_height_mm = 20.0 + beyond; };  // Bergin et al. 2013: 20 mm
     CHECK(is_watched("heel_height", at_risk, heel) == (beyond > 0.0));
     CHECK_FALSE(is_watched("heel_height", standard, heel));
   }
-  CHECK_FALSE(is_watched("joint_girth", standard, [](Bench&) {}));  // nothing measured, nothing said
+  CHECK_FALSE(is_watched("joint_girth", standard, [](Stand&) {}));  // nothing measured, nothing said
 }
 
 TEST_CASE("a raised heel shortens the foot's heel-to-joint length along the last") {
-  Bench bench = roomy();
+  Stand bench = roomy();
   bench.foot.landmarks.heel = Vec3::Zero();
   bench.foot.landmarks.first_joint = {190.0, 40.0, 0.0};
   bench.registration.last_from_foot = Motion(Eigen::AngleAxisd(0.3, Vec3::UnitY()));  // 60 mm of heel or so
@@ -252,7 +252,7 @@ TEST_CASE("a raised heel shortens the foot's heel-to-joint length along the last
 
 TEST_CASE("no verdict on a pose in doubt") {
   for (const char* reason : {"The heel is missing.", ""}) {
-    Bench bench = ball_bench(kLastRadius + 9.0, kLastRadius, Zone::instep, 0.0);
+    Stand bench = ball_bench(kLastRadius + 9.0, kLastRadius, Zone::instep, 0.0);
     bench.toe_room.tip_mm = -5.0;
     bench.registration.doubt_reason = reason;
     bench.registration.converged = std::string_view(reason) != "";
@@ -271,7 +271,7 @@ TEST_CASE("no verdict on a pose in doubt") {
 }
 
 TEST_CASE("foot and last of opposite sides: no verdict, unless the last is straight") {
-  Bench bench = roomy();
+  Stand bench = roomy();
   bench.foot.side = Side::left;
   Assessment found = bench.judged();
   CHECK(found.verdict == Verdict::none);
@@ -288,23 +288,23 @@ TEST_CASE("foot and last of opposite sides: no verdict, unless the last is strai
 
 TEST_CASE("facts about scan and foot") {
   const auto found_with = [](const auto& change) {
-    Bench bench = roomy();
+    Stand bench = roomy();
     change(bench);
     return bench.judged();
   };
-  CHECK(found_with([](Bench&) {}).findings.empty());
-  CHECK(found_with([](Bench&) {}).verdict == Verdict::clear);
+  CHECK(found_with([](Stand&) {}).findings.empty());
+  CHECK(found_with([](Stand&) {}).verdict == Verdict::clear);
   for (const auto& [chance, expected] : {std::pair{0.19, false}, std::pair{0.21, true}}) {
-    const Assessment found = found_with([&](Bench& b) { b.foot.chance_of_wrong_side = chance; });
+    const Assessment found = found_with([&](Stand& b) { b.foot.chance_of_wrong_side = chance; });
     CHECK((finding_about(found, "side_in_doubt") != nullptr) == expected);
-    const Assessment told = found_with([&](Bench& b) {
+    const Assessment told = found_with([&](Stand& b) {
       b.foot.chance_of_wrong_side = chance;
       b.foot.side_from = Told::by_option;
     });
     CHECK_FALSE(finding_about(told, "side_in_doubt"));
   }
-  CHECK(finding_about(found_with([](Bench& b) { b.foot.sole_missing = true; }), "sole_missing"));
-  const Assessment odd = found_with([](Bench& b) {
+  CHECK(finding_about(found_with([](Stand& b) { b.foot.sole_missing = true; }), "sole_missing"));
+  const Assessment odd = found_with([](Stand& b) {
     b.foot_measures.outside_population = {"Very wide.", "Very short."};
   });
   CHECK(odd.findings.size() == 2);
@@ -313,7 +313,7 @@ TEST_CASE("facts about scan and foot") {
   const Rules rules = default_rules();
   for (const char* name : {"foot_likeness", "last_likeness"})
     for (double beyond : {-0.01, 0.01}) {
-      const Assessment found = found_with([&](Bench& b) {
+      const Assessment found = found_with([&](Stand& b) {
         (name[0] == 'f' ? b.foot.likeness_mm : b.last.likeness_mm) =
             *rule_named(rules, name).standard.watch_above_mm + beyond;
       });
@@ -339,7 +339,7 @@ TEST_CASE("a foot at risk, or not known, is never plainly clear, and nothing is 
 }
 
 TEST_CASE("the worst finding comes first, and slack alone is something to watch") {
-  Bench bench = roomy();
+  Stand bench = roomy();
   for (std::size_t i = 0; i < bench.skin.zone.size(); ++i) {
     const double up = bench.foot.mesh.vertices[i].z();
     bench.skin.zone[i] = up > 20.0 ? Zone::toe_tops : up > 0.0 ? Zone::seat : up > -20.0 ? Zone::arch : Zone::waist;
