@@ -302,6 +302,53 @@ TEST_CASE("every zone, verdict, class and rule of the default rules has its word
   }
 }
 
+TEST_CASE("a German page holds no English sentence under the default rules, and marks that of other rules as English") {
+  Fitting fitting = sample_fitting();
+  const auto finding_with = [&](const std::string& advice, const std::string& source, const Rule& rule) {
+    Finding finding = fitting.assessment.findings.front();
+    finding.rule = rule.name;
+    finding.advice = advice;
+    finding.source = source;
+    finding.provenance = rule.provenance;
+    return finding;
+  };
+  std::vector<Finding> findings;
+  for (const Rule& rule : default_rules().rules)
+    for (const std::string& advice : {rule.pinch_advice, rule.slack_advice})
+      if (!advice.empty()) findings.push_back(finding_with(advice, rule.source, rule));
+  fitting.assessment.findings = findings;
+  fitting.foot.facts.repairs = {"The unit was taken as mm, in which the foot is 262 mm long.",
+                                "Its shape was taken for a left foot.", "12 repeated vertices were merged."};
+  fitting.last.facts.repairs = {};
+  fitting.registration.weakest = "sliding along the last, give or take 1.4 mm";
+  fitting.assessment.tightening.why =
+      "Further in, inside joint would reach its limit first. Only the outside is pulled in: the inside joint stands "
+      "out.";
+  const std::string html = report_html(fitting, {"", "", "de"});
+  const auto around = [&](std::size_t at) { return html.substr(at, 160); };
+  const std::size_t english = html.find("lang=\"en\"");
+  if (english != std::string::npos) MESSAGE(around(english));
+  CHECK(english == std::string::npos);
+  CHECK(html.find("Nach seiner Form wurde er für einen linken Fuß gehalten.") != std::string::npos);
+  CHECK(html.find("Gleiten entlang des Leistens, auf 1,4 mm genau") != std::string::npos);
+  CHECK(html.find("Weiter hinein käme innerer Ballen zuerst an die Grenze. Nur die Außenseite wird enger") !=
+        std::string::npos);
+
+  fitting.assessment.findings.front().advice = "Ask old Miller.";
+  CHECK(report_html(fitting, {"", "", "de"}).find("lang=\"en\">Ask old Miller.") != std::string::npos);
+}
+
+TEST_CASE("phrases fill their gaps in either order, and put sentences together") {
+  const Phrases phrases(
+      "<phrases><phrase en='{} of {} fit.'>Von {2} passen {1}.</phrase><phrase en='three'>drei</phrase>"
+      "<phrase en='None.'>Keiner.</phrase></phrases>",
+      ",");
+  CHECK(phrases("1.5 of three fit.") == "Von drei passen 1,5.");
+  CHECK(phrases("None. -2 of 4 fit.") == "Keiner. Von 4 passen −2.");
+  CHECK(phrases("few of 4 fit.") == "Von 4 passen few.");  // a word without a phrase stays
+  CHECK_FALSE(phrases("None").has_value());
+}
+
 TEST_CASE("numbers are written the language's way") {
   const Words en("en"), de("de");
   CHECK(en.number(-2.34) == "−2.3");

@@ -76,12 +76,15 @@ void add_finding(pugi::xml_node list, const Page& facts, const Place& place) {
   }
   add_gauge(numbers, facts, finding);
   pugi::xml_node what = add(body, "div");
-  if (!finding.advice.empty()) add_english(what, "p", "advice", finding.advice, words);
+  if (!finding.advice.empty()) add_sentence(what, "p", "advice", finding.advice, words);
   pugi::xml_node source = add(what, "p", "source");
   const char* const provenance[] = {"provenance.published", "provenance.common_practice", "provenance.our_choice"};
   add(source, "b", "", words(provenance[static_cast<std::size_t>(finding.provenance)]));
   const std::string origin = without_label(finding);
-  if (!origin.empty()) add_english(source, "span", "", " " + origin, words);
+  if (!origin.empty()) {
+    source.append_child(pugi::node_pcdata).set_value(" ");
+    add_sentence(source, "span", "", origin, words);
+  }
 }
 
 void add_zone_table(pugi::xml_node parent, const Page& facts) {

@@ -54,10 +54,11 @@ void add_foreign(pugi::xml_node parent, const std::string& bytes, std::size_t mo
   add(parent, "bdi", "", plain_text(bytes, most));
 }
 
-pugi::xml_node add_english(pugi::xml_node parent, const char* tag, std::string_view kind, const std::string& text,
-                           const Words& words) {
-  pugi::xml_node node = add(parent, tag, kind, plain_text(text, 4000));
-  if (words.language() != "en") set(node, "lang", "en");
+pugi::xml_node add_sentence(pugi::xml_node parent, const char* tag, std::string_view kind, const std::string& english,
+                            const Words& words) {
+  const std::optional<std::string> translated = words.translated(english);
+  pugi::xml_node node = add(parent, tag, kind, plain_text(translated.value_or(english), 4000));
+  if (!translated) set(node, "lang", "en");
   return node;
 }
 

@@ -45,9 +45,10 @@ pugi::xml_node add(pugi::xml_node parent, const char* tag, std::string_view kind
 pugi::xml_node add(pugi::xml_node parent, const char* tag, std::string_view kind, const std::string& text);
 /// Foreign text (client, file name) that must not change the direction of what stands around it.
 void add_foreign(pugi::xml_node parent, const std::string& bytes, std::size_t most = 255);
-/// A sentence that comes from the computing rooms or from the rules file, which speak English.
-pugi::xml_node add_english(pugi::xml_node parent, const char* tag, std::string_view kind, const std::string& text,
-                           const Words& words);
+/// A sentence that comes from the computing rooms or from the rules file, which speak English; marked as such where the
+/// page's language has no words for it.
+pugi::xml_node add_sentence(pugi::xml_node parent, const char* tag, std::string_view kind, const std::string& text,
+                            const Words& words);
 
 /// A section with its heading; `id` is its anchor and the key of its heading ("ID.heading").
 pugi::xml_node add_section(pugi::xml_node parent, const Words& words, const char* id);

@@ -10,7 +10,7 @@
 
 namespace lastroom {
 namespace embedded {
-extern const std::string_view words_en_xml, words_de_xml;
+extern const std::string_view words_en_xml, words_de_xml, phrases_de_xml;
 }
 
 std::vector<std::string> report_languages() { return {"en", "de"}; }
@@ -26,6 +26,7 @@ Words::Words(std::string_view language) : language_(language) {
   for (const pugi::xml_node text : document.child("words").children("text")) {
     texts_[text.attribute("key").value()] = text.text().get();
   }
+  if (language == "de") phrases_.emplace(embedded::phrases_de_xml, (*this)("decimal_mark"));
 }
 
 const std::string& Words::operator()(std::string_view key) const {

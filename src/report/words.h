@@ -1,10 +1,13 @@
 #pragma once
 
 #include <map>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
 #include <vector>
+
+#include "report/phrases.h"
 
 namespace lastroom {
 
@@ -20,6 +23,10 @@ class Words {
   const std::string& operator()(std::string_view key) const;
   /// The same with every `{name}` replaced by its value.
   std::string operator()(std::string_view key, const Values& values) const;
+  /// A sentence that another room or the rules file made in English; none when the language has no words for it.
+  std::optional<std::string> translated(const std::string& english) const {
+    return phrases_ ? (*phrases_)(english) : std::optional(english);
+  }
   bool has(std::string_view key) const { return texts_.contains(key); }
   std::vector<std::string_view> keys() const;
 
@@ -33,6 +40,7 @@ class Words {
  private:
   std::string language_;
   std::map<std::string, std::string, std::less<>> texts_;
+  std::optional<Phrases> phrases_;  ///< none where the sentences are already in the language
 };
 
 }  // namespace lastroom
