@@ -331,7 +331,7 @@ TEST_CASE("a German page holds no English sentence under the default rules, and 
   CHECK(english == std::string::npos);
   CHECK(html.find("Nach seiner Form wurde er für einen linken Fuß gehalten.") != std::string::npos);
   CHECK(html.find("Gleiten entlang des Leistens, auf 1,4 mm genau") != std::string::npos);
-  CHECK(html.find("Weiter hinein käme innerer Ballen zuerst an die Grenze. Nur die Außenseite wird enger") !=
+  CHECK(html.find("Weiter hinein käme Ballen innen zuerst an die Grenze. Nur die Außenseite wird enger") !=
         std::string::npos);
 
   fitting.assessment.findings.front().advice = "Ask old Miller.";
