@@ -163,6 +163,57 @@ TEST_CASE("toe room, headroom and allowance by hand, both wearers") {
   CHECK(*finding->at_mm == Vec3(1.0, 2.0, 3.0));
 }
 
+TEST_CASE("a marked spot just inside and just outside its limits, and one that can't be measured") {
+  const Rules rules = default_rules();
+  for (const Wearer wearer : {Wearer::standard, Wearer::at_risk}) {
+    CAPTURE(static_cast<int>(wearer));
+    AssessmentSettings settings;
+    settings.wearer = wearer;
+    const Limits& limits = limits_for(rule_named(rules, "marked_spot"), wearer);
+    const auto check = [&](double room_mm, Verdict expected) {
+      CAPTURE(room_mm);
+      // The seat may stand out by 1 mm and more: only the spot is tight.
+      Stand bench = ball_bench(kLastRadius - room_mm, kLastRadius, Zone::seat, 0.0);
+      bench.foot.landmarks.never_press = {{Vec3(0.0, kLastRadius, 0.0), "a nail"}};
+      const Assessment found = bench.judged(settings);
+      const Finding* finding = finding_about(found, "marked_spot");
+      REQUIRE(finding);  // a mark is answered also when it has its room
+      CHECK(finding->verdict == expected);
+      CHECK(*finding->measured_mm == WithinMm{room_mm, test::ball_sag_mm(kLastRadius)});
+      CHECK(finding->zone == Zone::seat);
+      CHECK(finding->advice.find("(a nail)") != std::string::npos);
+      CHECK((*finding->at_mm - Vec3(0.0, kLastRadius - room_mm, 0.0)).norm() < 4.0);  // vertices are 3.3 mm apart
+    };
+    check(limits.pinch_below_mm - kStep, Verdict::pinch);
+    check(limits.pinch_below_mm + kStep, Verdict::watch);
+    check(limits.watch_below_mm - kStep, Verdict::watch);
+    check(limits.watch_below_mm + kStep, Verdict::clear);
+  }
+  Stand unseen = ball_bench(kLastRadius - 2.5, kLastRadius, Zone::none, 0.0);
+  unseen.foot.landmarks.never_press = {{Vec3(0.0, kLastRadius, 0.0), ""}};
+  const Assessment found = unseen.judged();
+  REQUIRE(finding_about(found, "marked_spot"));
+  CHECK(finding_about(found, "marked_spot")->verdict == Verdict::watch);
+  CHECK_FALSE(finding_about(found, "marked_spot")->measured_mm);
+}
+
+TEST_CASE("a joint that stands out just less and just more than a bony point may") {
+  // A ball of radius R stands out of the chord between the slices 25 mm off (their near side 22 mm, no vertex further
+  // than 1 mm from there) by R - sqrt(R^2 - 22^2) to R - sqrt(R^2 - 23^2): 5.3 to 5.9 mm or 6.6 to 7.3 mm; limit 6 mm.
+  for (const auto& [radius_mm, stands_out] : {std::pair{48.0, false}, std::pair{40.0, true}}) {
+    Stand bench = ball_bench(radius_mm, radius_mm + 2.5, Zone::instep, 0.0);
+    bench.foot.landmarks.first_joint = {0.0, radius_mm, 0.0};
+    bench.foot.landmarks.fifth_joint = {0.0, -radius_mm, 0.0};
+    const Assessment found = bench.judged();
+    const Finding* finding = finding_about(found, "bony_point");
+    REQUIRE((finding != nullptr) == stands_out);
+    if (!finding) continue;
+    CHECK(finding->verdict == Verdict::watch);
+    CHECK(*finding->measured_mm >= radius_mm - std::sqrt(radius_mm * radius_mm - 22.0 * 22.0) - 0.05);
+    CHECK(*finding->measured_mm <= radius_mm - std::sqrt(radius_mm * radius_mm - 23.0 * 23.0) + 0.05);
+  }
+}
+
 TEST_CASE("room across the toes: both sides together") {
   // Half of the skin beside the big toe, half beside the fifth; room is -1.5 and -0.45: each within its own limit of -2
   // and just beyond 0; together -1.95 or -2.05 about the limit of -2.

@@ -216,6 +216,39 @@ TEST_CASE("a scan without weight has wider doubts and says so") {
   CHECK(said);
 }
 
+TEST_CASE("a spot marked in the landmarks file is answered, and a wrong mark is refused") {
+  const DemoFiles files;
+  const auto checked = [&](const std::string& landmarks, const std::string& out) {
+    const std::string file = files.put("points.json", landmarks);
+    return lastroom_run(files,
+                        "check " + files.pair + "--quiet --landmarks '" + file + "' -o '" + files.path(out) + "'");
+  };
+  const Vec3& at = files.foot.first_joint;
+  const nlohmann::json point = {at.x(), at.y(), at.z()};
+  nlohmann::json marks;
+  marks["never_press"] = {point, {{"at", point}, {"what", "Überbein"}}};
+  REQUIRE(checked(marks.dump(), "marked").status == 0);
+  int answered = 0;
+  for (const auto& finding : nlohmann::json::parse(slurp(files.path("marked/result.json")))["findings"]) {
+    if (finding["rule"] != "marked_spot") continue;
+    ++answered;
+    CHECK(finding["zone"] == "inside_joint");
+    CHECK(finding["measured_mm"].is_number());
+  }
+  CHECK(answered == 2);
+  CHECK(slurp(files.path("marked/report.html")).find("Überbein") != std::string::npos);
+  for (const char* wrong :
+       {"{\"never_press\": 3}", "{\"never_press\": [[1, 2]]}", "{\"never_press\": [{\"what\": \"nail\"}]}",
+        "{\"never_press\": [{\"at\": [1, 2, 3], \"what\": 4}]}",
+        "{\"never_press\": [{\"at\": [1, 2, 3], \"why\": \"nail\"}]}", "{\"never_press\": [[1e9, 0, 0]]}"}) {
+    CAPTURE(wrong);
+    const Run run = checked(wrong, "never");
+    CHECK(run.status == 3);
+    CHECK(run.err.find("never_press") != std::string::npos);
+    CHECK_FALSE(fs::exists(files.path("never")));
+  }
+}
+
 TEST_CASE("measure prints a table and JSON") {
   const DemoFiles files;
   const Run table = lastroom_run(files, "measure '" + files.scan + "' --as foot");

@@ -113,4 +113,7 @@ TEST_CASE("a point given far from the skin is refused") {
   FootPreparation settings;
   settings.landmarks.heel = Vec3(-60.0, 0.0, 20.0);
   CHECK(says(refusal(make_foot({}).mesh, settings), "off the skin"));
+  settings.landmarks = {};
+  settings.landmarks.never_press = {{make_foot({}).first_joint, ""}, {Vec3(100.0, 0.0, 190.0), "a wound"}};
+  CHECK(says(refusal(make_foot({}).mesh, settings), "never_press point 2"));
 }

@@ -137,3 +137,22 @@ TEST_CASE("the maker's own points and side override") {
   CHECK((foot.landmarks.first_joint - (made.first_joint - Vec3(4.0, 0.0, 0.0))).norm() < 1.5);
   CHECK(foot.facts.units == LengthUnit::centimetre);
 }
+
+TEST_CASE("spots marked never to be pressed stay on their skin") {
+  const MadeFoot& made = usual_foot();
+  for (const Side side : {Side::right, Side::left}) {
+    const Motion pose = Dice(11).pose();
+    FootPreparation settings;
+    const auto in_file = [&](const Vec3& p) {
+      return Vec3(0.1 * (pose * (side == Side::left ? mirrored_y(Mesh{{p}, {}}).vertices[0] : p)));
+    };
+    settings.landmarks.never_press = {{in_file(made.first_joint + Vec3(0.0, 3.0, 0.0)), "bunion"},
+                                      {in_file(made.toe_tips[4]), ""}};
+    const Foot foot = prepare_foot(scan_of(thrown(made.mesh, side, pose), 0.1), settings);
+    REQUIRE(foot.landmarks.never_press.size() == 2);
+    CHECK(foot.landmarks.never_press[0].what == "bunion");
+    // To the nearest vertex: 2 mm apart; the foot is stood again to 1 mm.
+    CHECK((foot.landmarks.never_press[0].at - made.first_joint).norm() < 3.0);
+    CHECK((foot.landmarks.never_press[1].at - made.toe_tips[4]).norm() < 3.0);
+  }
+}

@@ -36,9 +36,16 @@ struct Tightening {
     Zone zone = Zone::none;
     double before_mm = 0.0, after_mm = 0.0;
   };
+  /// Between a toe's end and the next one's: 1 is big and second toe, 4 is fourth and fifth. Negative: pressed
+  /// together.
+  struct ToeGap {
+    int toe = 1;
+    double before_mm = 0.0, after_mm = 0.0;
+  };
   double joint_girth_mm = 0.0;  ///< by how much the joint girth may be reduced; 0 when none is offered
   std::string why;              ///< what stops it, or why none is offered
   std::vector<Effect> effects;
+  std::vector<ToeGap> toe_gaps;
   std::vector<Freedom> freedom;  ///< one per vertex of last.mesh
   std::array<double, 4> area_mm2 = {};
 };

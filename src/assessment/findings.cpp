@@ -6,7 +6,9 @@
 #include <cmath>
 #include <numbers>
 
+#include "assessment/freedom_map.h"
 #include "assessment/judge.h"
+#include "assessment/marked_spots.h"
 
 namespace lastroom {
 namespace {
@@ -154,6 +156,44 @@ class Collector {
     }
   }
 
+  /// Every mark is answered, also one that has its room.
+  void marked_spots(const Evidence& e) {
+    const std::vector<PosedSpot> spots = posed_spots(e.foot, e.skin, e.clearance);
+    for (std::size_t k = 0; k < spots.size(); ++k) {
+      const Rule& by = rule("marked_spot");
+      Weighed found{finding_by(by, Verdict::watch)};
+      found.finding.advice = "It can't be measured here: the last does not reach it, or the skin there is not judged.";
+      found.finding.at_mm = e.clearance.skin_mm[spots[k].vertex];
+      if (const std::optional<ZoneClearance>& room = spots[k].room) {
+        const Room there{room->p05_mm, room->p05_mm, room->doubt_mm, found.finding.at_mm};
+        found.finding.verdict = Verdict::clear;
+        found.finding.measured_mm = room->p05_mm;
+        found.finding.uncertainty_mm = room->doubt_mm;
+        found.finding.limit_mm = limits_for(by, settings_.wearer).watch_below_mm;
+        found.finding.advice = "It has its room: leave it so.";
+        found = about_room(by, settings_.wearer, there).value_or(found);
+        found.finding.zone = room->zone;
+      }
+      const std::string& what = e.foot.landmarks.never_press[k].what;
+      found.finding.advice = fmt::format("Marked as never to be pressed{}: {}", what.empty() ? "" : " (" + what + ")",
+                                         found.finding.advice);
+      add(found);
+    }
+  }
+
+  void bony_points(const Evidence& e) {
+    const StandingOut out = standing_out(e.foot, e.foot_measures.length_mm);
+    const auto point = [&](double out_mm, Zone zone, const Vec3& joint) {
+      std::optional<Weighed> found =
+          about_difference(rule("bony_point"), settings_.wearer, out_mm, kDimensionDoubtMm, joint);
+      if (found) found->finding.zone = zone;
+      add(std::move(found));
+    };
+    const PosedFoot posed(e.foot.landmarks, e.foot_measures.length_mm, e.registration);
+    point(std::max(0.0, out.inside_mm), Zone::inside_joint, posed(e.foot.landmarks.first_joint));
+    point(std::max(0.0, out.outside_mm), Zone::outside_joint, posed(e.foot.landmarks.fifth_joint));
+  }
+
   void measures(const Evidence& e) {
     const FootMeasures& foot = e.foot_measures;
     const LastMeasures& last = e.last_measures;
@@ -208,6 +248,8 @@ std::vector<Finding> findings_of(const Evidence& evidence, const std::vector<Zon
   if (can_be_judged(evidence)) {
     collector.zones(zones);
     collector.toes(evidence.toe_room);
+    collector.marked_spots(evidence);
+    collector.bony_points(evidence);
     collector.measures(evidence);
   }
   return std::move(collector).gravest_first();

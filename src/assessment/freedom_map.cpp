@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "assessment/bench_terms.h"
+#include "assessment/marked_spots.h"
 #include "geometry/parallel.h"
 #include "geometry/section.h"
 
@@ -153,6 +154,13 @@ std::vector<Freedom> freedom_map(const Evidence& evidence, const Rules& rules, W
   std::array<double, kZoneCount> watch_below{};
   for (std::size_t z = 0; z < kZoneCount; ++z)
     watch_below[z] = limits_for(rule_named(rules, zone_name(static_cast<Zone>(z))), wearer).watch_below_mm;
+  std::vector<Vec3> marked;  // where on the last the maker's spots and the bony points lie
+  const PosedFoot posed(evidence.foot.landmarks, evidence.foot_measures.length_mm, evidence.registration);
+  const auto mark = [&](const Vec3& joint) { marked.push_back(evidence.last_surface.at(posed(joint)).point_mm); };
+  if (bony.inside) mark(evidence.foot.landmarks.first_joint);
+  if (bony.outside) mark(evidence.foot.landmarks.fifth_joint);
+  for (const PosedSpot& spot : posed_spots(evidence.foot, evidence.skin, evidence.clearance))
+    marked.push_back(evidence.clearance.last_point_mm[spot.vertex]);
   // Skin that must not be pressed keeps this much beyond its limit, whatever lies before the toes. Our choice.
   constexpr double kBerthMm = 2.0;
 
@@ -163,7 +171,11 @@ std::vector<Freedom> freedom_map(const Evidence& evidence, const Rules& rules, W
       const bool inside = places[i].y() > centre_y_mm(evidence.last, places[i]);
       const double limit = near.zone == Zone::none ? 0.0 : watch_below[static_cast<std::size_t>(near.zone)];
       const bool never = is_never_pressed(near.zone, bony, inside);
-      if (toes.is_before(places[i], tip_limit) && !(never && near.clearance_mm < limit + kBerthMm))
+      const bool is_marked = std::ranges::any_of(
+          marked, [&](const Vec3& m) { return (places[i] - m).squaredNorm() < kSpotRadiusMm * kSpotRadiusMm; });
+      if (is_marked)
+        freedom[i] = Freedom::never_press;
+      else if (toes.is_before(places[i], tip_limit) && !(never && near.clearance_mm < limit + kBerthMm))
         freedom[i] = Freedom::free_to_style;
       else if (never)
         freedom[i] = Freedom::never_press;

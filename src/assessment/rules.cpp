@@ -31,6 +31,7 @@ constexpr Known kMeasures[] = {
     {"headroom", RuleKind::room},
     {"toe_width_room", RuleKind::room},
     {"allowance", RuleKind::room},
+    {"marked_spot", RuleKind::room},
     {"heel_to_joint", RuleKind::difference},
     {"joint_girth", RuleKind::difference},
     {"waist_girth", RuleKind::difference},

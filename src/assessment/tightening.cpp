@@ -8,6 +8,7 @@
 #include "assessment/bump.h"
 #include "assessment/freedom_map.h"
 #include "assessment/judge.h"
+#include "assessment/marked_spots.h"
 #include "assessment/skin_sample.h"
 #include "geometry/parallel.h"
 
@@ -26,21 +27,43 @@ constexpr Zone kTouched[] = {Zone::inside_joint,  Zone::outside_joint, Zone::joi
                              Zone::big_toe_side,  Zone::big_toe_tip,   Zone::middle_toes_tip, Zone::fifth_toe_side,
                              Zone::fifth_toe_tip, Zone::toe_tops,      Zone::waist,           Zone::instep};
 
+/// One side of the last moved in at the joint, by a unit.
+Bump pull_in_at(const Evidence& e, const Vec3& joint) {
+  Bump bump = bump_at(e.last_surface.at(joint));
+  bump.half_length_mm = kHalfLengthMm;
+  bump.half_width_mm = kHalfHeightMm;
+  bump.core_share = 0.0;
+  bump.height_mm = 1.0;
+  return bump;
+}
+
+/// Why a side of the joint is not pulled in; empty when it may be.
+struct ClosedSides {
+  std::string inside, outside;
+};
+ClosedSides closed_sides(const Evidence& e, const Rules& rules, Wearer wearer) {
+  ClosedSides closed;
+  const BonyPoints bony = bony_points(e, rules, wearer);
+  if (bony.inside) closed.inside = "the inside joint stands out";
+  if (bony.outside) closed.outside = "the outside joint stands out";
+  const std::vector<Bump> inside = {pull_in_at(e, e.last.first_joint)}, outside = {pull_in_at(e, e.last.fifth_joint)};
+  for (const PosedSpot& spot : posed_spots(e.foot, e.skin, e.clearance)) {
+    // Pressed by the pull-in itself, or carried along with its ray.
+    const Vec3& place = e.clearance.last_point_mm[spot.vertex];
+    const int toe = e.skin.toe[spot.vertex];
+    if (height_at(inside, place) > 0.0 || toe == 1) closed.inside = "a spot on the inside is marked";
+    if (height_at(outside, place) > 0.0 || toe == 5) closed.outside = "a spot on the outside is marked";
+  }
+  return closed;
+}
+
 /// The joint pulled in, one bump of unit height a side, and how the skin goes along.
 class PullIn {
  public:
   PullIn(const Evidence& e, bool inside, bool outside)
       : evidence_(e), all_(sampled(e.clearance, e.skin, kPerZone)), inside_(inside), outside_(outside) {
-    const auto side = [&](const Vec3& joint) {
-      Bump bump = bump_at(e.last_surface.at(joint));
-      bump.half_length_mm = kHalfLengthMm;
-      bump.half_width_mm = kHalfHeightMm;
-      bump.core_share = 0.0;
-      bump.height_mm = 1.0;
-      return bump;
-    };
-    if (inside) bumps_.push_back(side(e.last.first_joint));
-    if (outside) bumps_.push_back(side(e.last.fifth_joint));
+    if (inside) bumps_.push_back(pull_in_at(e, e.last.first_joint));
+    if (outside) bumps_.push_back(pull_in_at(e, e.last.fifth_joint));
   }
 
   double inward_share(const Vec3& last_point_mm) const { return height_at(bumps_, last_point_mm); }
@@ -70,7 +93,40 @@ class PullIn {
     return result;
   }
 
+  /// Pulling in the joint turns the outer toes towards the others: how near that brings them, to first order.
+  std::vector<Tightening::ToeGap> toe_gaps(double inward_mm) const {
+    std::vector<Tightening::ToeGap> gaps;
+    for (const int toe : {1, 4}) {
+      const std::vector<Vec3> one = toe_end(toe), other = toe_end(toe + 1);
+      const Vec3 *p = nullptr, *q = nullptr;
+      for (const Vec3& a : one)
+        for (const Vec3& b : other)
+          if (!p || (b - a).squaredNorm() < (*q - *p).squaredNorm()) p = &a, q = &b;
+      if (!p) continue;
+      const double gap = (*q - *p).norm();
+      constexpr double kTouchingMm = 0.1;  // toes of one skin: the closest pair has no direction
+      const Vec3 towards = gap > kTouchingMm ? Vec3((*q - *p) / gap) : Vec3(-Vec3::UnitY());
+      gaps.push_back({toe, gap, gap + towards.dot(carried(*q, toe + 1, inward_mm) - carried(*p, toe, inward_mm))});
+    }
+    return gaps;
+  }
+
  private:
+  /// Skin of a toe's end, where it stands free of the next one (foot frame).
+  std::vector<Vec3> toe_end(int toe) const {
+    constexpr double kEndMm = 12.0;        // the nail's part, as in toe_room; our choice
+    constexpr std::size_t kEnough = 1500;  // all pairs are looked at
+    std::vector<Vec3> points;
+    const Mesh& mesh = evidence_.foot.mesh;
+    const double from_x = evidence_.foot.landmarks.toe_tips[static_cast<std::size_t>(toe - 1)].x() - kEndMm;
+    for (std::size_t i = 0; i < mesh.vertices.size(); ++i)
+      if (evidence_.skin.toe[i] == toe && mesh.vertices[i].x() > from_x) points.push_back(mesh.vertices[i]);
+    const std::size_t stride = 1 + points.size() / kEnough;
+    std::vector<Vec3> thinned;
+    for (std::size_t i = 0; i < points.size(); i += stride) thinned.push_back(points[i]);
+    return thinned;
+  }
+
   /// How a point of the skin moves with its ray (foot frame): the first turns outwards-in about its base, the fifth
   /// likewise; a toe goes whole with its ray, the skin between them by its place across the joint.
   Vec3 carried(const Vec3& p, int toe, double inward_mm) const {
@@ -141,9 +197,9 @@ std::optional<Zone> first_beyond(const std::vector<ZoneVerdict>& zones, const st
 
 void offer(const Evidence& e, const std::vector<ZoneVerdict>& zones, const Rules& rules, Wearer wearer,
            Tightening& result) {
-  const BonyPoints bony = bony_points(e, rules, wearer);
-  if (bony.inside && bony.outside) {
-    result.why = "Both joints stand out; a bony point must not be pressed.";
+  const ClosedSides closed = closed_sides(e, rules, wearer);
+  if (!closed.inside.empty() && !closed.outside.empty()) {
+    result.why = fmt::format("Neither side is pulled in: {}, and {}.", closed.inside, closed.outside);
     return;
   }
   for (const ZoneVerdict& zone : zones)
@@ -152,7 +208,7 @@ void offer(const Evidence& e, const std::vector<ZoneVerdict>& zones, const Rules
       return;
     }
 
-  const PullIn pull_in(e, !bony.inside, !bony.outside);
+  const PullIn pull_in(e, closed.inside.empty(), closed.outside.empty());
   const std::vector<ZoneClearance> before = pull_in.zones(0.0);
   const double girth_per_mm = girth_less_mm(e, pull_in, 1.0);
   if (girth_per_mm <= 0.0) {
@@ -177,9 +233,10 @@ void offer(const Evidence& e, const std::vector<ZoneVerdict>& zones, const Rules
 
   constexpr double kWorthwhileMm = 0.5;  // of girth: less than can be taped
   const double girth_mm = girth_less_mm(e, pull_in, within_mm);
-  const std::string sides = bony.inside    ? " Only the outside is pulled in: the inside joint stands out."
-                            : bony.outside ? " Only the inside is pulled in: the outside joint stands out."
-                                           : "";
+  const std::string sides = !closed.inside.empty() ? fmt::format(" Only the outside is pulled in: {}.", closed.inside)
+                            : !closed.outside.empty()
+                                ? fmt::format(" Only the inside is pulled in: {}.", closed.outside)
+                                : "";
   if (girth_mm < kWorthwhileMm) {
     result.why =
         fmt::format("No room to give: {} is at its limit.{}", stopped_by ? zone_words(*stopped_by) : "", sides);
@@ -200,9 +257,14 @@ void offer(const Evidence& e, const std::vector<ZoneVerdict>& zones, const Rules
     const double p05 = is->clearance.p05_mm;
     result.effects.push_back({old_sample.zone, p05, p05 + new_sample->p05_mm - old_sample.p05_mm});
   }
+  result.toe_gaps = pull_in.toe_gaps(within_mm);
 }
 
 }  // namespace
+
+std::vector<Tightening::ToeGap> toe_gaps_with_joint_pulled_in(const Evidence& evidence, double inward_mm) {
+  return PullIn(evidence, true, true).toe_gaps(inward_mm);
+}
 
 std::vector<ZoneClearance> with_joint_pulled_in(const Evidence& evidence, double inward_mm, bool inside, bool outside) {
   return PullIn(evidence, inside, outside).zones(inward_mm);

@@ -12,4 +12,7 @@ Tightening tightening_of(const Evidence& evidence, const std::vector<ZoneVerdict
 /// following. A side whose joint stands out stays as it is. Before: `inward_mm` = 0.
 std::vector<ZoneClearance> with_joint_pulled_in(const Evidence& evidence, double inward_mm, bool inside, bool outside);
 
+/// The gaps between the toes' ends, with both joint sides moved in.
+std::vector<Tightening::ToeGap> toe_gaps_with_joint_pulled_in(const Evidence& evidence, double inward_mm);
+
 }  // namespace lastroom

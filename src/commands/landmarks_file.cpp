@@ -21,6 +21,42 @@ std::string on_one_line(std::string word) {
   return word;
 }
 
+/// The maker's words for a spot, on one line. The JSON's reader let only whole characters (UTF-8) pass.
+std::string words_on_one_line(std::string words) {
+  constexpr std::size_t kMost = 60;
+  for (char& c : words)
+    if ((c >= 0 && c < ' ') || c == 127) c = ' ';
+  if (words.size() <= kMost) return words;
+  std::size_t end = kMost;
+  while ((static_cast<unsigned char>(words[end]) & 0xC0) == 0x80) --end;  // not in the middle of a character
+  return words.substr(0, end) + "...";
+}
+
+std::optional<Vec3> point_of(const nlohmann::json& value) {
+  const bool is_point = value.is_array() && value.size() == 3 &&
+                        std::all_of(value.begin(), value.end(), [](const auto& v) { return v.is_number(); });
+  return is_point ? std::optional(Vec3(value[0], value[1], value[2])) : std::nullopt;
+}
+
+/// A list of spots, each a point or {"at": point, "what": "bunion"}.
+std::vector<MarkedSpot> marked_spots(const nlohmann::json& list, const std::string& name) {
+  constexpr std::size_t kMost = 50;  // more is no marking but a scan
+  if (!list.is_array() || list.size() > kMost)
+    throw InputError(fmt::format("{}: 'never_press' must be a list of at most {} points [x, y, z]", name, kMost));
+  std::vector<MarkedSpot> spots;
+  for (const nlohmann::json& item : list) {
+    const bool is_object = item.is_object() && item.contains("at") && item.size() == 1 + item.count("what");
+    const std::optional<Vec3> at = point_of(is_object ? item["at"] : item);
+    const bool has_words = is_object && item.contains("what");
+    if (!at || (has_words && !item["what"].is_string()))
+      throw InputError(
+          fmt::format("{}: entry {} of 'never_press' must be [x, y, z] or {{\"at\": [x, y, z], \"what\": \"bunion\"}}",
+                      name, spots.size() + 1));
+    spots.push_back({*at, has_words ? words_on_one_line(item["what"].get<std::string>()) : ""});
+  }
+  return spots;
+}
+
 }  // namespace
 
 HandLandmarks read_landmarks(const std::filesystem::path& file) {
@@ -49,13 +85,16 @@ HandLandmarks parse_landmarks(std::string_view json, const std::string& name) {
                                                               {"fourth_toe_tip", &found.toe_tips[3]},
                                                               {"fifth_toe_tip", &found.toe_tips[4]}};
   for (const auto& [key, value] : points.items()) {
+    if (key == "never_press") {
+      found.never_press = marked_spots(value, name);
+      continue;
+    }
     const auto place = places.find(key);
     if (place == places.end())
       throw InputError(fmt::format("{}: no landmark is called '{}'; see check --help", name, on_one_line(key)));
-    const bool is_point = value.is_array() && value.size() == 3 &&
-                          std::all_of(value.begin(), value.end(), [](const auto& v) { return v.is_number(); });
-    if (!is_point) throw InputError(fmt::format("{}: '{}' must be [x, y, z] in the scan file's unit", name, key));
-    *place->second = Vec3(value[0], value[1], value[2]);
+    const std::optional<Vec3> point = point_of(value);
+    if (!point) throw InputError(fmt::format("{}: '{}' must be [x, y, z] in the scan file's unit", name, key));
+    *place->second = *point;
   }
   return found;
 }

@@ -1,51 +1,33 @@
 #include <fmt/format.h>
 
+#include <cctype>
 #include <nlohmann/json.hpp>
 
 #include "commands/commands.h"
 #include "commands/landmarks_file.h"
 #include "geometry/parallel.h"
+#include "measurement/named_measures.h"
+#include "report/words.h"
 
 namespace lastroom {
 namespace {
 
-struct Row {
-  const char* key;  ///< as in result.json
-  const char* label;
-  double mm;
-};
-
-std::vector<Row> rows_of(const FootMeasures& m) {
-  return {{"length_mm", "length, heel to longest toe", m.length_mm},
-          {"heel_to_joint_mm", "heel to inside joint", m.heel_to_joint_mm},
-          {"heel_to_fifth_joint_mm", "heel to outside joint", m.heel_to_fifth_joint_mm},
-          {"joint_width_mm", "joint width", m.joint_width_mm},
-          {"heel_width_mm", "heel width", m.heel_width_mm},
-          {"joint_girth_mm", "joint girth", m.joint_girth.mm},
-          {"waist_girth_mm", "waist girth", m.waist_girth.mm},
-          {"instep_girth_mm", "instep girth", m.instep_girth.mm},
-          {"heel_girth_mm", "heel girth, heel edge to instep", m.heel_girth.mm},
-          {"instep_height_mm", "instep height", m.instep_height_mm},
-          {"big_toe_height_mm", "big toe height", m.big_toe_height_mm},
-          {"fifth_toe_height_mm", "fifth toe height", m.fifth_toe_height_mm}};
+template <class Measures>
+std::vector<NamedMeasure> rows_of(const Measures& measures) {
+  std::vector<NamedMeasure> rows = shared_measures(measures);
+  for (const NamedMeasure& further : further_measures(measures)) rows.push_back(further);
+  return rows;
 }
 
-std::vector<Row> rows_of(const LastMeasures& m) {
-  return {{"length_mm", "length, tape along the bottom", m.length_mm},
-          {"stick_length_mm", "stick length, along the ground", m.stick_length_mm},
-          {"heel_to_joint_mm", "heel to inside joint", m.heel_to_joint_mm},
-          {"heel_to_fifth_joint_mm", "heel to outside joint", m.heel_to_fifth_joint_mm},
-          {"joint_width_mm", "joint width", m.joint_width_mm},
-          {"heel_width_mm", "heel width", m.heel_width_mm},
-          {"joint_girth_mm", "joint girth", m.joint_girth.mm},
-          {"waist_girth_mm", "waist girth", m.waist_girth.mm},
-          {"instep_girth_mm", "instep girth", m.instep_girth.mm},
-          {"heel_girth_mm", "heel girth, heel edge to instep", m.heel_girth.mm},
-          {"heel_height_mm", "heel height", m.heel_height_mm},
-          {"toe_spring_mm", "toe spring", m.toe_spring_mm}};
+/// The report's word for it, as it stands within a line.
+std::string label_of(std::string_view name) {
+  static const Words words("en");
+  std::string label = words(fmt::format("measure.{}", name));
+  label[0] = static_cast<char>(std::tolower(static_cast<unsigned char>(label[0])));
+  return label;
 }
 
-void print(const MeasureOptions& options, const InputFacts& facts, Side side, const std::vector<Row>& rows,
+void print(const MeasureOptions& options, const InputFacts& facts, Side side, const std::vector<NamedMeasure>& rows,
            const std::vector<std::string>& remarks) {
   if (options.json) {
     nlohmann::ordered_json json = {{"file", facts.file},
@@ -53,7 +35,7 @@ void print(const MeasureOptions& options, const InputFacts& facts, Side side, co
                                    {"side", side_name(side)},
                                    {"units", unit_name(facts.units)},
                                    {"units_from", facts.units_from == Told::by_option ? "option" : "guess"}};
-    for (const Row& row : rows) json[row.key] = row.mm;
+    for (const NamedMeasure& row : rows) json[fmt::format("{}_mm", row.name)] = row.mm;
     json["repairs"] = facts.repairs;
     json["remarks"] = remarks;
     fmt::print("{}\n", json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace));
@@ -61,7 +43,7 @@ void print(const MeasureOptions& options, const InputFacts& facts, Side side, co
   }
   fmt::print("{}: a {} {}, file in {}\n", facts.file, side_name(side), options.as_last ? "last" : "foot",
              unit_name(facts.units));
-  for (const Row& row : rows) fmt::print("  {:<32}{:>8.1f} mm\n", row.label, row.mm);
+  for (const NamedMeasure& row : rows) fmt::print("  {:<34}{:>8.1f} mm\n", label_of(row.name), row.mm);
   for (const std::string& sentence : facts.repairs) fmt::print("  repaired: {}\n", sentence);
   for (const std::string& sentence : remarks) fmt::print("  look at: {}\n", sentence);
 }

@@ -71,7 +71,9 @@ void add_scan_options(CLI::App& app, CommonOptions& options) {
   app.add_option("--landmarks", options.landmarks,
                  "JSON file with your own points in the scan file's coordinates, e.g.\n"
                  "{\"first_joint\": [x, y, z], \"big_toe_tip\": [x, y, z]}; keys: heel, first_joint,\n"
-                 "fifth_joint, big_toe_tip, second_toe_tip, third_toe_tip, fourth_toe_tip, fifth_toe_tip");
+                 "fifth_joint, big_toe_tip, second_toe_tip, third_toe_tip, fourth_toe_tip, fifth_toe_tip; and\n"
+                 "never_press: a list of spots that must not be pressed, each [x, y, z] or\n"
+                 "{\"at\": [x, y, z], \"what\": \"bunion\"}");
 }
 
 void add_limit_options(CLI::App& app, CommonOptions& options) {

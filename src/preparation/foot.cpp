@@ -68,6 +68,7 @@ HandLandmarks moved(const HandLandmarks& given, const std::function<Vec3(const V
   result.first_joint = apply(given.first_joint);
   result.fifth_joint = apply(given.fifth_joint);
   for (std::size_t toe = 0; toe < 5; ++toe) result.toe_tips[toe] = apply(given.toe_tips[toe]);
+  for (const MarkedSpot& spot : given.never_press) result.never_press.push_back({move(spot.at), spot.what});
   return result;
 }
 
@@ -85,6 +86,17 @@ void refuse_stray(const HandLandmarks& given, const FootCloud& skin, double leng
   check(given.first_joint, "first joint");
   check(given.fifth_joint, "fifth joint");
   for (std::size_t toe = 0; toe < 5; ++toe) check(given.toe_tips[toe], fmt::format("tip of toe {}", toe + 1));
+  for (std::size_t k = 0; k < given.never_press.size(); ++k)
+    check(given.never_press[k].at, fmt::format("never_press point {}", k + 1));
+}
+
+/// The spots as they were marked, each moved to the nearest vertex of the skin.
+std::vector<MarkedSpot> on_skin(std::vector<MarkedSpot> spots, const Mesh& skin) {
+  for (MarkedSpot& spot : spots)
+    spot.at = *std::min_element(skin.vertices.begin(), skin.vertices.end(), [&](const Vec3& a, const Vec3& b) {
+      return (a - spot.at).squaredNorm() < (b - spot.at).squaredNorm();
+    });
+  return spots;
 }
 
 Mesh surface_of(MeshFile& scan, std::vector<std::string>& repairs) {
@@ -98,8 +110,8 @@ Mesh surface_of(MeshFile& scan, std::vector<std::string>& repairs) {
   for (std::size_t i = 0; i < points.size(); i += 1 + points.size() / 1000) spacing.push_back(nearest.spacing_at(i));
   std::nth_element(spacing.begin(), spacing.begin() + static_cast<std::ptrdiff_t>(spacing.size() / 2), spacing.end());
   const double spacing_mm = spacing[spacing.size() / 2];
-  // Few thousand random points leave holes of many millimetres in places; a toe's surface is then that far off. A grid of
-  // as many would do better, but a scan has no grid. Our choice.
+  // Few thousand random points leave holes of many millimetres in places; a toe's surface is then that far off. A grid
+  // of as many would do better, but a scan has no grid. Our choice.
   constexpr double kCoarsest_mm = 1.5;
   constexpr std::size_t kFewest = 10'000;
   if (spacing_mm > kCoarsest_mm && points.size() < kFewest)
@@ -162,6 +174,9 @@ Foot prepare_foot(MeshFile scan, const FootPreparation& settings) {
        {&foot.landmarks.heel, &foot.landmarks.first_joint, &foot.landmarks.fifth_joint, &foot.landmarks.instep})
     *p *= scale;
   for (Vec3& tip : foot.landmarks.toe_tips) tip *= scale;
+  for (const MarkedSpot& spot : rough.given.never_press)
+    foot.landmarks.never_press.push_back({scale * (standing.foot_from_rough * spot.at), spot.what});
+  foot.landmarks.never_press = on_skin(std::move(foot.landmarks.never_press), foot.mesh);
 
   if (foot.side_from == Told::by_guess)
     foot.facts.repairs.push_back(fmt::format("Its shape was taken for a {} foot.", side_name(foot.side)));

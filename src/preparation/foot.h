@@ -7,6 +7,12 @@
 
 namespace lastroom {
 
+/// A spot of the skin that the maker marked as never to be pressed: a bunion, a wound, a nail.
+struct MarkedSpot {
+  Vec3 at = Vec3::Zero();
+  std::string what;  ///< in the maker's words; may be empty
+};
+
 /// Points of the skin, in the foot frame, right form.
 struct FootLandmarks {
   Vec3 heel = Vec3::Zero();          ///< pternion, rearmost point of the heel (A2)
@@ -15,6 +21,7 @@ struct FootLandmarks {
   std::array<Vec3, 5> toe_tips = {Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero()};  ///< big toe first
   Vec3 instep = Vec3::Zero();        ///< top of the foot at 55 % of its length from the heel
   std::array<bool, 8> by_hand = {};  ///< heel, first joint, fifth joint, toe tips: given by the maker
+  std::vector<MarkedSpot> never_press = {};  ///< on the skin; as the maker gave them
 };
 
 /// A cleaned, upright bare foot.
@@ -36,6 +43,7 @@ struct Foot {
 struct HandLandmarks {
   std::optional<Vec3> heel, first_joint, fifth_joint;
   std::array<std::optional<Vec3>, 5> toe_tips;
+  std::vector<MarkedSpot> never_press;
 };
 
 struct FootPreparation {

@@ -30,7 +30,6 @@ Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words
     });
   }
   for (const Finding& finding : fitting.assessment.findings) {
-    if (finding.verdict == Verdict::clear) continue;
     Place place{static_cast<int>(page.places.size()) + 1, &finding, {}};
     if (finding.at_mm) place.at_mm = as_worn(fitting.foot.side, *finding.at_mm);
     page.places.push_back(place);
@@ -104,8 +103,12 @@ std::string verdict_word(const Words& words, Verdict verdict) {
 }
 
 std::string subject(const Words& words, const Finding& finding) {
-  if (finding.zone) return words(fmt::format("zone.{}", zone_name(*finding.zone)));
   const std::string key = fmt::format("rule.{}", finding.rule);
+  if (finding.zone) {
+    const std::string zone = words(fmt::format("zone.{}", zone_name(*finding.zone)));
+    const bool about_joint_or_spot = finding.rule == "marked_spot" || finding.rule == "bony_point";
+    return about_joint_or_spot ? fmt::format("{}: {}", words(key), zone) : zone;
+  }
   if (words.has(key)) return words(key);
   std::string name = plain_text(finding.rule, 60);
   std::replace(name.begin(), name.end(), '_', ' ');

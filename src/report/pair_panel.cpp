@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "measurement/named_measures.h"
 #include "report/client_parts.h"
 #include "report/panels.h"
 
@@ -50,22 +51,14 @@ void add_differences(pugi::xml_node page, const Words& words, const FootMeasures
   Table table{words("pair.caption"),
               {words("measures.measure"), words("pair.left"), words("pair.right"), words("pair.difference")},
               {}};
-  const auto row = [&](const char* key, double of_left, double of_right) {
-    table.rows.push_back({words(key), words.number(of_left) + " mm", words.number(of_right) + " mm",
-                          words.signed_number(of_left - of_right) + " mm"});
+  const auto add_rows = [&](const std::vector<NamedMeasure>& of_left, const std::vector<NamedMeasure>& of_right) {
+    for (std::size_t i = 0; i < of_left.size(); ++i)
+      table.rows.push_back({words(fmt::format("measure.{}", of_left[i].name)), words.number(of_left[i].mm) + " mm",
+                            words.number(of_right[i].mm) + " mm",
+                            words.signed_number(of_left[i].mm - of_right[i].mm) + " mm"});
   };
-  row("measure.length", left.length_mm, right.length_mm);
-  row("measure.joint_girth", left.joint_girth.mm, right.joint_girth.mm);
-  row("measure.waist_girth", left.waist_girth.mm, right.waist_girth.mm);
-  row("measure.instep_girth", left.instep_girth.mm, right.instep_girth.mm);
-  row("measure.heel_girth", left.heel_girth.mm, right.heel_girth.mm);
-  row("measure.joint_width", left.joint_width_mm, right.joint_width_mm);
-  row("measure.heel_width", left.heel_width_mm, right.heel_width_mm);
-  row("measure.heel_to_joint", left.heel_to_joint_mm, right.heel_to_joint_mm);
-  row("measure.heel_to_fifth_joint", left.heel_to_fifth_joint_mm, right.heel_to_fifth_joint_mm);
-  row("measure.big_toe_height", left.big_toe_height_mm, right.big_toe_height_mm);
-  row("measure.fifth_toe_height", left.fifth_toe_height_mm, right.fifth_toe_height_mm);
-  row("measure.instep_height", left.instep_height_mm, right.instep_height_mm);
+  add_rows(shared_measures(left), shared_measures(right));
+  add_rows(further_measures(left), further_measures(right));
   add_table(section, table);
   add(section, "p", "quiet", words("pair.doubt", {{"doubt", words.number(kDoubtOfDifference_mm)}}));
 }

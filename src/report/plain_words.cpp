@@ -15,9 +15,10 @@ constexpr std::size_t kMostPlaces = 5;  // more than that nobody keeps in mind; 
 std::vector<Place> places_to_show(const Page& facts) {
   std::vector<Place> shown;
   for (const Place& place : facts.places) {
+    if (place.finding->verdict == Verdict::clear) continue;  // a marked spot that has its room
     // The gravest finding speaks for its place: a second one for the same zone is the maker's business.
     const bool told = std::any_of(shown.begin(), shown.end(), [&](const Place& other) {
-      return place.finding->zone && other.finding->zone == place.finding->zone;
+      return place.finding->zone && place.finding->rule != "marked_spot" && other.finding->zone == place.finding->zone;
     });
     if (!told && shown.size() < kMostPlaces) shown.push_back(place);
   }

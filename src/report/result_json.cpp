@@ -166,7 +166,16 @@ Json tightening(const Tightening& t) {
   for (std::uint8_t f = 0; f < t.area_mm2.size(); ++f) {
     regions.push_back({{"class", freedom_name(static_cast<Freedom>(f))}, {"area_mm2", number(t.area_mm2[f])}});
   }
-  return {{"joint_girth_mm", number(t.joint_girth_mm)}, {"why", t.why}, {"effects", effects}, {"regions", regions}};
+  Json gaps = Json::array();
+  for (const Tightening::ToeGap& gap : t.toe_gaps)
+    gaps.push_back({{"between", gap.toe == 1 ? Json{"big", "second"} : Json{"fourth", "fifth"}},
+                    {"before_mm", number(gap.before_mm)},
+                    {"after_mm", number(gap.after_mm)}});
+  return {{"joint_girth_mm", number(t.joint_girth_mm)},
+          {"why", t.why},
+          {"effects", effects},
+          {"regions", regions},
+          {"toe_gaps", gaps}};
 }
 
 Json findings(const std::vector<Finding>& all, Side side) {

@@ -116,6 +116,9 @@ void tightening_panel(pugi::xml_node page, const Page& facts) {
     effects.rows.push_back({words(fmt::format("zone.{}", zone_name(effect.zone))),
                             words.number(effect.before_mm) + " mm", words.number(effect.after_mm) + " mm"});
   }
+  for (const Tightening::ToeGap& gap : tightening.toe_gaps)
+    effects.rows.push_back({words(fmt::format("tightening.toe_gap.{}", gap.toe)), words.number(gap.before_mm) + " mm",
+                            words.number(gap.after_mm) + " mm"});
   add_table(section, effects);
 }
 

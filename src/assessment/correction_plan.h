@@ -1,0 +1,55 @@
+#pragma once
+
+#include "assessment/assess.h"
+#include "assessment/bump.h"
+#include "assessment/skin_sample.h"
+
+namespace lastroom {
+
+constexpr double kMayGetWorseMm = 0.2;  ///< another zone, by a correction
+
+struct Change {
+  Zone zone = Zone::none;
+  Bump bump;
+};
+std::vector<Bump> bumps_of(const std::vector<Change>& changes);
+
+/// The plan of changes, judged to first order on a sample of the skin: a bump of height h at the nearest point of the
+/// last gives the skin h more room there. The sample is of the last as it was judged last, some changes made already.
+class CorrectionPlan {
+ public:
+  CorrectionPlan(const Evidence& evidence, const Rules& rules, Wearer wearer)
+      : evidence_(evidence), rules_(rules), wearer_(wearer) {}
+
+  void look_at(const ClearanceField& field);
+  void build_up(const ZoneVerdict& zone);
+  /// Over one toe (1 .. 5): its roof goes up by what is lacking, measured vertically above the skin at `at_mm`.
+  void raise_roof(int toe, const Vec3& at_mm, double headroom_mm, double doubt_mm);
+  /// Over a spot that the maker marked; `room_mm` is what it has on the last as judged.
+  void relieve(const Vec3& at_mm, Zone zone, double room_mm, double doubt_mm);
+  void take_down(const ZoneVerdict& zone);
+  /// Less is taken down everywhere, when a zone has lost what it could not spare.
+  void take_down_less();
+
+  const std::vector<Change>& changes() const { return changes_; }
+  bool has_new_changes() const;  ///< since `look_at`
+
+ private:
+  using Members = std::vector<std::size_t>;  // of the sample
+
+  const Limits& limits(std::string_view name) const { return limits_for(rule_named(rules_, name), wearer_); }
+  std::vector<double> clearances_now() const;
+  std::vector<ZoneClearance> zones_now() const;
+  template <class Wanted>
+  std::vector<Members> parts_of(Zone zone, const Wanted& wanted) const;
+  void add(Zone zone, const Members& members, double height_mm, double least_mm);
+  void shrink_to_fit(std::size_t first);
+
+  const Evidence& evidence_;
+  const Rules& rules_;
+  Wearer wearer_;
+  SkinSample sample_;
+  std::vector<Change> changes_, judged_;
+};
+
+}  // namespace lastroom

@@ -1,0 +1,156 @@
+// Laws of correction: on balls, where the answer is a formula, and on made feet in made lasts with planted defects.
+#include <doctest/doctest.h>
+
+#include "assessment/bump.h"
+#include "assessment_bodies.h"
+#include "coarse_fit.h"
+#include "near.h"
+
+using namespace lastroom;
+using test::ball_bench;
+using test::coarse_foot;
+using test::coarse_last;
+using test::Stand;
+using test::the_fit;
+using test::the_foot;
+using test::WithinMm;
+using test::zone_of;
+
+namespace {
+
+constexpr double kMayGetWorseMm = 0.2;  // issue: no other zone gets worse by more
+
+/// No zone that presses afterwards may have lost more than `kMayGetWorseMm`; a slack one is meant to lose.
+void check_nothing_got_worse(const Assessment& found) {
+  for (const ZoneVerdict& after : found.corrections.zones_after) {
+    const ZoneClearance* before = zone_of(found.zones, after.clearance.zone);
+    REQUIRE(before);
+    CAPTURE(zone_name(after.clearance.zone));
+    if (after.verdict >= Verdict::watch) CHECK(after.clearance.p05_mm >= before->p05_mm - kMayGetWorseMm);
+  }
+}
+
+}  // namespace
+
+TEST_CASE("a bump on a plane: full height in the core, nothing outside, no step between") {
+  Bump bump = bump_at({0.0, Vec3::Zero(), Vec3::UnitZ(), 0, false});
+  bump.half_length_mm = 30.0;
+  bump.half_width_mm = 15.0;
+  bump.height_mm = 2.0;
+  CHECK(height_at({bump}, Vec3(0.0, 0.0, 0.0)) == 2.0);
+  CHECK(height_at({bump}, Vec3(bump.core_share * 29.9, 0.0, 0.0)) == 2.0);
+  CHECK(height_at({bump}, Vec3(30.1, 0.0, 0.0)) == 0.0);
+  CHECK(height_at({bump}, Vec3(0.0, 15.1, 0.0)) == 0.0);
+  CHECK(height_at({bump}, Vec3(0.0, 0.0, -21.0)) == 0.0);  // the other side of a thin last stays
+  // Steepest slope of (1 - u^2)^2 is 8 / (3 sqrt 3) at u = 1 / sqrt 3, over the fading edge's width.
+  const double steepest = 2.0 * 8.0 / (3.0 * std::sqrt(3.0)) / (30.0 * (1.0 - bump.core_share));
+  for (double x = 0.0; x < 31.0; x += 0.1)
+    CHECK(std::abs(height_at({bump}, Vec3(x + 0.1, 0.0, 0.0)) - height_at({bump}, Vec3(x, 0.0, 0.0))) <=
+          steepest * 0.1 + 1e-12);
+}
+
+TEST_CASE("building up a ball last where the ball foot presses") {
+  // The last's middle lies 5 mm behind the foot's: room is R - |r u + 5 x|, most pressed at u = x by R - r - 5 = -4 mm.
+  Stand bench = ball_bench(59.0, 60.0, Zone::waist, 0.5, Vec3(0.0, -5.0, 0.0));
+  for (std::size_t i = 0; i < bench.skin.zone.size(); ++i) {
+    const Vec3 u = bench.foot.mesh.vertices[i].normalized();
+    bench.skin.zone[i] = u.y() > 0.9 ? Zone::inside_joint : u.y() > 0.0 ? Zone::joint_top : Zone::toe_pads;
+  }
+  const Assessment found = bench.judged();
+  REQUIRE(zone_of(found.zones, Zone::inside_joint)->p05_mm == WithinMm{-4.0, 0.1});
+  REQUIRE(found.zones[0].verdict == Verdict::pinch);
+  REQUIRE(found.corrections.changes.size() >= 1);
+  bool at_the_joint = false;
+  for (const Correction& change : found.corrections.changes) {
+    CHECK(change.height_mm > 0.0);
+    if (change.zone != Zone::inside_joint) continue;
+    at_the_joint = true;
+    // The zone is a cap about +y: so is the patch's middle, on the last's surface.
+    CHECK(change.centre_mm.x() == WithinMm{0.0, 6.0});
+    CHECK(change.centre_mm.y() == WithinMm{55.0, 1.0});
+    CHECK(change.inside);
+    CHECK(change.length_mm >= 2.0 * 59.0 * std::sqrt(1.0 - 0.81));  // it covers the cap
+  }
+  CHECK(at_the_joint);
+  CHECK(found.corrections.corrected_last.triangles == bench.last.mesh.triangles);
+  for (const ZoneVerdict& zone : found.corrections.zones_after) CHECK(zone.verdict != Verdict::pinch);
+  check_nothing_got_worse(found);
+  // What the report shows as "after" is what anyone measures on the corrected last.
+  const SignedDistance corrected(found.corrections.corrected_last);
+  const ClearanceField again =
+      clearance_between(bench.foot, bench.registration, 250.0, corrected, {.scan_error_mm = 0.5});
+  for (const ZoneClearance& zone : by_zone(again, bench.skin))
+    CHECK(zone.p05_mm == WithinMm{zone_of(found.corrections.zones_after, zone.zone)->p05_mm, 1e-9});
+}
+
+TEST_CASE("building up over a marked spot that its zone's own limit would let press") {
+  // As above, but 1 mm: the instep may be pressed by 3 mm, a marked spot by none.
+  Stand bench = ball_bench(59.0, 60.0, Zone::instep, 0.2, Vec3(0.0, -2.0, 0.0));
+  CHECK(bench.judged().corrections.changes.empty());
+  bench.foot.landmarks.never_press = {{Vec3(0.0, 59.0, 0.0), "bunion"}};
+  const Assessment found = bench.judged();
+  REQUIRE(found.verdict == Verdict::pinch);
+  REQUIRE(found.corrections.changes.size() == 1);
+  const Correction& change = found.corrections.changes[0];
+  CHECK(change.centre_mm.y() == WithinMm{58.0, 1.0});  // the last's own place in front of the spot
+  CHECK(change.height_mm >= 2.0);                      // from -1 mm to 1 mm, the least that is clear
+  CHECK(found.corrections.verdict_after < Verdict::pinch);
+}
+
+TEST_CASE("a built-up last has no fold, also where it was dented") {
+  for (const test::Defect& defect : test::planted_defects()) {
+    if (!defect.deform) continue;
+    CAPTURE(defect.name);
+    const Stand planted = test::planted(the_foot(), coarse_foot().length_mm, coarse_last(), defect);
+    const Corrections found = planted.judged().corrections;
+    const Mesh& before = planted.last.mesh;
+    for (std::size_t i = 0; i < found.corrected_last.triangles.size(); ++i) {
+      const auto area = [&](const Mesh& mesh) {
+        const Triangle& t = mesh.triangles[i];
+        return Vec3((mesh.vertices[t[1]] - mesh.vertices[t[0]]).cross(mesh.vertices[t[2]] - mesh.vertices[t[0]]));
+      };
+      if (area(before).dot(area(found.corrected_last)) <= 0.0) {
+        CHECK_MESSAGE(false, "triangle turned over near ", before.vertices[before.triangles[i][0]].transpose());
+        break;
+      }
+    }
+  }
+}
+
+TEST_CASE("taking down a ball last where it is slack") {
+  Stand bench = ball_bench(53.5, 60.0, Zone::waist, 0.5);  // 6.5 mm of room; waist is slack above 4
+  const Assessment found = bench.judged();
+  REQUIRE(found.zones[0].verdict == Verdict::slack);
+  REQUIRE_FALSE(found.corrections.changes.empty());
+  for (const Correction& change : found.corrections.changes) CHECK(change.height_mm < 0.0);
+  CHECK(found.corrections.zones_after[0].clearance.median_mm < found.zones[0].clearance.median_mm);
+  CHECK(found.corrections.zones_after[0].verdict != Verdict::pinch);
+  check_nothing_got_worse(found);
+}
+
+TEST_CASE("a made foot in a last of usual rooms: nothing pinches, nothing is to be changed") {
+  const Assessment found = assess(the_fit().evidence(), default_rules(), {});
+  for (const ZoneVerdict& zone : found.zones) {
+    CAPTURE(zone_name(zone.clearance.zone));
+    CHECK(zone.verdict != Verdict::pinch);
+  }
+  CHECK(found.verdict != Verdict::pinch);
+  CHECK(found.corrections.changes.empty());
+}
+
+TEST_CASE("planted defects are found at the right place, and building up cures a pinch") {
+  for (const test::Defect& defect : test::planted_defects()) {
+    CAPTURE(defect.name);
+    const Assessment found = test::planted(the_foot(), coarse_foot().length_mm, coarse_last(), defect).judged();
+    CHECK(test::said_by(found, defect.rules) >= defect.at_least);
+    check_nothing_got_worse(found);
+    const Verdict length = test::said_by(found, {"toe_room", "allowance"});  // a bump does not make a last longer
+    if (found.verdict == Verdict::pinch && length != Verdict::pinch)
+      CHECK(found.corrections.verdict_after < Verdict::pinch);
+    for (const Correction& change : found.corrections.changes) {
+      CAPTURE(zone_name(change.zone));
+      for (const ZoneVerdict& after : found.corrections.zones_after)
+        if (after.clearance.zone == change.zone && change.height_mm > 0.0) CHECK(after.verdict != Verdict::pinch);
+    }
+  }
+}
