@@ -22,25 +22,45 @@ class StopWatch {
 
 }  // namespace
 
+ReadyFoot ready_foot(MeshFile scan, const FittingSettings& settings) {
+  ReadyFoot ready;
+  ready.foot = prepare_foot(std::move(scan), settings.foot);
+  ready.measures = measure_foot(ready.foot);
+  ready.skin = map_skin(ready.foot);
+  return ready;
+}
+
+ReadyLast ready_last(MeshFile file, const FittingSettings& settings) {
+  ReadyLast ready;
+  ready.last = prepare_last(std::move(file), settings.last);
+  ready.measures = measure_last(ready.last);
+  return ready;
+}
+
 Fitting fit_foot_in_last(MeshFile scan, MeshFile last_file, const Rules& rules, const FittingSettings& settings,
                          const Progress& progress) {
   StopWatch watch;
-  Timing timing;
-
   progress("cleaning and measuring foot and last");
-  Foot foot;
-  FootMeasures foot_measures;
-  SkinMap skin;
-  Last last;
-  side_by_side(
-      [&] {
-        foot = prepare_foot(std::move(scan), settings.foot);
-        foot_measures = measure_foot(foot);
-        skin = map_skin(foot);
-      },
-      [&] { last = prepare_last(std::move(last_file), settings.last); });
-  last = taken_for(foot.side, std::move(last));
-  LastMeasures last_measures = measure_last(last);
+  ReadyFoot foot;
+  ReadyLast last;
+  side_by_side([&] { foot = ready_foot(std::move(scan), settings); },
+               [&] { last = ready_last(std::move(last_file), settings); });
+  const double prepare_s = watch.lap_s();
+  Fitting fitting = fit_foot_in_last(std::move(foot), std::move(last), rules, settings, progress);
+  fitting.timing.prepare_s += prepare_s;
+  return fitting;
+}
+
+Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules& rules,
+                         const FittingSettings& settings, const Progress& progress) {
+  StopWatch watch;
+  Timing timing;
+  auto& [foot, foot_measures, skin] = ready_foot;
+  auto& [last, last_measures] = ready_last;
+  if (const Side before = last.side; before != foot.side) {
+    last = taken_for(foot.side, std::move(last));
+    if (last.side != before) last_measures = measure_last(last);  // it was straight and is now the other one
+  }
   timing.prepare_s = watch.lap_s();
 
   progress("standing the foot in the last");

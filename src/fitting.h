@@ -44,4 +44,20 @@ Fitting fit_foot_in_last(
     MeshFile scan, MeshFile last, const Rules& rules, const FittingSettings& settings,
     const Progress& progress = [](std::string_view) {});
 
+/// A foot and a last as far as each can be taken alone: many lasts are tried for one foot, and a last for many feet.
+struct ReadyFoot {
+  Foot foot;
+  FootMeasures measures;
+  SkinMap skin;
+};
+struct ReadyLast {
+  Last last;
+  LastMeasures measures;
+};
+ReadyFoot ready_foot(MeshFile scan, const FittingSettings& settings);
+ReadyLast ready_last(MeshFile file, const FittingSettings& settings);
+Fitting fit_foot_in_last(
+    ReadyFoot foot, ReadyLast last, const Rules& rules, const FittingSettings& settings,
+    const Progress& progress = [](std::string_view) {});
+
 }  // namespace lastroom

@@ -16,6 +16,9 @@ struct Runner {
   int operator()(const CheckOptions& options) const { return run_check(options); }
   int operator()(const MeasureOptions& options) const { return run_measure(options); }
   int operator()(const ScreenOptions& options) const { return run_screen(options); }
+  int operator()(const ShelfOptions& options) const { return run_shelf(options); }
+  int operator()(const CompareOptions& options) const { return run_compare(options); }
+  int operator()(const BatchOptions& options) const { return run_batch(options); }
   int operator()(const DemoOptions& options) const { return run_demo(options); }
   int operator()(const Answer& answer) const {
     std::fputs(answer.text.c_str(), answer.status == 0 ? stdout : stderr);

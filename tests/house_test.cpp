@@ -26,9 +26,15 @@ const std::map<std::string, Names> kMayInclude = {
     {"registration", {"geometry", "preparation", "measurement", "zones"}},
     {"clearance", {"geometry", "preparation", "measurement", "zones", "registration"}},
     {"assessment", {"geometry", "preparation", "measurement", "zones", "registration", "clearance"}},
+    {"shelf_index", {"geometry", "mesh_io", "preparation", "measurement"}},
+    {"screening", {"geometry", "preparation", "measurement", "assessment"}},
     {"demo", {"geometry", "mesh_io"}},
-    {"report", kStages},
-    {"commands", {"geometry", "mesh_io", "preparation", "measurement", "assessment", "report", "demo"}},
+    {"report",
+     {"geometry", "mesh_io", "preparation", "measurement", "zones", "registration", "clearance", "assessment",
+      "screening"}},
+    {"commands",
+     {"geometry", "mesh_io", "preparation", "measurement", "assessment", "shelf_index", "screening", "report",
+      "demo"}},
 };
 
 /// The only rooms that may name an outside library; Eigen and fmt are everywhere.
@@ -39,6 +45,7 @@ const std::map<std::string, Names> kLibraryRooms = {
     {"nlohmann/", {"mesh_io", "report", "commands"}},
     {"openssl/", {"mesh_io", "assessment", "report"}},
     {"tbb/", {"geometry"}},
+    {"sqlite3", {"shelf_index"}},
     {"CLI/", {"commands"}},
 };
 

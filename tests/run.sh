@@ -28,12 +28,20 @@ if npm ci --prefix "$browser" --silent --no-audit --no-fund; then
   for pair in fits fifth_toe_pressed left_with_bunion; do
     (cd "$browser" && node check.mjs "$root/build/demo/$pair/report.html" "$root/build/demo/$pair/result.json")
   done
+  mkdir -p "$root/build/demo/lasts"
+  cp "$root"/build/demo/last_*.stl "$root/build/demo/lasts"
+  "$root/build/lastroom" screen "$root/build/demo/brandt_right.ply" --shelf "$root/build/demo/lasts" --quiet --overwrite \
+    -o "$root/build/demo/shelf" >/dev/null
+  "$root/build/lastroom" compare "$root"/build/demo/{fits,fifth_toe_pressed} --overwrite -o "$root/build/demo/compared" >/dev/null
+  (cd "$browser" && node check.mjs "$root"/build/demo/shelf/shelf.{html,json})
+  (cd "$browser" && node check.mjs "$root"/build/demo/compared/compare.{html,json})
 else
   without_registry "reports in a browser"
 fi
 
 # Signals, limits and full disks; the benchmark programs on a tiny size, so that they can't rot.
 bash "$root/tests/faults.sh" "$root/build/lastroom"
+bash "$root/tests/shelf.sh" "$root/build/lastroom" "$root/build/shelf_files"
 cmake --build "$root/build" --target bench_check bench_distance
 "$root/build/bench_check" "$root/build/lastroom" - 1 2.0 >/dev/null
 "$root/build/bench_distance" --benchmark_filter='f:50/scan_f:71/cloud:0/open:0/threads:1' --benchmark_min_time=0.01 >/dev/null

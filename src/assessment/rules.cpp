@@ -280,6 +280,18 @@ const Limits& limits_for(const Rule& rule, Wearer wearer) {
   return wearer == Wearer::at_risk ? rule.at_risk : rule.standard;
 }
 
+std::string_view wearer_name(Wearer wearer) {
+  switch (wearer) {
+    case Wearer::standard:
+      return "standard";
+    case Wearer::at_risk:
+      return "at-risk";
+    case Wearer::unknown:
+      return "unknown";
+  }
+  return "unknown";
+}
+
 std::string_view provenance_name(Provenance provenance) {
   switch (provenance) {
     case Provenance::published:

@@ -47,6 +47,7 @@ Rules parse_rules(std::string_view xml, const std::string& name);
 const Rule& rule_named(const Rules& rules, std::string_view name);  ///< every rule of the element list is there
 /// The limits in force. An unknown wearer is judged by the standard limits.
 const Limits& limits_for(const Rule& rule, Wearer wearer);
+std::string_view wearer_name(Wearer wearer);              ///< as on the command line: "standard", "at-risk", "unknown"
 std::string_view provenance_name(Provenance provenance);  ///< "published", "common practice", "our choice"
 
 }  // namespace lastroom

@@ -91,6 +91,20 @@ Fitting check_and_write(const CheckOptions& options) {
   return fitting;
 }
 
+std::string write_result(OutputFolder& folder, const std::string& inside, const Fitting& fitting,
+                         const CommonOptions& options) {
+  std::string html = report_html(fitting, {options.client, options.date, options.language});
+  folder.write(inside + "report.html", html);
+  folder.write(inside + "clearance.ply", clearance_ply(fitting));
+  folder.write(inside + "result.json", result_json(fitting));
+  return html;
+}
+
+Timing not_timed() {
+  constexpr double kNone = std::numeric_limits<double>::quiet_NaN();
+  return {kNone, kNone, kNone, kNone, kNone, kNone, kNone};
+}
+
 std::string summary_text(const Fitting& fitting) {
   const Assessment& assessment = fitting.assessment;
   std::string text = fmt::format("verdict: {}\n", verdict_name(assessment.verdict));

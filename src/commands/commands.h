@@ -1,6 +1,8 @@
 #pragma once
 
 #include "commands/options.h"
+#include "mesh_io/output_folder.h"
+#include "report/shelf.h"
 
 namespace lastroom {
 
@@ -8,6 +10,9 @@ namespace lastroom {
 int run_check(const CheckOptions& options);
 int run_measure(const MeasureOptions& options);
 int run_screen(const ScreenOptions& options);
+int run_shelf(const ShelfOptions& options);
+int run_compare(const CompareOptions& options);
+int run_batch(const BatchOptions& options);
 int run_demo(const DemoOptions& options);
 
 /// The same for both feet of a client: one report, and a result and a clearance of each foot.
@@ -18,6 +23,23 @@ FittingSettings settings_from(const CommonOptions& options);
 
 /// One whole check, shared by the commands: reads, fits, writes report.html, result.json and clearance.ply.
 Fitting check_and_write(const CheckOptions& options);
+
+/// One whole screening, shared by the commands: writes shelf.html, .csv and .json and the reports of the best.
+struct ScreenResult {
+  std::vector<ShelfRow> rows;  ///< ranked
+  ShelfHead head;
+};
+ScreenResult screen_and_write(const ScreenOptions& options);
+
+/// Names everything that a result depends on beside the last: options, rules, landmarks, scan, program.
+std::string run_name(const CommonOptions& options, const std::string& scan_sha256, const Rules& rules);
+
+/// Writes report.html, clearance.ply and result.json into `inside` of the folder ("" or "best/01-..."); gives the page.
+std::string write_result(OutputFolder& folder, const std::string& inside, const Fitting& fitting,
+                         const CommonOptions& options);
+
+/// For results that must have the same bytes every time: no time was taken (null in result.json).
+Timing not_timed();
 
 /// The verdict and its three gravest reasons, for stdout.
 std::string summary_text(const Fitting& fitting);

@@ -21,6 +21,25 @@ constexpr const char* kFooter =
     "be registered in this last with confidence; 5 an output could not be written.\n"
     "The report compares two shapes. It is no diagnosis: feet at risk are checked by a podiatrist or orthotist.";
 
+constexpr const char* kScreenFooter =
+    "Lasts whose measures rule them out are not checked in full; the best are certain all the same. A run that was\n"
+    "stopped goes on where it was when it is started again (it keeps DIR.unfinished beside the output until then).\n"
+    "A file that is no last does not stop the others. Exit status 4: no last of the shelf could be judged.";
+constexpr const char* kShelfFooter =
+    "  lastroom shelf add lasts                       once, and after every change of the folder\n"
+    "  lastroom screen foot.ply --shelf lasts -o out  for each foot; adds what is missing by itself\n"
+    "The index is one SQLite file and holds nothing about any foot. It may be removed at any time.";
+constexpr const char* kBatchFooter =
+    "scan,last,shelf,side,wearer,client\n"
+    "feet/brandt.ply,lasts/derby.stl,,right,standard,E. Brandt\n"
+    "feet/arnold.ply,,lasts,,at-risk,\"Arnold, M.\"\n"
+    "Names are relative to the table. A job whose result is there already is not done again, so the same command goes "
+    "on\n"
+    "after an interruption. No date is printed unless --date is given: the same jobs give the same bytes.\n"
+    "Exit status 3: some jobs could not be done; batch.csv tells why.";
+constexpr const char* kIndexHelp =
+    "SQLite file that keeps the prepared lasts (default: lastroom-index.sqlite in the shelf's folder)";
+
 const std::map<std::string, LengthUnit> kUnits = {
     {"mm", LengthUnit::millimetre}, {"cm", LengthUnit::centimetre}, {"m", LengthUnit::metre}, {"in", LengthUnit::inch}};
 const std::map<std::string, Side> kSides = {{"left", Side::left}, {"right", Side::right}};
@@ -53,6 +72,21 @@ std::string iso_date_problem(const std::string& text) {
   in >> std::get_time(&time, "%Y-%m-%d");
   const bool good = text.size() == 10 && !in.fail() && in.peek() == std::char_traits<char>::eof();
   return good ? "" : "'" + text + "' is no date; write it as YYYY-MM-DD";
+}
+
+/// "2/8" as its two numbers; nothing when it isn't that.
+std::optional<std::pair<std::size_t, std::size_t>> shard_numbers(const std::string& text) {
+  std::size_t part = 0, of = 0;
+  char slash = 0;
+  std::istringstream in(text);
+  in >> part >> slash >> of;
+  if (in.fail() || in.peek() != std::char_traits<char>::eof() || slash != '/' || part < 1 || part > of || of > 100'000)
+    return std::nullopt;
+  return std::pair{part, of};
+}
+
+std::string shard_problem(const std::string& text) {
+  return shard_numbers(text) ? "" : "'" + text + "' is no part; write it as I/N, with I from 1 to N";
 }
 
 std::string today() {
@@ -93,6 +127,15 @@ void add_thread_options(CLI::App& app, CommonOptions& options) {
   app.add_flag("--quiet", options.quiet, "no progress on stderr");
 }
 
+void add_page_options(CLI::App& app, CommonOptions& options) {
+  app.add_option("--client", options.client, "a name for the report's head (left out if not given)");
+  app.add_option("--date", options.date, "date for the report's head, YYYY-MM-DD (default: today)")
+      ->check(CLI::Validator(iso_date_problem, "DATE"));
+  app.add_option("--language", options.language, "language of the report: en (default) or de")
+      ->check(CLI::IsMember(std::vector<std::string>{"en", "de"}));
+  app.add_flag("--overwrite", options.overwrite, "replace an output folder that is there already");
+}
+
 void add_fitting_options(CLI::App& app, CommonOptions& options) {
   add_scan_options(app, options);
   choice(app, "--last-units", options.last_units, kUnits, true,
@@ -114,12 +157,7 @@ void add_fitting_options(CLI::App& app, CommonOptions& options) {
   app.add_option("--rules", options.rules, "your own limits (XML) instead of the built-in ones");
   app.add_option("--tape-joint", options.tape_joint_mm, "joint girth as taped by hand, in mm; held against the scan")
       ->check(CLI::Range(100.0, 400.0));
-  app.add_option("--client", options.client, "a name for the report's head (left out if not given)");
-  app.add_option("--date", options.date, "date for the report's head, YYYY-MM-DD (default: today)")
-      ->check(CLI::Validator(iso_date_problem, "DATE"));
-  app.add_option("--language", options.language, "language of the report: en (default) or de")
-      ->check(CLI::IsMember(std::vector<std::string>{"en", "de"}));
-  app.add_flag("--overwrite", options.overwrite, "replace an output folder that is there already");
+  add_page_options(app, options);
   add_limit_options(app, options);
   add_thread_options(app, options);
 }
@@ -185,12 +223,65 @@ Command read_command_line(int argc, const char* const* argv) {
   add_thread_options(*measure_app, measure.common);
 
   ScreenOptions screen;
-  CLI::App* screen_app = app.add_subcommand("screen", "check many lasts for one foot and rank them");
+  CLI::App* screen_app = app.add_subcommand("screen", "rank many lasts for one foot");
+  screen_app->footer(kScreenFooter);
   screen_app->add_option("SCAN", screen.scan, "scan of a bare foot")->required();
   screen_app->add_option("LAST", screen.lasts, "lasts to try");
   screen_app->add_option("--shelf", screen.shelf, "a folder: every mesh in it is tried");
-  screen_app->add_option("-o,--output", screen.output, "folder for shelf.html, shelf.csv and shelf.json")->required();
+  screen_app->add_option("--index", screen.index, kIndexHelp);
+  screen_app->add_option("-o,--output", screen.output, "folder for shelf.html, shelf.csv, shelf.json and best/")
+      ->required();
+  screen_app->add_option("--best", screen.best, "how many to find for certain and to report on in full (default 5)")
+      ->check(CLI::Range(1, 99));
+  screen_app->add_flag("--all", screen.all, "check every last in full, also those whose measures rule them out");
   add_fitting_options(*screen_app, screen.common);
+
+  ShelfOptions shelf;
+  CLI::App* shelf_app = app.add_subcommand("shelf", "prepare a folder of lasts once, for many feet");
+  shelf_app->footer(kShelfFooter);
+  shelf_app->require_subcommand(1);
+  const std::map<std::string, std::pair<ShelfOptions::What, const char*>> shelf_jobs = {
+      {"add", {ShelfOptions::What::add, "prepare every last that is new or changed and keep it in the index"}},
+      {"list", {ShelfOptions::What::list, "tell what the index knows of every file"}},
+      {"verify", {ShelfOptions::What::verify, "prepare every last again and compare"}}};
+  for (const auto& [name, job] : shelf_jobs) {
+    CLI::App* job_app = shelf_app->add_subcommand(name, job.second);
+    job_app->callback([&shelf, what = job.first] { shelf.what = what; });
+    job_app->add_option("DIR", shelf.shelf, "the shelf: a folder of lasts")->required();
+    job_app->add_option("--index", shelf.index, kIndexHelp);
+    choice(*job_app, "--last-units", shelf.common.last_units, kUnits, true,
+           "unit of the files: auto (default), mm, cm, m or in");
+    add_limit_options(*job_app, shelf.common);
+    add_thread_options(*job_app, shelf.common);
+  }
+
+  CompareOptions compare;
+  CLI::App* compare_app =
+      app.add_subcommand("compare", "two results side by side: before and after, two lasts, two feet");
+  compare_app->footer(
+      "A and B are output folders of check (or of screen: OUT/best/01-...). Writes compare.html and compare.json: what "
+      "got\n"
+      "better or worse in each zone, and the difference of the room at every point of the skin.");
+  compare_app->add_option("A", compare.first, "a result folder (result.json and clearance.ply)")->required();
+  compare_app->add_option("B", compare.second, "the one to hold against it")->required();
+  compare_app->add_option("-o,--output", compare.output, "folder for compare.html and compare.json")->required();
+  add_page_options(*compare_app, compare.common);
+  add_limit_options(*compare_app, compare.common);
+
+  BatchOptions batch;
+  CLI::App* batch_app = app.add_subcommand("batch", "many jobs from a table: feet, each in a last or on a shelf");
+  batch_app->footer(kBatchFooter);
+  batch_app->add_option("JOBS", batch.jobs, "CSV with the columns scan, last or shelf, side, wearer, client")
+      ->required();
+  batch_app->add_option("-o,--output", batch.output, "folder for jobs/0001 ..., batch.csv and batch.json")->required();
+  batch_app->add_option("--index", batch.index, kIndexHelp);
+  batch_app->add_option("--best", batch.best, "of a job with a shelf: how many to find for certain (default 5)")
+      ->check(CLI::Range(1, 99));
+  std::string shard;
+  batch_app
+      ->add_option("--shard", shard, "do only part I of N of the list, e.g. 2/8; each part may run on another machine")
+      ->check(CLI::Validator(shard_problem, "I/N"));
+  add_fitting_options(*batch_app, batch.common);
 
   DemoOptions demo;
   CLI::App* demo_app = app.add_subcommand("demo", "make a scan and lasts of our own, then check them");
@@ -205,7 +296,7 @@ Command read_command_line(int argc, const char* const* argv) {
     const bool wrong = app.exit(problem, out, err) != 0;
     return Answer{wrong ? err.str() : out.str(), wrong ? 2 : 0};
   }
-  for (CommonOptions* common : {&check.common, &screen.common, &demo.common})
+  for (CommonOptions* common : {&check.common, &screen.common, &compare.common, &demo.common})
     if (common->date.empty()) common->date = today();
   if (*check_app) {
     const std::string problem = pairing_problem(check, *check_app);
@@ -220,6 +311,12 @@ Command read_command_line(int argc, const char* const* argv) {
     if (screen.lasts.empty() == screen.shelf.empty())
       return Answer{"screen: give either lasts or --shelf DIR\nRun with --help for more information.\n", 2};
     return screen;
+  }
+  if (*shelf_app) return shelf;
+  if (*compare_app) return compare;
+  if (*batch_app) {
+    if (const auto part = shard_numbers(shard)) std::tie(batch.shard, batch.shards) = *part;
+    return batch;
   }
   return demo;
 }

@@ -29,7 +29,8 @@ struct CommonOptions {
 struct CheckOptions {
   CommonOptions common;
   std::filesystem::path scan, last, output;
-  std::vector<std::filesystem::path> left, right;  ///< scan and last of each foot; both given: `scan` and `last` are not
+  std::vector<std::filesystem::path> left,
+      right;  ///< scan and last of each foot; both given: `scan` and `last` are not
   std::filesystem::path pdf, mail, toe_template, corrected_last;  ///< further files, only where named
   std::optional<Verdict> fail_on;
 };
@@ -42,8 +43,29 @@ struct MeasureOptions {
 
 struct ScreenOptions {
   CommonOptions common;
-  std::filesystem::path scan, shelf, output;
+  std::filesystem::path scan, shelf, index, output;
   std::vector<std::filesystem::path> lasts;
+  std::size_t best = 5;  ///< of how many the order is certain, and that get a full report
+  bool all = false;      ///< check every last in full
+};
+
+struct ShelfOptions {
+  enum class What { add, list, verify };
+  CommonOptions common;
+  What what = What::list;
+  std::filesystem::path shelf, index;
+};
+
+struct CompareOptions {
+  CommonOptions common;
+  std::filesystem::path first, second, output;
+};
+
+struct BatchOptions {
+  CommonOptions common;
+  std::filesystem::path jobs, index, output;
+  std::size_t best = 5;               ///< of a job with a shelf
+  std::size_t shard = 1, shards = 1;  ///< does the jobs shard, shard + shards, ...
 };
 
 struct DemoOptions {
@@ -57,7 +79,8 @@ struct Answer {
   int status = 0;
 };
 
-using Command = std::variant<CheckOptions, MeasureOptions, ScreenOptions, DemoOptions, Answer>;
+using Command = std::variant<CheckOptions, MeasureOptions, ScreenOptions, ShelfOptions, CompareOptions, BatchOptions,
+                             DemoOptions, Answer>;
 
 /// Reads the command line; touches no file.
 Command read_command_line(int argc, const char* const* argv);

@@ -1,64 +1,219 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
+#include <set>
 
+#include "build_name.h"
 #include "commands/commands.h"
-#include "commands/landmarks_file.h"
+#include "commands/journal.h"
+#include "commands/progress_bar.h"
+#include "commands/shelf_files.h"
 #include "error.h"
 #include "geometry/parallel.h"
+#include "mesh_io/input_file.h"
 #include "mesh_io/output_folder.h"
 #include "report/shelf.h"
 
 namespace lastroom {
 namespace {
 
-std::vector<std::filesystem::path> lasts_of(const ScreenOptions& options) {
-  if (options.shelf.empty()) return options.lasts;
-  std::error_code problem;
-  std::vector<std::filesystem::path> lasts;
-  for (const auto& entry : std::filesystem::directory_iterator(options.shelf, problem))
-    if (entry.is_regular_file() && entry.path().filename().string().front() != '.') lasts.push_back(entry.path());
-  if (problem)
-    throw InputError(
-        fmt::format("{}: this shelf can't be opened; give a folder of lasts", options.shelf.filename().string()));
-  if (lasts.empty())
-    throw InputError(fmt::format("{}: no file lies on this shelf; put the meshes of lasts into it",
-                                 options.shelf.filename().string()));
-  std::sort(lasts.begin(), lasts.end());
-  return lasts;
+namespace fs = std::filesystem;
+using Json = nlohmann::json;
+
+constexpr double kStraight = 0.3;  // as prepare_last: a last whose own shape does not tell its side
+
+Json found_in(const ShelfRow& row, const std::string& pictures) {
+  const auto number = [](const std::optional<double>& value) { return value ? Json(*value) : Json(); };
+  return {{"fate", static_cast<int>(row.fate)},       {"problem", row.problem},
+          {"verdict", static_cast<int>(row.verdict)}, {"margin_mm", row.margin.mm},
+          {"margin_rule", row.margin.rule},           {"finding", row.finding},
+          {"measured_mm", number(row.measured_mm)},   {"limit_mm", number(row.limit_mm)},
+          {"allowance_mm", row.allowance_mm},         {"pictures", pictures}};
+}
+
+void take_over(ShelfRow& row, const Json& found) {
+  const auto number = [&](const char* name) {
+    return found.at(name).is_null() ? std::optional<double>() : found.at(name).get<double>();
+  };
+  row.fate = static_cast<Fate>(found.at("fate").get<int>());
+  row.problem = found.at("problem");
+  row.verdict = static_cast<Verdict>(found.at("verdict").get<int>());
+  row.margin = {found.at("margin_mm"), found.at("margin_rule")};
+  row.finding = found.at("finding");
+  row.measured_mm = number("measured_mm");
+  row.limit_mm = number("limit_mm");
+  row.allowance_mm = found.at("allowance_mm");
+}
+
+/// What the measures of a last say of it.
+void describe(ShelfRow& row, const KeptLast& last, const ReadyFoot& foot, const Rules& rules,
+              const AssessmentSettings& settings) {
+  row.units = unit_name(last.units);
+  row.length_mm = last.measures.length_mm;
+  row.joint_girth_mm = last.measures.joint_girth.mm;
+  row.heel_height_mm = last.measures.heel_height_mm;
+  const bool other = last.side != foot.foot.side;
+  row.fate = other && last.chance_of_wrong_side <= kStraight ? Fate::other_side : Fate::left_out;
+  row.sieve = foretold(foot.foot, foot.measures, last.measures, rules, settings);
+  if (other)
+    row.sieve = {std::numeric_limits<double>::infinity(), ""};  // straight: turned over, its joints change places
+}
+
+void mark_same_files(std::vector<ShelfRow>& rows) {
+  std::map<std::string, std::string> first;
+  for (ShelfRow& row : rows) {
+    if (row.sha256.empty()) continue;
+    const auto [it, is_first] = first.emplace(row.sha256, row.file);
+    if (is_first) continue;
+    row.fate = Fate::same_file;
+    row.same_as = it->second;
+  }
+}
+
+std::vector<std::string> remarks_on(const std::vector<ShelfRow>& rows) {
+  std::map<std::string, int> units;
+  for (const ShelfRow& row : rows)
+    if (!row.units.empty()) ++units[row.units];
+  if (units.size() < 2) return {};
+  std::vector<std::string> counts;
+  for (const auto& [unit, count] : units) counts.push_back(fmt::format("{} in {}", count, unit));
+  return {fmt::format(
+      "The files of this shelf are in different units ({}), each guessed from its size; check those that are few.",
+      fmt::join(counts, ", "))};
+}
+
+/// "01-derby-42": a rank and what of the file's name can stand in any folder's name and any link.
+std::string folder_name(std::size_t rank, const std::string& file) {
+  std::string name;
+  for (const char c : fs::path(file).stem().string())
+    name += (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ? c : '-';
+  return fmt::format("best/{:02}-{}", rank, name.substr(0, 60));
 }
 
 }  // namespace
 
-int run_screen(const ScreenOptions& options) {
-  set_thread_limit(options.common.threads);
-  OutputFolder folder(options.output, options.common.overwrite);
-  const FittingSettings settings = settings_from(options.common);
-  const Rules rules = options.common.rules.empty() ? default_rules() : read_rules(options.common.rules);
-  const MeshFile scan = read_mesh(options.scan, options.common.limits);
-  prepare_foot(scan, settings.foot);  // a scan that can't be used stops the work here, not at every last
+std::string run_name(const CommonOptions& options, const std::string& scan_sha256, const Rules& rules) {
+  const auto file = [](const fs::path& path) {
+    return path.empty() ? std::string() : sha256_of(read_bytes(path, 1'000'000).bytes());
+  };
+  const Json run = {{"build", build_name()},
+                    {"scan", scan_sha256},
+                    {"rules", rules.sha256},
+                    {"landmarks", file(options.landmarks)},
+                    {"side", options.side ? side_name(*options.side) : "auto"},
+                    {"scan_units", options.scan_units ? unit_name(*options.scan_units) : "auto"},
+                    {"last_units", options.last_units ? unit_name(*options.last_units) : "auto"},
+                    {"sock_mm", options.sock_mm},
+                    {"wearer", wearer_name(options.wearer)},
+                    {"scan_load", static_cast<int>(options.scan_load)},
+                    {"scan_error_mm", options.scan_error_mm.value_or(-1.0)},
+                    {"tape_joint_mm", options.tape_joint_mm.value_or(-1.0)}};
+  return sha256_of(run.dump());
+}
 
-  std::vector<ShelfRow> rows;
-  const std::vector<std::filesystem::path> lasts = lasts_of(options);
-  for (std::size_t i = 0; i < lasts.size(); ++i) {
-    if (!options.common.quiet) fmt::print(stderr, "{} of {}: {}\n", i + 1, lasts.size(), lasts[i].filename().string());
-    try {
-      rows.push_back(shelf_row(fit_foot_in_last(scan, read_mesh(lasts[i], options.common.limits), rules, settings)));
-    } catch (const InputError& error) {
-      ShelfRow unusable;
-      unusable.file = lasts[i].filename().string();
-      unusable.problem = error.what();
-      rows.push_back(std::move(unusable));
+ScreenResult screen_and_write(const ScreenOptions& options) {
+  const CommonOptions& common = options.common;
+  OutputFolder folder(options.output, common.overwrite);
+  const FittingSettings settings = settings_from(common);
+  const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
+  MeshFile scan = read_mesh(options.scan, common.limits);
+  ShelfHead head;
+  head.scan_file = scan.name;
+  head.scan_sha256 = scan.sha256;
+  const ReadyFoot foot = ready_foot(std::move(scan), settings);  // one that can't be used stops the work here
+  const std::vector<fs::path> files = options.shelf.empty() ? options.lasts : files_of_shelf(options.shelf);
+  ShelfFiles shelf(index_file(options.index, options.shelf), settings, common.limits);
+  if (!options.shelf.empty() && !shelf.index() && !common.quiet)
+    fmt::print(stderr, "{}: may not be written, so the prepared lasts are not kept; give a file as --index\n",
+               shown_name(options.shelf));
+  Journal journal(options.output, run_name(common, head.scan_sha256, rules));
+  if (journal.size() > 0 && !common.quiet)
+    fmt::print(stderr, "going on: {} lasts were checked before\n", journal.size());
+
+  std::vector<ShelfRow> rows(files.size());
+  std::map<std::string, fs::path> path_of;  // by the row's place: names may repeat
+  {
+    ProgressBar bar("measured", common.quiet);
+    constexpr std::size_t kAtOnce = 16;
+    for (std::size_t first = 0; first < files.size(); first += kAtOnce) {
+      const std::size_t count = std::min(kAtOnce, files.size() - first);
+      for_blocks(count, 1, [&](std::size_t i, std::size_t) {
+        ShelfRow& row = rows[first + i];
+        row.file = shown_name(files[first + i]);
+        try {
+          const ShelfFiles::Known known = shelf.know(files[first + i]);
+          row.sha256 = known.sha256;
+          describe(row, known.last, foot, rules, settings.assessment);
+        } catch (const InputError& error) {
+          row.problem = error.what();
+        }
+      });
+      bar.show(first + count, files.size() - first - count);
     }
   }
+  mark_same_files(rows);
+  for (std::size_t i = 0; i < rows.size(); ++i)
+    if (rows[i].fate == Fate::left_out) path_of[rows[i].sha256] = files[i];
+  {
+    ProgressBar bar("checked", common.quiet);
+    const CheckRow check = [&](ShelfRow& row) {
+      if (journal.has(row.sha256)) return take_over(row, journal.at(row.sha256));
+      try {
+        const Fitting fitting =
+            fit_foot_in_last(foot, shelf.ready(path_of.at(row.sha256), row.sha256), rules, settings);
+        fill_in(row, fitting);
+        journal.add(row.sha256, found_in(row, small_pictures(fitting)));
+      } catch (const InputError& error) {
+        row.fate = Fate::unusable;
+        row.problem = error.what();
+      }
+    };
+    check_best_first(rows, options.all ? 0 : options.best, check,
+                     [&](std::size_t done, std::size_t left) { bar.show(done, left); });
+  }
   rank(rows);
+
+  for (std::size_t i = 0; i < std::min(options.best, rows.size()) && rows[i].fate == Fate::judged; ++i) {
+    Fitting fitting = fit_foot_in_last(foot, shelf.ready(path_of.at(rows[i].sha256), rows[i].sha256), rules, settings);
+    fitting.timing = not_timed();
+    rows[i].report = folder_name(i + 1, rows[i].file);
+    write_result(folder, rows[i].report + "/", fitting, common);
+  }
+  head.rules = rules.name;
+  head.side = foot.foot.side;
+  head.wearer = common.wearer;
+  head.best = options.all ? 0 : options.best;
+  head.length_mm = foot.measures.length_mm;
+  head.joint_girth_mm = foot.measures.joint_girth.mm;
+  head.remarks = remarks_on(rows);
   folder.write("shelf.csv", shelf_csv(rows));
-  folder.write("shelf.json", shelf_json(rows));
-  folder.write("shelf.html", shelf_html(rows, scan.name));
+  folder.write("shelf.json", shelf_json(rows, head));
+  folder.write("shelf.html", shelf_html(rows, head, {common.client, common.date, common.language},
+                                        [&](const ShelfRow& row) -> std::string {
+                                          return journal.has(row.sha256) ? journal.at(row.sha256).at("pictures") : "";
+                                        }));
   folder.publish();
-  for (const ShelfRow& row : rows) fmt::print("{:<8}{}\n", verdict_name(row.verdict), row.file);
-  fmt::print("ranking: {}\n", (options.output / "shelf.html").string());
-  return 0;
+  journal.done();
+  return {std::move(rows), std::move(head)};
+}
+
+int run_screen(const ScreenOptions& options) {
+  set_thread_limit(options.common.threads);
+  const ScreenResult result = screen_and_write(options);
+  std::size_t judged = 0;
+  for (const ShelfRow& row : result.rows) {
+    if (row.fate != Fate::judged) continue;
+    if (++judged <= options.best)
+      fmt::print("{:>3}  {:<8}{:>7.1f} mm  {}\n", judged, verdict_name(row.verdict), row.margin.mm, row.file);
+  }
+  for (const std::string& remark : result.head.remarks) fmt::print("{}\n", remark);
+  fmt::print("{} files, {} checked in full. ranking: {}\n", result.rows.size(), judged,
+             (options.output / "shelf.html").string());
+  if (judged > 0) return 0;
+  fmt::print(stderr, "lastroom: none of these lasts could be judged for this foot; {} tells why for each\n",
+             (options.output / "shelf.html").string());
+  return 4;
 }
 
 }  // namespace lastroom

@@ -5,6 +5,7 @@
 
 #include "geometry/parallel.h"
 #include "report/colour_scale.h"
+#include "report/field_picture.h"
 #include "report/looks.h"
 #include "report/markers.h"
 #include "report/panels.h"
@@ -34,27 +35,8 @@ SkinMarks marks_of(const Fitting& fitting) {
     const double over = field.clearance_mm[v] - limit_mm[static_cast<std::size_t>(fitting.skin.zone[v])];
     marks.over_limit_mm.push_back(std::min(over, kFar_mm));
   }
-  const auto judged = [&](std::uint32_t v) { return !field.on_rim[v] && fitting.skin.zone[v] != Zone::none; };
-  for (const Triangle& t : fitting.foot.mesh.triangles) {
-    marks.judged.push_back(judged(t[0]) && judged(t[1]) && judged(t[2]));
-  }
+  marks.judged = judged_triangles(fitting);
   return marks;
-}
-
-/// The bands as paths, each from its lower border up: they are painted over one another, so no gap can open. When
-/// they take too many bytes they are drawn coarser, and always end.
-std::vector<std::string> band_paths(const Grid& clearance) {
-  std::vector<std::string> paths;
-  for (double coarser = 1.0;; coarser *= 2.0) {
-    paths.clear();
-    std::size_t bytes = 0;
-    for (const double border : kBandBorders_mm) {
-      paths.push_back(path_data(
-          simplified(superlevel_loops(clearance, border), coarser * kFinest_mm, coarser * coarser * kLeastPatch_mm2)));
-      bytes += paths.back().size();
-    }
-    if (bytes <= kMostBytes || coarser > 1000.0) return paths;
-  }
 }
 
 /// The set {value < level}, as the superlevel set of the turned sign.
@@ -69,42 +51,26 @@ std::string below(Grid grid, double level) {
   return data;
 }
 
-void add_clip(Drawing& drawing, const std::string& id, const std::string& data) {
-  pugi::xml_node clip = drawing.ink.append_child("clipPath");
-  clip.append_attribute("id").set_value(id.c_str());
-  clip.append_child("path").append_attribute("d").set_value(data.c_str());
-}
-
 /// What is seen of the skin from one side, as path data.
 struct SkinPaths {
-  std::string judged, tight;
-  std::vector<std::string> bands;
+  FieldPaths field;
+  std::string tight;
 };
 
 SkinPaths paths_of(const Page& facts, const SkinMarks& marks, Look look) {
-  const Raster& seen = facts.skin_from(look).raster;
-  const Grid clearance = value_grid(facts.skin, seen, facts.fitting.clearance.clearance_mm, marks.judged);
-  return {path_data(simplified(superlevel_loops(outline_grid(seen, marks.judged), 0.5), kFinest_mm, 4.0)),
-          below(value_grid(facts.skin, seen, marks.over_limit_mm, marks.judged), 0.0), band_paths(clearance)};
+  const Seen& seen = facts.skin_from(look);
+  return {field_paths(facts.skin, seen.raster, seen.outline, facts.fitting.clearance.clearance_mm, marks.judged,
+                      {kFinest_mm, kLeastPatch_mm2, kMostBytes}),
+          below(value_grid(facts.skin, seen.raster, marks.over_limit_mm, marks.judged), 0.0)};
 }
 
-void add_skin(Drawing& drawing, const SkinPaths& paths, const std::string& whole, std::string_view look) {
-  const std::string clip = fmt::format("skin-{}", look), hatch = fmt::format("tight-{}", look);
+void add_skin(Drawing& drawing, const SkinPaths& paths, std::string_view look) {
+  const std::string hatch = fmt::format("tight-{}", look);
   add_hatch(drawing, hatch, 2.2, "hatch-line");
-  add_clip(drawing, clip, paths.judged);
-  add_path(drawing.ink, "not-judged", whole);
-  pugi::xml_node bands = drawing.ink.append_child("g");
-  bands.append_attribute("clip-path").set_value(fmt::format("url(#{})", clip).c_str());
-  pugi::xml_node lowest = add_path(bands, "band", whole);
-  lowest.append_attribute("fill").set_value(hex(band_colour(0)).c_str());
-  for (std::size_t band = 0; band < paths.bands.size(); ++band) {
-    pugi::xml_node path = add_path(bands, "band", paths.bands[band]);
-    path.append_attribute("fill").set_value(hex(band_colour(band + 1)).c_str());
-    if (kBandBorders_mm[band] == 0.0) path.attribute("class").set_value("band band-zero");
-  }
+  pugi::xml_node bands = add_field(drawing, paths.field, fmt::format("skin-{}", look));
   pugi::xml_node tight = add_path(bands, "tight", paths.tight);
   tight.append_attribute("fill").set_value(fmt::format("url(#{})", hatch).c_str());
-  add_path(drawing.ink, "outline", whole);
+  add_path(drawing.ink, "outline", paths.field.whole);
 }
 
 void add_last_lines(Drawing& drawing, const Page& facts, const View& view, Look look) {
@@ -148,7 +114,7 @@ void add_look(pugi::xml_node parent, const Page& facts, const SkinPaths& paths, 
                                            name),
                                low - Vec2(9.0, 14.0), high + Vec2(9.0, 6.0), alt, title);
   add_path(drawing.ink, "last-fill", facts.last_from(look).outline);
-  add_skin(drawing, paths, facts.skin_from(look).outline, name);
+  add_skin(drawing, paths, name);
   add_last_lines(drawing, facts, view, look);
   add_marks(drawing, markers);
   add_scale_bar(drawing, {low.x() + 2.0, low.y() - 11.0}, 100.0);

@@ -39,10 +39,12 @@ std::string hex(VertexColour colour) {
   return fmt::format("#{:02x}{:02x}{:02x}", colour.red, colour.green, colour.blue);
 }
 
-VertexColour band_colour(std::size_t band) {
-  if (band == 0) return clearance_colour(1.5 * kBandBorders_mm.front());
-  if (band == kBandBorders_mm.size()) return clearance_colour(kScaleEnd_mm);
-  return clearance_colour(0.5 * (kBandBorders_mm[band - 1] + kBandBorders_mm[band]));
+VertexColour band_colour(std::size_t band) { return band_colour(kBandBorders_mm, band); }
+
+VertexColour band_colour(std::span<const double> borders_mm, std::size_t band) {
+  if (band == 0) return clearance_colour(1.5 * borders_mm.front());
+  if (band == borders_mm.size()) return clearance_colour(kScaleEnd_mm);
+  return clearance_colour(0.5 * (borders_mm[band - 1] + borders_mm[band]));
 }
 
 }  // namespace lastroom

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <span>
 #include <string>
 
 #include "mesh_io/write_mesh.h"
@@ -21,5 +22,6 @@ std::string hex(VertexColour colour);  ///< "#rrggbb"
 inline constexpr std::array<double, 8> kBandBorders_mm = {-4.0, -2.0, -1.0, 0.0, 1.0, 2.0, 4.0, 8.0};
 /// Colour of the band below border 0, between borders 0 and 1, ..., above the last border.
 VertexColour band_colour(std::size_t band);
+VertexColour band_colour(std::span<const double> borders_mm, std::size_t band);  ///< the same between other borders
 
 }  // namespace lastroom

@@ -29,18 +29,6 @@ Json matrix(const Motion& motion) {
 
 std::string_view told_name(Told told) { return told == Told::by_option ? "option" : "guess"; }
 
-std::string_view wearer_name(Wearer wearer) {
-  switch (wearer) {
-    case Wearer::standard:
-      return "standard";
-    case Wearer::at_risk:
-      return "at-risk";
-    case Wearer::unknown:
-      return "unknown";
-  }
-  return "unknown";
-}
-
 Json input(const InputFacts& facts) {
   return {
       {"file", facts.file},           {"sha256", facts.sha256},          {"vertices", facts.vertices},

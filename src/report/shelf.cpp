@@ -2,123 +2,141 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
+#include <cmath>
 #include <nlohmann/json.hpp>
-#include <pugixml.hpp>
 #include <sstream>
-#include <tuple>
+
+#include "report/csv.h"
+#include "report/field_picture.h"
+#include "report/page.h"
+#include "report/text.h"
+#include "report/worn.h"
 
 namespace lastroom {
 namespace {
 
-std::string csv_field(const std::string& text) {
-  if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
-  std::string quoted = "\"";
-  for (char c : text) quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
-  return quoted + "\"";
+using Json = nlohmann::ordered_json;
+
+Json number(double value) { return std::isfinite(value) ? Json(std::round(value * 1e4) / 1e4 + 0.0) : Json(); }
+Json number(const std::optional<double>& value) { return value ? number(*value) : Json(); }
+
+std::string finding_name(const Finding& finding) {
+  return finding.zone ? std::string(zone_name(*finding.zone)) : finding.rule;
 }
 
-bool judged(const ShelfRow& row) { return row.problem.empty(); }
+/// A row's values under the names that table and JSON share; `null` is an empty field.
+Json values_of(const ShelfRow& row, std::size_t rank) {
+  const bool judged = row.fate == Fate::judged, sieved = judged || row.fate == Fate::left_out;
+  const bool measured = row.length_mm > 0.0;
+  const auto text = [](const std::string& value) { return value.empty() ? Json() : Json(plain_text(value, 1000)); };
+  const auto if_so = [](bool so, Json value) { return so ? value : Json(); };
+  return {{"rank", if_so(judged, rank)},
+          {"last", plain_text(row.file)},
+          {"fate", fate_name(row.fate)},
+          {"verdict", if_so(judged, verdict_name(row.verdict))},
+          {"margin_mm", if_so(judged, number(row.margin.mm))},
+          {"margin_rule", judged ? text(row.margin.rule) : Json()},
+          {"finding", judged ? text(row.finding) : Json()},
+          {"measured_mm", judged ? number(row.measured_mm) : Json()},
+          {"limit_mm", judged ? number(row.limit_mm) : Json()},
+          {"allowance_mm", if_so(judged, number(row.allowance_mm))},
+          {"length_mm", if_so(measured, number(row.length_mm))},
+          {"joint_girth_mm", if_so(measured, number(row.joint_girth_mm))},
+          {"heel_height_mm", if_so(measured, number(row.heel_height_mm))},
+          {"units", text(row.units)},
+          {"most_margin_mm", if_so(sieved, number(row.sieve.most_margin_mm))},
+          {"most_margin_rule", sieved ? text(row.sieve.rule) : Json()},
+          {"problem", text(row.problem)},
+          {"same_as", text(row.same_as)},
+          {"report", text(row.report)},
+          {"sha256", text(row.sha256)}};
+}
+
+std::string as_field(const Json& value) {
+  return value.is_null() ? "" : value.is_string() ? csv_field(value.get<std::string>()) : value.dump();
+}
+
+enum class Line { names, values };
+std::string csv_line(const Json& row, Line what) {
+  std::vector<std::string> fields;
+  for (const auto& [name, value] : row.items()) fields.push_back(what == Line::names ? name : as_field(value));
+  return fmt::format("{}\r\n", fmt::join(fields, ","));
+}
 
 }  // namespace
 
-ShelfRow shelf_row(const Fitting& fitting) {
-  ShelfRow row;
-  row.file = fitting.last.facts.file;
-  row.verdict = fitting.assessment.verdict;
-  row.allowance_mm = fitting.toe_room.allowance_mm.value_or(0.0);
-  if (row.verdict == Verdict::none)
+void fill_in(ShelfRow& row, const Fitting& fitting) {
+  const Assessment& found = fitting.assessment;
+  row.fate = found.verdict == Verdict::none ? Fate::unusable : Fate::judged;
+  row.verdict = found.verdict;
+  if (row.fate == Fate::unusable) {
     row.problem = !fitting.registration.doubt_reason.empty() ? fitting.registration.doubt_reason
-                  : fitting.assessment.findings.empty()      ? "no verdict could be given"
-                                                             : fitting.assessment.findings.front().advice;
-  double worst_mm = std::numeric_limits<double>::infinity();
-  for (const ZoneVerdict& zone : fitting.assessment.zones)
-    worst_mm = std::min(worst_mm, zone.clearance.p05_mm - zone.limit_mm - zone.clearance.doubt_mm);
-  if (std::isfinite(worst_mm)) row.room_for_worst_mm = worst_mm;
-  if (!fitting.assessment.findings.empty()) {
-    const Finding& gravest = fitting.assessment.findings.front();
-    row.reason = gravest.zone ? std::string(zone_name(*gravest.zone)) : gravest.rule;
-    if (gravest.measured_mm) row.reason += fmt::format(" {:.1f} mm", *gravest.measured_mm);
+                  : found.findings.empty()                   ? "No verdict could be given."
+                                                             : found.findings.front().advice;
+    return;
   }
-  return row;
+  row.margin = margin_of(found, fitting.rules, fitting.settings.assessment.wearer);
+  row.allowance_mm = fitting.toe_room.allowance_mm.value_or(0.0);
+  if (found.findings.empty()) return;
+  const Finding& gravest = found.findings.front();
+  row.finding = finding_name(gravest);
+  row.measured_mm = gravest.measured_mm;
+  row.limit_mm = gravest.limit_mm;
 }
 
-void rank(std::vector<ShelfRow>& rows) {
-  std::sort(rows.begin(), rows.end(), [](const ShelfRow& a, const ShelfRow& b) {
-    return std::make_tuple(!judged(a), a.verdict, -a.room_for_worst_mm, a.file) <
-           std::make_tuple(!judged(b), b.verdict, -b.room_for_worst_mm, b.file);
-  });
+std::string small_pictures(const Fitting& fitting) {
+  if (fitting.assessment.verdict == Verdict::none) return "";
+  static constexpr Fineness kSmall{0.4, 30.0, 6'000};  // drawn some 2 mm a pixel of the screen
+  constexpr double kPixel_mm = 1.0;
+  const Mesh skin = worn_skin(fitting), last_mesh = worn_last(fitting);
+  const std::vector<std::uint8_t> judged = judged_triangles(fitting);
+  const auto outline = [](const Raster& seen) {
+    return path_data(simplified(superlevel_loops(outline_grid(seen), 0.5), kSmall.finest_mm, kSmall.least_patch_mm2));
+  };
+  const auto end = [](const Raster& seen) { return Vec2(seen.low + seen.step_mm * Vec2(seen.columns, seen.rows)); };
+  pugi::xml_document piece;
+  pugi::xml_node pair = add(piece, "div", "shelf-pictures");
+  pair.append_attribute("aria-hidden").set_value("true");  // the words beside them say what they show
+  for (const double from : {1.0, -1.0}) {                  // above, below; toes to the right in both
+    const View view{from * Vec3::UnitY(), from * Vec3::UnitZ()};
+    const Raster foot = look_at(skin, view, kPixel_mm), last = look_at(last_mesh, view, kPixel_mm);
+    const FieldPaths paths = field_paths(skin, foot, outline(foot), fitting.clearance.clearance_mm, judged, kSmall);
+    Drawing drawing = add_drawing(pair, "", foot.low.cwiseMin(last.low), end(foot).cwiseMax(end(last)), "");
+    for (const char* unused : {"class", "role", "aria-label"}) drawing.svg.remove_attribute(unused);
+    const std::string last_outline = outline(last);
+    add_path(drawing.ink, "last-fill", last_outline);
+    add_field(drawing, paths,
+              fmt::format("{}-{}", from > 0.0 ? "above" : "below", fitting.last.facts.sha256.substr(0, 16)));
+    add_path(drawing.ink, "outline", paths.whole);
+    add_path(drawing.ink, "last-line", last_outline);
+  }
+  std::ostringstream text;
+  piece.save(text, "", pugi::format_raw | pugi::format_no_declaration, pugi::encoding_utf8);
+  return text.str();
 }
 
 std::string shelf_csv(const std::vector<ShelfRow>& rows) {
-  std::string text = "rank,last,verdict,room_for_worst_mm,allowance_mm,reason\r\n";
-  for (std::size_t i = 0; i < rows.size(); ++i) {
-    const ShelfRow& row = rows[i];
-    const std::string numbers =
-        judged(row) ? fmt::format("{:.2f},{:.1f}", row.room_for_worst_mm, row.allowance_mm) : ",";
-    text += fmt::format("{},{},{},{},{}\r\n", i + 1, csv_field(row.file), verdict_name(row.verdict), numbers,
-                        csv_field(judged(row) ? row.reason : row.problem));
-  }
+  std::string text = csv_line(values_of({}, 0), Line::names);
+  for (std::size_t i = 0; i < rows.size(); ++i) text += csv_line(values_of(rows[i], i + 1), Line::values);
   return text;
 }
 
-std::string shelf_json(const std::vector<ShelfRow>& rows) {
-  nlohmann::ordered_json lasts = nlohmann::ordered_json::array();
-  for (const ShelfRow& row : rows) {
-    nlohmann::ordered_json last = {{"last", row.file}, {"verdict", verdict_name(row.verdict)}};
-    last["room_for_worst_mm"] = judged(row) ? nlohmann::ordered_json(row.room_for_worst_mm) : nlohmann::ordered_json();
-    last["allowance_mm"] = judged(row) ? nlohmann::ordered_json(row.allowance_mm) : nlohmann::ordered_json();
-    last["reason"] = judged(row) ? row.reason : row.problem;
-    lasts.push_back(std::move(last));
-  }
-  const nlohmann::ordered_json shelf = {{"schema", "lastroom.shelf/1"}, {"lasts", std::move(lasts)}};
-  return shelf.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n";
-}
-
-std::string shelf_html(const std::vector<ShelfRow>& rows, const std::string& scan_file) {
-  pugi::xml_document page;
-  page.append_child(pugi::node_doctype).set_value("html");
-  pugi::xml_node html = page.append_child("html");
-  html.append_attribute("lang") = "en";
-  pugi::xml_node head = html.append_child("head");
-  head.append_child("meta").append_attribute("charset") = "utf-8";
-  pugi::xml_node viewport = head.append_child("meta");
-  viewport.append_attribute("name") = "viewport";
-  viewport.append_attribute("content") = "width=device-width, initial-scale=1";
-  head.append_child("title").text() = "Lasts tried for one foot";
-  head.append_child("style").text() =
-      "body{font:1rem/1.5 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem;color:#1d2733}"
-      "table{border-collapse:collapse;width:100%}th,td{text-align:left;padding:.4rem .6rem;border-bottom:1px solid "
-      "#c9d1d9}"
-      "td.number{text-align:right}";
-  pugi::xml_node body = html.append_child("body");
-  body.append_child("h1").text() = fmt::format("Lasts tried for {}", scan_file).c_str();
-  body.append_child("p").text() =
-      "Best first. The room is that of the zone that has least of it, counted from its limit, less its doubt. This "
-      "compares shapes; a try-on decides, and feet at risk are checked by a podiatrist or orthotist.";
-  pugi::xml_node table = body.append_child("table");
-  pugi::xml_node header = table.append_child("thead").append_child("tr");
-  for (const char* title : {"Rank", "Last", "Verdict", "Room for the worst zone, mm", "Allowance, mm", "Why"}) {
-    pugi::xml_node cell = header.append_child("th");
-    cell.append_attribute("scope") = "col";
-    cell.text() = title;
-  }
-  pugi::xml_node lines = table.append_child("tbody");
-  for (std::size_t i = 0; i < rows.size(); ++i) {
-    const ShelfRow& row = rows[i];
-    pugi::xml_node line = lines.append_child("tr");
-    const auto cell = [&](const std::string& text) { line.append_child("td").text() = text.c_str(); };
-    cell(std::to_string(i + 1));
-    cell(row.file);
-    cell(std::string(verdict_name(row.verdict)));
-    cell(judged(row) ? fmt::format("{:.1f}", row.room_for_worst_mm) : "");
-    cell(judged(row) ? fmt::format("{:.0f}", row.allowance_mm) : "");
-    cell(judged(row) ? row.reason : row.problem);
-  }
-  std::ostringstream out;
-  page.save(out, "", pugi::format_raw | pugi::format_no_declaration | pugi::format_no_empty_element_tags,
-            pugi::encoding_utf8);
-  return out.str();
+std::string shelf_json(const std::vector<ShelfRow>& rows, const ShelfHead& head) {
+  Json lasts = Json::array();
+  for (std::size_t i = 0; i < rows.size(); ++i) lasts.push_back(values_of(rows[i], i + 1));
+  const Json shelf = {{"schema", "lastroom.shelf/1"},
+                      {"tool", {{"version", tool_version()}, {"rules", plain_text(head.rules)}}},
+                      {"scan",
+                       {{"file", plain_text(head.scan_file)},
+                        {"sha256", head.scan_sha256},
+                        {"side", side_name(head.side)},
+                        {"length_mm", number(head.length_mm)},
+                        {"joint_girth_mm", number(head.joint_girth_mm)}}},
+                      {"wearer", wearer_name(head.wearer)},
+                      {"order_certain_of_best", head.best == 0 ? Json("all") : Json(head.best)},
+                      {"remarks", head.remarks},
+                      {"lasts", std::move(lasts)}};
+  return shelf.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
 }  // namespace lastroom

@@ -1,29 +1,37 @@
 #pragma once
 
+#include <functional>
 #include <string>
 #include <vector>
 
-#include "fitting.h"
+#include "report/outputs.h"
+#include "screening/ranking.h"
 
 namespace lastroom {
 
-/// One last of a shelf, tried for one foot.
-struct ShelfRow {
-  std::string file;     ///< name only
-  std::string problem;  ///< why no verdict could be given; empty when there is one
-  Verdict verdict = Verdict::none;
-  double room_for_worst_mm = 0.0;  ///< least distance of a zone's clearance from its pinch limit, less its doubt
-  std::string reason;              ///< the gravest finding in a few words
-  double allowance_mm = 0.0;
+/// What a full check found, put into its row. A fitting without a verdict makes the row unusable, with its reason.
+void fill_in(ShelfRow& row, const Fitting& fitting);
+
+/// Small pictures of the room on the skin from above and from below, toes to the right, as a piece of HTML. The same
+/// whatever the file's name. Empty without a verdict.
+std::string small_pictures(const Fitting& fitting);
+
+/// What stands over the list.
+struct ShelfHead {
+  std::string scan_file, scan_sha256, rules;
+  Side side = Side::right;
+  Wearer wearer = Wearer::standard;
+  std::size_t best = 0;                          ///< of how many the order is certain; 0: of all
+  double length_mm = 0.0, joint_girth_mm = 0.0;  ///< of the foot
+  std::vector<std::string> remarks;              ///< sentences about the shelf as a whole
 };
 
-ShelfRow shelf_row(const Fitting& fitting);
-
-/// Best first: verdict, then most room for the zone that has least, then name.
-void rank(std::vector<ShelfRow>& rows);
-
-std::string shelf_csv(const std::vector<ShelfRow>& rows);  ///< RFC 4180
-std::string shelf_json(const std::vector<ShelfRow>& rows);
-std::string shelf_html(const std::vector<ShelfRow>& rows, const std::string& scan_file);
+// The ranked rows as a table (RFC 4180), as JSON with the same values under the same names, and as a page. The page
+// asks for the small pictures of a row, and may get none.
+using PicturesOf = std::function<std::string(const ShelfRow&)>;
+std::string shelf_csv(const std::vector<ShelfRow>& rows);
+std::string shelf_json(const std::vector<ShelfRow>& rows, const ShelfHead& head);
+std::string shelf_html(const std::vector<ShelfRow>& rows, const ShelfHead& head, const ReportSettings& settings,
+                       const PicturesOf& pictures_of);
 
 }  // namespace lastroom

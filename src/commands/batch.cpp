@@ -1,0 +1,252 @@
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <sys/file.h>
+#include <unistd.h>
+
+#include <atomic>
+#include <map>
+#include <mutex>
+#include <nlohmann/json.hpp>
+
+#include "build_name.h"
+#include "commands/commands.h"
+#include "commands/jobs_file.h"
+#include "commands/progress_bar.h"
+#include "commands/shelf_files.h"
+#include "error.h"
+#include "geometry/parallel.h"
+#include "mesh_io/input_file.h"
+#include "mesh_io/output_folder.h"
+#include "report/csv.h"
+#include "report/text.h"
+
+namespace lastroom {
+namespace {
+
+namespace fs = std::filesystem;
+using Json = nlohmann::ordered_json;
+
+/// One job with its files and options put together.
+struct Work {
+  const Job& job;
+  CommonOptions common;
+  fs::path scan, last, shelf, folder;
+};
+
+/// The hash of a shelf: the names and contents of its files. Taken once for all jobs that use it.
+class ShelfHashes {
+ public:
+  std::string of(const fs::path& shelf, const ReadLimits& limits) {
+    const std::scoped_lock lock(mutex_);
+    std::string& hash = hashes_[shelf];
+    if (!hash.empty()) return hash;
+    std::string all;
+    for (const fs::path& file : files_of_shelf(shelf)) {
+      std::string content;
+      try {
+        content = sha256_of(read_bytes(file, limits.largest_file_bytes).bytes());
+      } catch (const InputError& error) {
+        content = error.what();
+      }
+      all += fmt::format("{} {}\n", content, shown_name(file));
+    }
+    return hash = sha256_of(all);
+  }
+
+ private:
+  std::mutex mutex_;
+  std::map<fs::path, std::string> hashes_;
+};
+
+/// Everything the job's result depends on. Throws InputError when a file is not there.
+std::string key_of(const Work& work, const Rules& rules, const BatchOptions& options, ShelfHashes& shelves) {
+  const std::string scan = sha256_of(read_bytes(work.scan, work.common.limits.largest_file_bytes).bytes());
+  const std::string last = work.last.empty()
+                               ? shelves.of(work.shelf, work.common.limits)
+                               : sha256_of(read_bytes(work.last, work.common.limits.largest_file_bytes).bytes());
+  const std::string names = shown_name(work.scan) + "\n" + shown_name(work.last);
+  return sha256_of(run_name(work.common, scan, rules) + last + names + "\n" + work.common.client + "\n" +
+                   work.common.date + "\n" + work.common.language + fmt::format("\n{}", options.best));
+}
+
+Json job_json(const Work& work, const std::string& key) {
+  return {{"schema", "lastroom.job/1"},
+          {"key", key},
+          {"job", work.job.number},
+          {"scan", plain_text(shown_name(work.scan))},
+          {"last", plain_text(work.last.empty() ? "" : shown_name(work.last))},
+          {"shelf", plain_text(work.shelf.empty() ? "" : shown_name(work.shelf))},
+          {"client", plain_text(work.job.client)},
+          {"state", "done"},
+          {"side", nullptr},
+          {"wearer", wearer_name(work.common.wearer)},
+          {"verdict", nullptr},
+          {"best_last", nullptr},
+          {"problem", nullptr}};
+}
+
+void check_one(const Work& work, const Rules& rules, Json& outcome) {
+  OutputFolder folder(work.folder, true);
+  Fitting fitting = fit_foot_in_last(read_mesh(work.scan, work.common.limits), read_mesh(work.last, work.common.limits),
+                                     rules, settings_from(work.common));
+  fitting.timing = not_timed();
+  write_result(folder, "", fitting, work.common);
+  outcome["side"] = side_name(fitting.foot.side);
+  outcome["verdict"] = verdict_name(fitting.assessment.verdict);
+  folder.publish();
+}
+
+void screen_one(const Work& work, const BatchOptions& options, Json& outcome) {
+  ScreenOptions screen;
+  screen.common = work.common;
+  screen.scan = work.scan;
+  screen.shelf = work.shelf;
+  screen.index = options.index;
+  screen.output = work.folder;
+  screen.best = options.best;
+  const ScreenResult result = screen_and_write(screen);
+  outcome["side"] = side_name(result.head.side);
+  const bool judged = result.rows.front().fate == Fate::judged;
+  outcome["verdict"] = verdict_name(judged ? result.rows.front().verdict : Verdict::none);
+  if (judged) outcome["best_last"] = plain_text(result.rows.front().file);
+}
+
+Json read_outcome(const fs::path& folder) {
+  try {
+    const FileBytes bytes = read_bytes(folder / "job.json", 1'000'000);
+    const Json outcome = Json::parse(bytes.bytes().begin(), bytes.bytes().end(), nullptr, false);
+    return outcome.is_object() ? outcome : Json::object();
+  } catch (const InputError&) {
+    return Json::object();
+  }
+}
+
+/// Does the job unless its folder holds its result already. Its job.json comes last, so that a job with one is done.
+void do_job(const Work& work, const Rules& rules, const BatchOptions& options, ShelfHashes& shelves) {
+  Json outcome = job_json(work, "");
+  try {
+    const std::string key = key_of(work, rules, options, shelves);
+    if (read_outcome(work.folder).value("key", "") == key) return;
+    outcome["key"] = key;
+    if (work.last.empty())
+      screen_one(work, options, outcome);
+    else
+      check_one(work, rules, outcome);
+  } catch (const InputError& error) {
+    outcome["key"] = "";  // tried again the next time
+    outcome["state"] = "failed";
+    outcome["problem"] = plain_text(error.what(), 1000);
+    OutputFolder(work.folder, true).publish();  // nothing of an earlier result may stand beside it
+  }
+  write_file(work.folder / "job.json", outcome.dump(2) + "\n", true);
+}
+
+/// Held while the summary is gathered and written: the last of several programs to do so has seen all jobs.
+class SummaryLock {
+ public:
+  explicit SummaryLock(const fs::path& folder)
+      : descriptor_(::open((folder / ".summary-lock").c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0666)) {
+    if (descriptor_ < 0 || ::flock(descriptor_, LOCK_EX) != 0)
+      throw OutputError(folder.string() + ": can't be written; choose another folder");
+  }
+  ~SummaryLock() { ::close(descriptor_); }
+  SummaryLock(const SummaryLock&) = delete;
+  SummaryLock& operator=(const SummaryLock&) = delete;
+
+ private:
+  int descriptor_;
+};
+
+struct Counts {
+  std::size_t done = 0, failed = 0, waiting = 0;
+};
+
+Counts write_summary(const fs::path& output, const std::vector<Work>& works) {
+  const SummaryLock lock(output);
+  Counts counts;
+  Json all = Json::array();
+  std::string csv;
+  for (const Work& work : works) {
+    Json row = read_outcome(work.folder);
+    if (row.empty()) {
+      row = job_json(work, "");
+      row["state"] = "waiting";
+    }
+    ++(row["state"] == "done" ? counts.done : row["state"] == "failed" ? counts.failed : counts.waiting);
+    row.erase("schema");
+    row.erase("key");
+    row["folder"] = row["state"] == "done" ? Json("jobs/" + work.folder.filename().string()) : Json();
+    std::vector<std::string> names, values;
+    for (const auto& [name, value] : row.items()) {
+      names.push_back(name);
+      values.push_back(value.is_null() ? "" : value.is_string() ? csv_field(value.get<std::string>()) : value.dump());
+    }
+    if (csv.empty()) csv = fmt::format("{}\r\n", fmt::join(names, ","));
+    csv += fmt::format("{}\r\n", fmt::join(values, ","));
+    all.push_back(std::move(row));
+  }
+  const Json summary = {{"schema", "lastroom.batch/1"}, {"jobs", std::move(all)}};
+  write_file(output / "batch.csv", csv, true);
+  write_file(output / "batch.json", summary.dump(2) + "\n", true);
+  return counts;
+}
+
+std::vector<Work> works_of(const std::vector<Job>& jobs, const BatchOptions& options) {
+  const fs::path base = fs::absolute(options.jobs).parent_path();  // names in the list are relative to it
+  const auto found = [&](const std::string& name) { return name.empty() ? fs::path() : base / name; };
+  std::vector<Work> works;
+  for (const Job& job : jobs) {
+    Work work{job,
+              options.common,
+              found(job.scan),
+              found(job.last),
+              found(job.shelf),
+              options.output / "jobs" / fmt::format("{:04}", job.number)};
+    work.common.quiet = true;
+    work.common.overwrite = true;
+    if (job.side) work.common.side = job.side;
+    if (job.wearer) work.common.wearer = *job.wearer;
+    if (!job.client.empty()) work.common.client = job.client;
+    works.push_back(std::move(work));
+  }
+  return works;
+}
+
+}  // namespace
+
+int run_batch(const BatchOptions& options) {
+  const CommonOptions& common = options.common;
+  set_thread_limit(common.threads);
+  const std::vector<Job> jobs = read_jobs(options.jobs);
+  const std::vector<Work> works = works_of(jobs, options);
+  const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
+  std::error_code error;
+  fs::create_directories(options.output / "jobs", error);
+  if (error)
+    throw OutputError(
+        fmt::format("{}: can't be written ({}); choose another folder", options.output.string(), error.message()));
+
+  std::vector<const Work*> mine;
+  for (const Work& work : works)
+    if ((work.job.number - 1) % options.shards == options.shard - 1) mine.push_back(&work);
+  {
+    ProgressBar bar("jobs done:", common.quiet);
+    ShelfHashes shelves;
+    std::mutex mutex;
+    std::size_t done = 0;
+    for_blocks(mine.size(), 1, [&](std::size_t i, std::size_t) {
+      do_job(*mine[i], rules, options, shelves);
+      const std::scoped_lock lock(mutex);
+      ++done;
+      bar.show(done, mine.size() - done);
+    });
+  }
+  const Counts counts = write_summary(options.output, works);
+  fmt::print("{} of {} jobs done, {} failed, {} waiting. summary: {}\n", counts.done, works.size(), counts.failed,
+             counts.waiting, (options.output / "batch.csv").string());
+  if (counts.failed == 0) return 0;
+  throw InputError(fmt::format("{} of {} jobs could not be done; {} tells why for each", counts.failed, works.size(),
+                               (options.output / "batch.csv").string()));
+}
+
+}  // namespace lastroom

@@ -1,0 +1,123 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+
+#include "commands/commands.h"
+#include "commands/progress_bar.h"
+#include "commands/shelf_files.h"
+#include "error.h"
+#include "geometry/parallel.h"
+#include "mesh_io/input_file.h"
+#include "shelf_index/packed_last.h"
+
+namespace lastroom {
+namespace {
+
+namespace fs = std::filesystem;
+
+/// One file of the shelf as `shelf` tells of it.
+struct Line {
+  std::string file, state, sha256, problem;
+  KeptLast last;
+};
+
+void print(const Line& line) {
+  if (!line.problem.empty()) {
+    fmt::print("{:<12}{}\n", "unusable", line.problem);
+    return;
+  }
+  if (line.last.measures.length_mm <= 0.0) {
+    fmt::print("{:<12}{}\n", line.state, line.file);
+    return;
+  }
+  fmt::print("{:<12}{:<6} length {:>6.1f}  joint girth {:>6.1f}  heel {:>5.1f} mm  {}\n", line.state,
+             side_name(line.last.side), line.last.measures.length_mm, line.last.measures.joint_girth.mm,
+             line.last.measures.heel_height_mm, line.file);
+}
+
+void tell_same_files(std::vector<Line>& lines) {
+  std::map<std::string, std::string> first;
+  for (Line& line : lines) {
+    if (line.sha256.empty()) continue;
+    const auto [it, is_first] = first.emplace(line.sha256, line.file);
+    if (!is_first) line.state = "same file as " + it->second + ": ";
+  }
+}
+
+const char* state_word(IndexState state) {
+  return state == IndexState::ready ? "ready" : state == IndexState::stale ? "stale" : "new";
+}
+
+/// Whether the index holds for this file what preparing it again gives.
+std::string verified(ShelfFiles& shelf, const fs::path& file, const std::string& sha256,
+                     const FittingSettings& settings, const ReadLimits& limits) {
+  Last last;
+  LastMeasures measures;
+  if (!shelf.index()->load(shelf.key_of(sha256), last, measures)) return "damaged";
+  const ReadyLast again = ready_last(read_mesh(file, limits), settings);
+  last.facts.file = again.last.facts.file;
+  return packed(last, measures) == packed(again.last, again.measures) ? "good" : "differs";
+}
+
+Line line_of(ShelfFiles& shelf, const fs::path& file, const ShelfOptions& options, const FittingSettings& settings) {
+  Line line;
+  line.file = shown_name(file);
+  try {
+    line.sha256 = sha256_of(read_bytes(file, options.common.limits.largest_file_bytes).bytes());
+    const IndexState before = shelf.index()->state(shelf.key_of(line.sha256));
+    line.state = state_word(before);
+    if (options.what == ShelfOptions::What::add) {
+      line.last = shelf.know(file).last;
+      line.state = before == IndexState::ready ? "kept" : before == IndexState::stale ? "rebuilt" : "added";
+    } else if (before == IndexState::ready) {
+      line.last = shelf.index()->find(shelf.key_of(line.sha256)).value_or(KeptLast{});
+      if (options.what == ShelfOptions::What::verify)
+        line.state = verified(shelf, file, line.sha256, settings, options.common.limits);
+    }
+  } catch (const InputError& error) {
+    line.problem = error.what();
+  }
+  return line;
+}
+
+}  // namespace
+
+int run_shelf(const ShelfOptions& options) {
+  set_thread_limit(options.common.threads);
+  const FittingSettings settings = settings_from(options.common);
+  const std::vector<fs::path> files = files_of_shelf(options.shelf);
+  const fs::path index = options.index.empty() ? options.shelf / kIndexName : options.index;
+  const bool add = options.what == ShelfOptions::What::add;
+  if (!add && !fs::exists(index))
+    throw InputError(fmt::format("{}: there is no such index; make it with: lastroom shelf add {}", shown_name(index),
+                                 options.shelf.string()));
+  ShelfFiles shelf(index, settings, options.common.limits);
+  if (const std::string fault = shelf.index()->fault(); !fault.empty())
+    throw InputError(fmt::format("{}: is damaged ({}); remove it, and add the shelf again", shown_name(index), fault));
+
+  std::vector<Line> lines(files.size());
+  {
+    ProgressBar bar(add ? "added" : "looked at", options.common.quiet);
+    constexpr std::size_t kAtOnce = 16;
+    for (std::size_t first = 0; first < files.size(); first += kAtOnce) {
+      const std::size_t count = std::min(kAtOnce, files.size() - first);
+      for_blocks(count, 1, [&](std::size_t i, std::size_t) {
+        lines[first + i] = line_of(shelf, files[first + i], options, settings);
+      });
+      bar.show(first + count, files.size() - first - count);
+    }
+  }
+  tell_same_files(lines);
+  for (const Line& line : lines) print(line);
+  fmt::print("index: {}\n", index.string());
+  if (options.what != ShelfOptions::What::verify) return 0;
+  const auto bad =
+      std::ranges::count_if(lines, [](const Line& l) { return l.state == "damaged" || l.state == "differs"; });
+  if (bad == 0) return 0;
+  throw InputError(
+      fmt::format("{}: {} of {} lasts are not what preparing them again gives; remove it, and add the shelf again",
+                  shown_name(index), bad, lines.size()));
+}
+
+}  // namespace lastroom

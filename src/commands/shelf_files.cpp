@@ -1,0 +1,81 @@
+#include "commands/shelf_files.h"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+
+#include "build_name.h"
+#include "error.h"
+#include "mesh_io/input_file.h"
+
+namespace lastroom {
+
+namespace fs = std::filesystem;
+
+std::vector<fs::path> files_of_shelf(const fs::path& folder) {
+  std::error_code problem;
+  std::vector<fs::path> files;
+  for (fs::directory_iterator entry(folder, problem), end; !problem && entry != end; entry.increment(problem)) {
+    const std::string name = entry->path().filename().string();
+    if (name.front() == '.' || name.starts_with(kIndexName) || entry->is_directory()) continue;
+    files.push_back(entry->path());
+  }
+  if (problem)
+    throw InputError(fmt::format("{}: this shelf can't be opened; give a folder of lasts", shown_name(folder)));
+  if (files.empty())
+    throw InputError(
+        fmt::format("{}: no file lies on this shelf; put the meshes of lasts into it", shown_name(folder)));
+  std::ranges::sort(files);
+  return files;
+}
+
+fs::path index_file(const fs::path& given, const fs::path& shelf) {
+  if (!given.empty() || shelf.empty()) return given;
+  return ::access(shelf.c_str(), W_OK) == 0 ? shelf / kIndexName : fs::path();
+}
+
+ShelfFiles::ShelfFiles(const fs::path& index, const FittingSettings& settings, const ReadLimits& limits)
+    : settings_(settings), limits_(limits) {
+  if (!index.empty()) index_.emplace(index, std::string(build_name()));
+}
+
+LastKey ShelfFiles::key_of(const std::string& sha256) const {
+  return {sha256, settings_.last.units ? std::string(unit_name(*settings_.last.units)) : ""};
+}
+
+ReadyLast ShelfFiles::prepared(const fs::path& file, std::string& sha256) {
+  MeshFile mesh = read_mesh(file, limits_);
+  sha256 = mesh.sha256;
+  return ready_last(std::move(mesh), settings_);
+}
+
+ShelfFiles::Known ShelfFiles::know(const fs::path& file) {
+  Known known;
+  if (index_) {
+    known.sha256 = sha256_of(read_bytes(file, limits_.largest_file_bytes).bytes());
+    if (const std::optional<KeptLast> kept = index_->find(key_of(known.sha256))) {
+      known.last = *kept;
+      return known;
+    }
+  }
+  const ReadyLast ready = prepared(file, known.sha256);
+  if (index_) index_->keep(key_of(known.sha256), ready.last, ready.measures);
+  known.last = {ready.last.side, ready.last.facts.units, ready.last.chance_of_wrong_side, ready.measures};
+  return known;
+}
+
+ReadyLast ShelfFiles::ready(const fs::path& file, const std::string& sha256) {
+  ReadyLast ready;
+  std::string now;
+  if (index_ && index_->load(key_of(sha256), ready.last, ready.measures)) {
+    ready.last.facts.file = shown_name(file);  // kept by content: it may have had another name then
+    now = sha256_of(read_bytes(file, limits_.largest_file_bytes).bytes());
+  } else {
+    ready = prepared(file, now);
+  }
+  if (now != sha256) throw InputError(shown_name(file) + ": was changed while the shelf was screened; screen it again");
+  return ready;
+}
+
+}  // namespace lastroom

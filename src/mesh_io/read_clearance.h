@@ -1,0 +1,19 @@
+#pragma once
+
+#include <span>
+#include <string>
+
+#include "geometry/mesh.h"
+
+namespace lastroom {
+
+/// What `ply_with_clearance` wrote; one entry per vertex in the file's order.
+struct ClearanceMesh {
+  Mesh mesh;
+  std::vector<double> clearance_mm;  ///< not finite where it is not known
+};
+
+/// Reads a clearance.ply of lastroom's own, and nothing else. `name` stands before an error. Throws InputError.
+ClearanceMesh parse_clearance_ply(std::span<const char> bytes, const std::string& name);
+
+}  // namespace lastroom

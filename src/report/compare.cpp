@@ -1,0 +1,186 @@
+#include "report/compare.h"
+
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "error.h"
+#include "geometry/signed_distance.h"
+#include "report/text.h"
+
+namespace lastroom {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr double kSamePlace_mm = 12.0;  // further apart than this two skins don't show the same place
+constexpr double kUnknown = std::numeric_limits<double>::quiet_NaN();
+
+Json number(double value) { return std::isfinite(value) ? Json(std::round(value * 1e4) / 1e4 + 0.0) : Json(); }
+Json number(const std::optional<double>& value) { return value ? number(*value) : Json(); }
+
+std::optional<double> optional_number(const nlohmann::json& value) {
+  return value.is_number() ? std::optional<double>(value.get<double>()) : std::nullopt;
+}
+
+Verdict verdict_named(const std::string& name) {
+  for (const Verdict v : {Verdict::clear, Verdict::slack, Verdict::watch, Verdict::pinch})
+    if (verdict_name(v) == name) return v;
+  return Verdict::none;
+}
+
+Wearer wearer_named(const std::string& name) {
+  for (const Wearer w : {Wearer::standard, Wearer::at_risk})
+    if (wearer_name(w) == name) return w;
+  return Wearer::unknown;
+}
+
+Comparison::One one_of(const nlohmann::json& result, FittedResult& read) {
+  Comparison::One one;
+  one.name = read.name;
+  one.scan_file = result.at("inputs").at("scan").at("file");
+  one.scan_sha256 = result.at("inputs").at("scan").at("sha256");
+  one.last_file = result.at("inputs").at("last").at("file");
+  one.last_sha256 = result.at("inputs").at("last").at("sha256");
+  one.side = result.at("side") == "left" ? Side::left : Side::right;
+  one.wearer = wearer_named(result.at("wearer"));
+  one.verdict = verdict_named(result.at("verdict"));
+  one.position_doubt_mm = optional_number(result.at("registration").at("uncertainty").at("position_mm")).value_or(0.0);
+  one.skin = std::move(read.skin);
+  return one;
+}
+
+void take_zones(std::vector<ZonePair>& zones, const nlohmann::json& result, std::size_t which) {
+  for (const nlohmann::json& zone : result.at("zones")) {
+    const Zone named = zone_named(zone.at("zone").get<std::string>());
+    zones[static_cast<std::size_t>(named)].of[which] = ZonePair::Of{
+        verdict_named(zone.at("verdict")), zone.at("p05_mm"), zone.at("limit_mm"), zone.at("uncertainty_mm")};
+  }
+}
+
+/// The verdict decides; where it is the same, the room, if it changed by more than the doubt of the change.
+Change change_of(const ZonePair& zone) {
+  if (!zone.difference_mm) return Change::same;
+  const Verdict before = zone.of[0]->verdict, after = zone.of[1]->verdict;
+  if (before != after) return after < before ? Change::better : Change::worse;
+  if (std::abs(*zone.difference_mm) <= zone.doubt_mm) return Change::same;
+  return *zone.difference_mm > 0.0 ? Change::roomier : Change::tighter;
+}
+
+void judge_change(ZonePair& zone, const Comparison& c) {
+  if (!zone.of[0] || !zone.of[1]) return;
+  zone.difference_mm = zone.of[1]->p05_mm - zone.of[0]->p05_mm;
+  // One scan in two lasts: its own error is in both and falls out; where it stands does not.
+  zone.doubt_mm = c.same_scan ? std::hypot(c.results[0].position_doubt_mm, c.results[1].position_doubt_mm)
+                              : std::hypot(zone.of[0]->doubt_mm, zone.of[1]->doubt_mm);
+  zone.change = change_of(zone);
+}
+
+std::vector<MeasurePair> measures_of(const std::array<nlohmann::json, 2>& results) {
+  const std::array<std::array<const char*, 3>, 6> kMeasures = {{{"toe_room_mm", "toe_room", "tip_mm"},
+                                                                {"allowance_mm", "toe_room", "allowance_mm"},
+                                                                {"foot_joint_girth_mm", "foot", "joint_girth_mm"},
+                                                                {"last_joint_girth_mm", "last", "joint_girth_mm"},
+                                                                {"last_length_mm", "last", "length_mm"},
+                                                                {"heel_height_mm", "last", "heel_height_mm"}}};
+  std::vector<MeasurePair> measures;
+  for (const auto& [name, part, key] : kMeasures)
+    measures.push_back(
+        {name, {optional_number(results[0].at(part).at(key)), optional_number(results[1].at(part).at(key))}});
+  return measures;
+}
+
+/// The first result's clearance at every vertex of the second skin: the same vertex where it is the same scan, else
+/// the nearest place of the skin as both stand in their lasts, mirrored where they are of different sides.
+std::vector<double> first_at_second(const Comparison& c) {
+  const ClearanceMesh &first = c.results[0].skin, &second = c.results[1].skin;
+  if (c.same_scan && first.mesh.triangles == second.mesh.triangles) return first.clearance_mm;
+  const Mesh moved = c.results[0].side == c.results[1].side ? first.mesh : mirrored_y(first.mesh);
+  const auto surface = SignedDistance::looking_at(moved);
+  std::vector<double> values;
+  for (const SurfacePoint& nearest : surface.at(second.mesh.vertices)) {
+    double weight = 0.0, sum = 0.0;  // a corner counts by its nearness
+    for (const std::uint32_t corner : moved.triangles[nearest.triangle]) {
+      const double near = 1.0 / (1e-3 + (moved.vertices[corner] - nearest.point_mm).norm());
+      weight += near;
+      sum += near * first.clearance_mm[corner];
+    }
+    values.push_back(std::abs(nearest.distance_mm) <= kSamePlace_mm ? sum / weight : kUnknown);
+  }
+  return values;
+}
+
+Json as_json(const Comparison::One& one) {
+  return {{"result", plain_text(one.name)},
+          {"scan", {{"file", plain_text(one.scan_file)}, {"sha256", one.scan_sha256}}},
+          {"last", {{"file", plain_text(one.last_file)}, {"sha256", one.last_sha256}}},
+          {"side", side_name(one.side)},
+          {"wearer", wearer_name(one.wearer)},
+          {"verdict", verdict_name(one.verdict)}};
+}
+
+Json as_json(const std::optional<ZonePair::Of>& of) {
+  if (!of) return nullptr;
+  return {{"verdict", verdict_name(of->verdict)},
+          {"p05_mm", number(of->p05_mm)},
+          {"limit_mm", number(of->limit_mm)},
+          {"uncertainty_mm", number(of->doubt_mm)}};
+}
+
+}  // namespace
+
+std::string_view change_name(Change change) {
+  constexpr std::array<std::string_view, 5> kNames = {"better", "worse", "roomier", "tighter", "same"};
+  return kNames[static_cast<std::size_t>(change)];
+}
+
+Comparison compare(FittedResult first, FittedResult second) {
+  Comparison c;
+  std::array<FittedResult*, 2> read = {&first, &second};
+  std::array<nlohmann::json, 2> results;
+  c.zones.resize(kZoneCount);
+  for (std::size_t z = 0; z < kZoneCount; ++z) c.zones[z].zone = static_cast<Zone>(z);
+  for (std::size_t i = 0; i < 2; ++i) {
+    const std::string sentence =
+        read[i]->name +
+        ": its result.json is not one of lastroom's (lastroom.result/1); make it again with: lastroom check";
+    try {
+      results[i] = nlohmann::json::parse(read[i]->json);
+      if (results[i].at("schema") != "lastroom.result/1") throw InputError(sentence);
+      c.results[i] = one_of(results[i], *read[i]);
+      take_zones(c.zones, results[i], i);
+    } catch (const nlohmann::json::exception&) {
+      throw InputError(sentence);
+    } catch (const std::invalid_argument&) {  // a zone that we don't know
+      throw InputError(sentence);
+    }
+  }
+  c.same_scan = c.results[0].scan_sha256 == c.results[1].scan_sha256;
+  c.same_rules = results[0].at("tool").at("rules_sha256") == results[1].at("tool").at("rules_sha256") &&
+                 c.results[0].wearer == c.results[1].wearer;
+  for (ZonePair& zone : c.zones) judge_change(zone, c);
+  std::erase_if(c.zones, [](const ZonePair& zone) { return !zone.of[0] && !zone.of[1]; });
+  c.measures = measures_of(results);
+  c.difference_mm = first_at_second(c);
+  for (std::size_t v = 0; v < c.difference_mm.size(); ++v)
+    c.difference_mm[v] = c.results[1].skin.clearance_mm[v] - c.difference_mm[v];
+  return c;
+}
+
+std::string compare_json(const Comparison& c) {
+  Json zones = Json::array(), measures = Json::object();
+  for (const ZonePair& zone : c.zones)
+    zones.push_back({{"zone", zone_name(zone.zone)},
+                     {"a", as_json(zone.of[0])},
+                     {"b", as_json(zone.of[1])},
+                     {"difference_mm", number(zone.difference_mm)},
+                     {"uncertainty_mm", zone.difference_mm ? number(zone.doubt_mm) : Json()},
+                     {"change", zone.difference_mm ? Json(change_name(zone.change)) : Json()}});
+  for (const MeasurePair& measure : c.measures)
+    measures[measure.name] = {{"a", number(measure.mm[0])}, {"b", number(measure.mm[1])}};
+  const Json comparison = {{"schema", "lastroom.compare/1"}, {"a", as_json(c.results[0])}, {"b", as_json(c.results[1])},
+                           {"same_scan", c.same_scan},       {"same_rules", c.same_rules}, {"zones", std::move(zones)},
+                           {"measures", std::move(measures)}};
+  return comparison.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+}  // namespace lastroom

@@ -1,0 +1,78 @@
+#include "screening/sieve.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace lastroom {
+namespace {
+
+// What the pose may change beyond the raised heel that is reckoned with. Our choice, about twice what was seen on some
+// hundred pairs; tests/shelf_proof.cpp holds them. Larger ones only cost checks.
+constexpr double kHeelToJointGive_mm = 5.0;  // the foot's turn in plan, and a pitch other than the heel height says
+constexpr double kLengthGive_mm = 5.0;       // the same for the whole foot, and the toes' turn about the joint
+constexpr double kHeelGive_mm = 1.5;         // the heel's 5th percentile and median against the gap behind it
+
+class Least {
+ public:
+  Least(const Rules& rules, Wearer wearer) : rules_(rules), wearer_(wearer) {}
+  const Limits& limits(std::string_view rule) const { return limits_for(rule_named(rules_, rule), wearer_); }
+  void consider(double mm, std::string_view rule) {
+    // What is within its limits is no finding, so it has no say in the margin (margin.h).
+    if (mm < 0.0 && mm < least_.most_margin_mm) least_ = {mm, std::string(rule)};
+  }
+  void difference(std::string_view rule, double difference_mm) {
+    if (const auto margin = difference_margin_mm(rule_named(rules_, rule), wearer_, difference_mm))
+      consider(*margin, rule);
+  }
+  const Foretold& found() const { return least_; }
+
+ private:
+  const Rules& rules_;
+  Wearer wearer_;
+  Foretold least_{std::numeric_limits<double>::infinity(), ""};
+};
+
+}  // namespace
+
+Foretold foretold(const Foot& foot, const FootMeasures& foot_measures, const LastMeasures& last, const Rules& rules,
+                  const AssessmentSettings& settings) {
+  Least least(rules, settings.wearer);
+
+  // Girths and heel height: what the full check compares, so these are exact.
+  const double sock_girth_mm = 2.0 * std::numbers::pi * settings.sock_mm;
+  const auto girth = [&](std::string_view rule, const Girth& of_last, const Girth& of_foot) {
+    if (of_last.mm > 0.0 && of_foot.mm > 0.0) least.difference(rule, of_last.mm - of_foot.mm - sock_girth_mm);
+  };
+  girth("joint_girth", last.joint_girth, foot_measures.joint_girth);
+  girth("waist_girth", last.waist_girth, foot_measures.waist_girth);
+  girth("instep_girth", last.instep_girth, foot_measures.instep_girth);
+  girth("heel_girth", last.heel_girth, foot_measures.heel_girth);
+  least.difference("heel_height", last.heel_height_mm);
+
+  // Lengths: the rear part stands with its heel raised over the joint.
+  const double slope_ratio = std::clamp(last.heel_height_mm / std::max(1.0, last.heel_to_joint_mm), -0.9, 0.9);
+  const double level_ratio = std::sqrt(1.0 - slope_ratio * slope_ratio);
+  const Vec3 heel_to_joint = foot.landmarks.first_joint - foot.landmarks.heel;
+  const double rear_mm = heel_to_joint.x() * level_ratio + heel_to_joint.z() * slope_ratio;
+  if (last.heel_to_joint_mm > 0.0)
+    least.difference("heel_to_joint", std::max(0.0, std::abs(last.heel_to_joint_mm - rear_mm) - kHeelToJointGive_mm));
+
+  // What the last is longer than the foot as it stands lies behind the heel or before the toes (`spare` = gap +
+  // allowance). Too short: the toes need the allowance's watch limit and the heel its own, so the better share of what
+  // is missing is half of it. Too long: at a margin m the gap is at most 2 (slack - m), as the heel's median is at
+  // least half the gap behind it, and the allowance at most its slack - m: together 3 m is missing.
+  const double foot_mm =
+      foot_measures.heel_to_joint_mm * level_ratio + (foot_measures.length_mm - foot_measures.heel_to_joint_mm);
+  const double spare_mm = last.stick_length_mm - foot_mm;
+  const Limits &heel = least.limits("heel_back"), &tip = least.limits("allowance");
+  const double needed_mm = tip.watch_below_mm + heel.watch_below_mm;
+  least.consider((spare_mm + kLengthGive_mm + kHeelGive_mm - needed_mm) / 2.0, "allowance");
+  if (heel.slack_above_mm && tip.slack_above_mm) {
+    const double most_mm = *tip.slack_above_mm + 2.0 * (*heel.slack_above_mm + kHeelGive_mm) + 3.0 * settings.sock_mm;
+    least.consider((most_mm - spare_mm + kLengthGive_mm) / 3.0, "allowance");
+  }
+  return least.found();
+}
+
+}  // namespace lastroom

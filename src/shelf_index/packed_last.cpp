@@ -1,0 +1,121 @@
+#include "shelf_index/packed_last.h"
+
+#include <algorithm>
+#include <cstring>
+#include <type_traits>
+
+namespace lastroom {
+namespace {
+
+/// Appends values, one after another.
+struct Packer {
+  std::string bytes;
+
+  void raw(const void* data, std::size_t size) { bytes.append(static_cast<const char*>(data), size); }
+  void size(std::size_t& n) { raw(&n, sizeof n); }
+  template <class Vector>
+  void room_for(Vector&, std::size_t, std::size_t) {}
+  static constexpr bool ok = true;
+};
+
+/// Takes them out again in the same order.
+struct Unpacker {
+  std::string_view bytes;
+  bool ok = true;
+
+  void raw(void* data, std::size_t size) {
+    ok = ok && size <= bytes.size();
+    if (!ok) return;
+    std::memcpy(data, bytes.data(), size);
+    bytes.remove_prefix(size);
+  }
+  void size(std::size_t& n) {
+    n = 0;
+    raw(&n, sizeof n);
+  }
+  template <class Vector>
+  void room_for(Vector& vector, std::size_t n, std::size_t bytes_each) {
+    ok = ok && n <= bytes.size() / bytes_each;  // no memory for what can't be there
+    vector.resize(ok ? n : 0);
+  }
+};
+
+template <class Archive, class T>
+void field(Archive& a, T& value) {
+  if constexpr (std::is_same_v<T, Vec3>) {
+    a.raw(value.data(), sizeof(double) * 3);
+  } else if constexpr (std::is_same_v<T, Motion>) {
+    a.raw(value.matrix().data(), sizeof(double) * 16);
+  } else if constexpr (std::is_same_v<T, Girth>) {
+    field(a, value.mm);
+    field(a, value.loop_mm);
+  } else if constexpr (requires { value.data(); }) {  // a string or a vector
+    using Item = std::remove_reference_t<decltype(value[0])>;
+    std::size_t n = value.size();
+    a.size(n);
+    a.room_for(value, n, std::is_same_v<Item, std::string> ? sizeof n : sizeof(Item));
+    if constexpr (std::is_same_v<Item, std::string>) {
+      for (Item& item : value) field(a, item);
+    } else {
+      static_assert(std::is_trivially_copyable_v<Item> || (std::is_same_v<Item, Vec3> && sizeof(Vec3) == 24));
+      if (n > 0) a.raw(static_cast<void*>(value.data()), value.size() * sizeof(Item));
+    }
+  } else {
+    static_assert(std::is_trivially_copyable_v<T>);
+    a.raw(&value, sizeof value);
+  }
+}
+
+template <class Archive, class... Fields>
+void all(Archive& a, Fields&... values) {
+  (field(a, values), ...);
+}
+
+template <class Archive>
+void go_through(Archive& a, Last& last, LastMeasures& m) {
+  all(a, last.mesh.vertices, last.mesh.triangles, last.last_from_file, last.side, last.chance_of_wrong_side,
+      last.likeness_mm, last.open_at_top, last.bottom, last.feather_edge, last.centre_line, last.heel_back,
+      last.toe_end, last.first_joint, last.fifth_joint, last.tread);
+  InputFacts& f = last.facts;
+  all(a, f.file, f.sha256, f.vertices, f.triangles, f.units, f.units_from, f.repairs);
+  all(a, m.length_mm, m.stick_length_mm, m.joint_girth, m.waist_girth, m.instep_girth, m.joint_width_mm,
+      m.heel_width_mm, m.heel_to_joint_mm, m.heel_to_fifth_joint_mm, m.heel_height_mm, m.toe_spring_mm, m.heel_girth);
+}
+
+template <class Archive>
+void go_through(Archive& a, LastMeasures& m) {
+  all(a, m.length_mm, m.stick_length_mm, m.joint_girth.mm, m.waist_girth.mm, m.instep_girth.mm, m.heel_girth.mm,
+      m.joint_width_mm, m.heel_width_mm, m.heel_to_joint_mm, m.heel_to_fifth_joint_mm, m.heel_height_mm,
+      m.toe_spring_mm);
+}
+
+}  // namespace
+
+std::string packed(const Last& last, const LastMeasures& measures) {
+  Packer packer;
+  packer.bytes.reserve(last.mesh.vertices.size() * sizeof(Vec3) + last.mesh.triangles.size() * 13 + 100'000);
+  go_through(packer, const_cast<Last&>(last), const_cast<LastMeasures&>(measures));  // a Packer only reads
+  return std::move(packer.bytes);
+}
+
+bool unpack(std::string_view bytes, Last& last, LastMeasures& measures) {
+  Unpacker unpacker{bytes};
+  go_through(unpacker, last, measures);
+  const auto inside = [&](const Triangle& t) { return *std::ranges::max_element(t) < last.mesh.vertices.size(); };
+  return unpacker.ok && unpacker.bytes.empty() && std::ranges::all_of(last.mesh.triangles, inside) &&
+         last.bottom.size() == last.mesh.triangles.size();
+}
+
+std::string packed_numbers(const LastMeasures& measures) {
+  Packer packer;
+  go_through(packer, const_cast<LastMeasures&>(measures));
+  return std::move(packer.bytes);
+}
+
+bool unpack_numbers(std::string_view bytes, LastMeasures& measures) {
+  Unpacker unpacker{bytes};
+  go_through(unpacker, measures);
+  return unpacker.ok && unpacker.bytes.empty();
+}
+
+}  // namespace lastroom

@@ -1,0 +1,58 @@
+#pragma once
+
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "measurement/measure.h"
+
+namespace lastroom {
+
+/// What a prepared last is kept under: the file's content and the unit it was read in (empty: guessed).
+struct LastKey {
+  std::string sha256;
+  std::string units;
+};
+
+/// What is known of a last without looking at its surface.
+struct KeptLast {
+  Side side = Side::right;
+  LengthUnit units = LengthUnit::millimetre;
+  double chance_of_wrong_side = 0.0;
+  LastMeasures measures;  ///< numbers only
+};
+
+enum class IndexState { absent, stale, ready };
+
+/// Prepared lasts in one SQLite file. Kept by content, so a renamed file is found again and a changed one is not; what
+/// another build of the program prepared is stale and counts as absent. Several threads and processes may use one file
+/// at once.
+class ShelfIndex {
+ public:
+  /// Opens or makes it. `tool` names the build that prepares. Throws InputError (newer format, not an index, damaged)
+  /// and OutputError (can't be opened or written).
+  ShelfIndex(const std::filesystem::path& file, std::string tool);
+  ~ShelfIndex();
+  ShelfIndex(const ShelfIndex&) = delete;
+  ShelfIndex& operator=(const ShelfIndex&) = delete;
+
+  IndexState state(const LastKey& key) const;
+  std::optional<KeptLast> find(const LastKey& key) const;
+  /// The whole prepared last; false when it isn't there, is stale, or its bytes are not those that were kept.
+  bool load(const LastKey& key, Last& last, LastMeasures& measures) const;
+
+  void keep(const LastKey& key, const Last& last, const LastMeasures& measures);
+
+  /// SQLite's own check of the whole file; empty when nothing is wrong.
+  std::string fault() const;
+
+ private:
+  struct Store;
+  std::unique_ptr<Store> store_;
+};
+
+/// Its name in a shelf's folder.
+constexpr const char* kIndexName = "lastroom-index.sqlite";
+
+}  // namespace lastroom
