@@ -1,9 +1,9 @@
-#include "commands/options.h"
-
-#include <CLI/CLI.hpp>
 #include <ctime>
+#include <iomanip>
 #include <map>
 #include <sstream>
+
+#include "commands/option_groups.h"
 
 namespace lastroom {
 namespace {
@@ -40,39 +40,7 @@ constexpr const char* kBatchFooter =
 constexpr const char* kIndexHelp =
     "SQLite file that keeps the prepared lasts (default: lastroom-index.sqlite in the shelf's folder)";
 
-const std::map<std::string, LengthUnit> kUnits = {
-    {"mm", LengthUnit::millimetre}, {"cm", LengthUnit::centimetre}, {"m", LengthUnit::metre}, {"in", LengthUnit::inch}};
-const std::map<std::string, Side> kSides = {{"left", Side::left}, {"right", Side::right}};
-const std::map<std::string, Wearer> kWearers = {
-    {"standard", Wearer::standard}, {"at-risk", Wearer::at_risk}, {"unknown", Wearer::unknown}};
-const std::map<std::string, ScanLoad> kScanLoads = {
-    {"full", ScanLoad::full}, {"half", ScanLoad::half}, {"none", ScanLoad::none}};
 const std::map<std::string, Verdict> kFailLevels = {{"watch", Verdict::watch}, {"pinch", Verdict::pinch}};
-
-/// An option that takes one of the words of `choices`; `auto` (where allowed) leaves `target` empty.
-template <class T>
-CLI::Option* choice(CLI::App& app, const std::string& name, std::optional<T>& target,
-                    const std::map<std::string, T>& choices, bool with_auto, const std::string& help) {
-  std::vector<std::string> words;
-  if (with_auto) words.push_back("auto");
-  for (const auto& [word, value] : choices) words.push_back(word);
-  return app
-      .add_option_function<std::string>(
-          name,
-          [&target, &choices](const std::string& word) {
-            if (word != "auto") target = choices.at(word);
-          },
-          help)
-      ->check(CLI::IsMember(words));
-}
-
-std::string iso_date_problem(const std::string& text) {
-  std::tm time{};
-  std::istringstream in(text);
-  in >> std::get_time(&time, "%Y-%m-%d");
-  const bool good = text.size() == 10 && !in.fail() && in.peek() == std::char_traits<char>::eof();
-  return good ? "" : "'" + text + "' is no date; write it as YYYY-MM-DD";
-}
 
 /// "2/8" as its two numbers; nothing when it isn't that.
 std::optional<std::pair<std::size_t, std::size_t>> shard_numbers(const std::string& text) {
@@ -96,70 +64,6 @@ std::string today() {
   std::ostringstream out;
   out << std::put_time(&local, "%Y-%m-%d");
   return out.str();
-}
-
-void add_scan_options(CLI::App& app, CommonOptions& options) {
-  choice(app, "--side", options.side, kSides, true, "which foot it is: auto (default), left or right");
-  choice(app, "--scan-units", options.scan_units, kUnits, true,
-         "unit of the scan's file: auto (default), mm, cm, m or in");
-  app.add_option("--landmarks", options.landmarks,
-                 "JSON file with your own points in the scan file's coordinates, e.g.\n"
-                 "{\"first_joint\": [x, y, z], \"big_toe_tip\": [x, y, z]}; keys: heel, first_joint,\n"
-                 "fifth_joint, big_toe_tip, second_toe_tip, third_toe_tip, fourth_toe_tip, fifth_toe_tip; and\n"
-                 "never_press: a list of spots that must not be pressed, each [x, y, z] or\n"
-                 "{\"at\": [x, y, z], \"what\": \"bunion\"}");
-}
-
-void add_limit_options(CLI::App& app, CommonOptions& options) {
-  constexpr std::uint64_t kMegabyte = 1'000'000, kMostMegabytes = 1'000'000, kMostTriangles = 1'000'000'000;
-  app.add_option_function<std::uint64_t>(
-         "--largest-file", [&options](std::uint64_t mb) { options.limits.largest_file_bytes = mb * kMegabyte; },
-         "files larger than this many MB are refused (default 2000)")
-      ->check(CLI::Range(std::uint64_t{1}, kMostMegabytes));
-  app.add_option("--largest-triangles", options.limits.largest_triangles,
-                 "meshes with more triangles than this are refused (default 20000000)")
-      ->check(CLI::Range(std::uint64_t{1}, kMostTriangles));
-}
-
-void add_thread_options(CLI::App& app, CommonOptions& options) {
-  app.add_option("--threads", options.threads, "how many threads to use (default: all cores)")
-      ->check(CLI::Range(1, 1024));
-  app.add_flag("--quiet", options.quiet, "no progress on stderr");
-}
-
-void add_page_options(CLI::App& app, CommonOptions& options) {
-  app.add_option("--client", options.client, "a name for the report's head (left out if not given)");
-  app.add_option("--date", options.date, "date for the report's head, YYYY-MM-DD (default: today)")
-      ->check(CLI::Validator(iso_date_problem, "DATE"));
-  app.add_option("--language", options.language, "language of the report: en (default) or de")
-      ->check(CLI::IsMember(std::vector<std::string>{"en", "de"}));
-  app.add_flag("--overwrite", options.overwrite, "replace an output folder that is there already");
-}
-
-void add_fitting_options(CLI::App& app, CommonOptions& options) {
-  add_scan_options(app, options);
-  choice(app, "--last-units", options.last_units, kUnits, true,
-         "unit of the last's file: auto (default), mm, cm, m or in");
-  app.add_option("--sock", options.sock_mm, "thickness of the usual sock in mm (default 0)")
-      ->check(CLI::Range(0.0, 20.0));
-  app.add_option_function<std::string>(
-         "--wearer", [&options](const std::string& word) { options.wearer = kWearers.at(word); },
-         "standard (default); at-risk: diabetes, reduced feeling, poor circulation, earlier ulcer or\n"
-         "amputation, kidney failure, changed foot shape; unknown: not asked yet")
-      ->check(CLI::IsMember(std::vector<std::string>{"standard", "at-risk", "unknown"}));
-  app.add_option_function<std::string>(
-         "--scan-load", [&options](const std::string& word) { options.scan_load = kScanLoads.at(word); },
-         "weight on the foot when it was scanned: full (default: standing), half or none; less weight widens the doubt")
-      ->check(CLI::IsMember(std::vector<std::string>{"full", "half", "none"}));
-  app.add_option("--scan-error", options.scan_error_mm,
-                 "repeat error of your scanner in mm, one standard deviation (default 1; published 0.7 to 1.5)")
-      ->check(CLI::Range(0.1, 10.0));
-  app.add_option("--rules", options.rules, "your own limits (XML) instead of the built-in ones");
-  app.add_option("--tape-joint", options.tape_joint_mm, "joint girth as taped by hand, in mm; held against the scan")
-      ->check(CLI::Range(100.0, 400.0));
-  add_page_options(app, options);
-  add_limit_options(app, options);
-  add_thread_options(app, options);
 }
 
 /// What is wrong with the files that `check` was given, and with options that belong to one foot; empty when nothing
