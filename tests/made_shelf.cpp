@@ -4,8 +4,10 @@
 
 #include <algorithm>
 #include <array>
+#include <map>
 
 #include "demo/scenario.h"
+#include "geometry/parallel.h"
 #include "truth_cases.h"
 
 namespace lastroom::test {
@@ -59,6 +61,7 @@ std::vector<ShelfItem> made_shelf(unsigned count, unsigned seed, double edge_mm)
     ShelfItem item;
     item.foot = foot_of(262.0 + (size - kSizes / 2) * kSize_mm, width - kWidths / 2);
     item.foot.edge_mm = std::max(3.0, edge_mm);
+    item.foot_number = size * kWidths + width;
     item.last = model;
     item.last.edge_mm = edge_mm;
     item.left = dice.chance(0.1);
@@ -70,9 +73,17 @@ std::vector<ShelfItem> made_shelf(unsigned count, unsigned seed, double edge_mm)
   return items;
 }
 
-Mesh mesh_of(const ShelfItem& item) {
-  Mesh mesh = make_last(make_foot(item.foot), item.last).mesh;
-  return item.left ? mirrored_y(std::move(mesh)) : mesh;
+void for_each_mesh(const std::vector<ShelfItem>& items, const std::function<void(std::size_t, Mesh)>& with) {
+  std::map<int, std::vector<std::size_t>> by_foot;
+  for (std::size_t i = 0; i < items.size(); ++i) by_foot[items[i].foot_number].push_back(i);
+  const std::vector<std::pair<int, std::vector<std::size_t>>> groups(by_foot.begin(), by_foot.end());
+  for_blocks(groups.size(), 1, [&](std::size_t group, std::size_t) {
+    const MadeFoot foot = make_foot(items[groups[group].second.front()].foot);
+    for (const std::size_t i : groups[group].second) {
+      Mesh mesh = make_last(foot, items[i].last).mesh;
+      with(i, items[i].left ? mirrored_y(std::move(mesh)) : std::move(mesh));
+    }
+  });
 }
 
 Mesh made_client(unsigned seed, double edge_mm) {

@@ -6,7 +6,6 @@
 #include <filesystem>
 #include <fstream>
 
-#include "geometry/parallel.h"
 #include "made_shelf.h"
 #include "mesh_io/write_mesh.h"
 
@@ -29,8 +28,8 @@ int main(int argc, char** argv) {
   const std::filesystem::path folder = argv[4];
   std::filesystem::create_directories(folder / "lasts");
   const auto items = test::made_shelf(count, seed, edge_mm);
-  for_blocks(items.size(), 1, [&](std::size_t i, std::size_t) {
-    write(folder / "lasts" / (items[i].name + ".stl"), stl_binary(test::mesh_of(items[i])));
+  test::for_each_mesh(items, [&](std::size_t i, const Mesh& mesh) {
+    write(folder / "lasts" / (items[i].name + ".stl"), stl_binary(mesh));
   });
   write(folder / "client.ply", ply_binary(test::made_client(seed, 3.0)));
   return 0;

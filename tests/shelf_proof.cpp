@@ -6,11 +6,9 @@
 
 #include <cstdlib>
 #include <map>
-#include <mutex>
 #include <string_view>
 
 #include "fitting.h"
-#include "geometry/parallel.h"
 #include "made_shelf.h"
 #include "screening/ranking.h"
 
@@ -18,7 +16,7 @@ namespace lastroom::test {
 namespace {
 
 constexpr std::size_t kBest = 5;
-constexpr double kEdge_mm = 4.0;  // coarse: the measures decide here, not the triangles
+constexpr double kEdge_mm = 5.0;  // coarse: the measures decide here, not the triangles
 
 /// Full check of one last, as screen does it.
 void check(ShelfRow& row, const ReadyFoot& foot, const ReadyLast& last, const Rules& rules,
@@ -55,29 +53,30 @@ int prove(unsigned count, unsigned seeds, bool print_pairs) {
     settings.assessment.wearer = seed % 3 == 0 ? Wearer::at_risk : Wearer::standard;
     settings.assessment.sock_mm = settings.registration.sock_mm = seed % 2 == 0 ? 1.0 : 0.0;
     MeshFile scan;
-    scan.mesh = made_client(seed, 3.0);
+    scan.mesh = made_client(seed, 4.0);
     const ReadyFoot foot = ready_foot(scan, settings);
     std::vector<ShelfItem> items = made_shelf(count, seed, kEdge_mm);
     std::erase_if(items, [](const ShelfItem& item) { return item.left; });
     std::vector<ReadyLast> lasts(items.size());
     std::vector<ShelfRow> rows(items.size());
-    for_blocks(items.size(), 1, [&](std::size_t i, std::size_t) {
+    for_each_mesh(items, [&](std::size_t i, Mesh mesh) {
       MeshFile file;
-      file.mesh = mesh_of(items[i]);
+      file.mesh = std::move(mesh);
       lasts[i] = ready_last(std::move(file), settings);
       rows[i].file = items[i].name;
       rows[i].fate = lasts[i].last.side == foot.foot.side ? Fate::left_out : Fate::other_side;
       rows[i].sieve = foretold(foot.foot, foot.measures, lasts[i].measures, rules, settings.assessment);
     });
-    const auto check_row = [&](ShelfRow& row, const ShelfRow& first) {
-      check(row, foot, lasts[static_cast<std::size_t>(&row - &first)], rules, settings);
-    };
     std::vector<ShelfRow> all = rows, sieved = rows;
+    const auto place = [](const ShelfRow& row, const std::vector<ShelfRow>& in) {
+      return static_cast<std::size_t>(&row - in.data());
+    };
     check_best_first(
-        all, 0, [&](ShelfRow& row) { check_row(row, all.front()); }, [](std::size_t, std::size_t) {});
+        all, 0, [&](ShelfRow& row) { check(row, foot, lasts[place(row, all)], rules, settings); },
+        [](std::size_t, std::size_t) {});
     std::size_t checked = 0;
     check_best_first(
-        sieved, kBest, [&](ShelfRow& row) { check_row(row, sieved.front()); },
+        sieved, kBest, [&](ShelfRow& row) { row = all[place(row, sieved)]; },
         [&](std::size_t n, std::size_t) { checked = n; });
     std::size_t judged = 0, clear = 0, lost = 0;
     for (const ShelfRow& row : all) {

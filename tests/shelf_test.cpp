@@ -120,7 +120,7 @@ TEST_CASE("the index gives back a prepared last as it was kept, and nothing of a
     CHECK(index.state(key) == IndexState::absent);
     index.keep(key, ready.last, ready.measures);
     CHECK(index.state(key) == IndexState::ready);
-    CHECK(index.fault().empty());
+    CHECK(index.is_sound());
   }
   ShelfIndex index(bench.folder / "index", "build one");
   Last last;

@@ -93,8 +93,8 @@ int run_shelf(const ShelfOptions& options) {
     throw InputError(fmt::format("{}: there is no such index; make it with: lastroom shelf add {}", shown_name(index),
                                  options.shelf.string()));
   ShelfFiles shelf(index, settings, options.common.limits);
-  if (const std::string fault = shelf.index()->fault(); !fault.empty())
-    throw InputError(fmt::format("{}: is damaged ({}); remove it, and add the shelf again", shown_name(index), fault));
+  if (!shelf.index()->is_sound())
+    throw InputError(shown_name(index) + ": is damaged; remove it, and add the shelf again");
 
   std::vector<Line> lines(files.size());
   {

@@ -96,13 +96,13 @@ std::string small_pictures(const Fitting& fitting) {
   const auto end = [](const Raster& seen) { return Vec2(seen.low + seen.step_mm * Vec2(seen.columns, seen.rows)); };
   pugi::xml_document piece;
   pugi::xml_node pair = add(piece, "div", "shelf-pictures");
-  pair.append_attribute("aria-hidden").set_value("true");  // the words beside them say what they show
-  for (const double from : {1.0, -1.0}) {                  // above, below; toes to the right in both
+  for (const double from : {1.0, -1.0}) {  // above, below; toes to the right in both
     const View view{from * Vec3::UnitY(), from * Vec3::UnitZ()};
     const Raster foot = look_at(skin, view, kPixel_mm), last = look_at(last_mesh, view, kPixel_mm);
     const FieldPaths paths = field_paths(skin, foot, outline(foot), fitting.clearance.clearance_mm, judged, kSmall);
     Drawing drawing = add_drawing(pair, "", foot.low.cwiseMin(last.low), end(foot).cwiseMax(end(last)), "");
     for (const char* unused : {"class", "role", "aria-label"}) drawing.svg.remove_attribute(unused);
+    drawing.svg.append_attribute("aria-hidden").set_value("true");  // the words beside it say what it shows
     const std::string last_outline = outline(last);
     add_path(drawing.ink, "last-fill", last_outline);
     add_field(drawing, paths,

@@ -181,11 +181,10 @@ void ShelfIndex::keep(const LastKey& key, const Last& last, const LastMeasures& 
   store_->has_row(statement.blob(body));
 }
 
-std::string ShelfIndex::fault() const {
+bool ShelfIndex::is_sound() const {
   const std::scoped_lock lock(store_->mutex);
   Statement statement(store_->db, kCheck);
-  const std::string answer = statement.step() == SQLITE_ROW ? statement.bytes_at(0) : sqlite3_errmsg(store_->db);
-  return answer == "ok" ? "" : answer;
+  return statement.step() == SQLITE_ROW && statement.bytes_at(0) == "ok";
 }
 
 }  // namespace lastroom

@@ -44,8 +44,8 @@ class ShelfIndex {
 
   void keep(const LastKey& key, const Last& last, const LastMeasures& measures);
 
-  /// SQLite's own check of the whole file; empty when nothing is wrong.
-  std::string fault() const;
+  /// SQLite's own check of the whole file.
+  bool is_sound() const;
 
  private:
   struct Store;
