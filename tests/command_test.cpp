@@ -257,7 +257,8 @@ TEST_CASE("a spot marked in the landmarks file is answered, and a wrong mark is 
   marks["never_press"] = {point, {{"at", point}, {"what", "Überbein"}}};
   REQUIRE(checked(marks.dump(), "marked").status == 0);
   int answered = 0;
-  for (const auto& finding : nlohmann::json::parse(slurp(files.path("marked/result.json")))["findings"]) {
+  const nlohmann::json result = nlohmann::json::parse(slurp(files.path("marked/result.json")));
+  for (const auto& finding : result["findings"]) {
     if (finding["rule"] != "marked_spot") continue;
     ++answered;
     CHECK(finding["zone"] == "inside_joint");
