@@ -10,6 +10,7 @@ namespace lastroom {
 namespace {
 
 using Float3 = Eigen::Vector3f;
+using Float4 = Eigen::Vector4f;
 
 void set_lane(float (&to)[3][kLanes], int lane, const Float3& v) {
   for (int k = 0; k < 3; ++k) to[k][lane] = v[k];
@@ -29,7 +30,7 @@ HierarchyLeaf make_leaf(const Mesh& mesh, const Vec3& centre_mm, const Hierarchy
       set_unused(leaf.frames, lane);
       continue;
     }
-    const std::uint32_t triangle = plan.items[range.first + static_cast<std::uint32_t>(lane)].triangle();
+    const std::uint32_t triangle = plan.triangles[range.first + static_cast<std::uint32_t>(lane)];
     const Triangle& t = mesh.triangles[triangle];
     const Vec3 corner[3] = {mesh.vertices[t[0]], mesh.vertices[t[1]], mesh.vertices[t[2]]};
     const double squared[3] = {(corner[1] - corner[0]).squaredNorm(), (corner[2] - corner[1]).squaredNorm(),
@@ -61,12 +62,14 @@ struct OrientedBox {
   Float3 centre = Float3::Zero(), first = Float3::UnitX(), third = Float3::UnitZ(), half_size = Float3::Zero();
 };
 
-OrientedBox upright_box(const HierarchyPlan& plan, const PlannedRange& range) {
-  Eigen::Array4f low = plan.items[range.first].low, high = plan.items[range.first].high;
-  for (std::uint32_t i = range.first + 1; i < range.first + range.count; ++i) {
-    low = low.min(plan.items[i].low);
-    high = high.max(plan.items[i].high);
-  }
+OrientedBox upright_box(const Mesh& mesh, const std::vector<Eigen::Vector4f>& corners, const HierarchyPlan& plan,
+                        const PlannedRange& range) {
+  Eigen::Array4f low = Eigen::Array4f::Constant(kFarAway), high = -low;
+  for (std::uint32_t i = range.first; i < range.first + range.count; ++i)
+    for (const std::uint32_t corner : mesh.triangles[plan.triangles[i]]) {
+      low = low.min(corners[corner].array());
+      high = high.max(corners[corner].array());
+    }
   OrientedBox box;
   box.centre = ((low + high) / 2.0F).head<3>();
   box.half_size = (high.head<3>() - box.centre.array()).max(box.centre.array() - low.head<3>()).matrix();
@@ -76,23 +79,24 @@ OrientedBox upright_box(const HierarchyPlan& plan, const PlannedRange& range) {
 /// A box along a piece of surface: third axis along its mean normal, first along its longest spread in that plane.
 OrientedBox box_along_surface(const Mesh& mesh, const std::vector<Eigen::Vector4f>& corners, const HierarchyPlan& plan,
                               const PlannedRange& range) {
-  const Float3 near = corners[mesh.triangles[plan.items[range.first].triangle()][0]].head<3>();
-  Float3 normal = Float3::Zero(), sum = Float3::Zero();
-  Eigen::Matrix3f squares = Eigen::Matrix3f::Zero();
+  // Four lanes at a time; the fourth of every corner is zero.
+  const Float4 near = corners[mesh.triangles[plan.triangles[range.first]][0]];
+  Float4 area_vector = Float4::Zero(), sum = Float4::Zero(), squares[3] = {sum, sum, sum};
   for (std::uint32_t i = range.first; i < range.first + range.count; ++i) {
-    const Triangle& t = mesh.triangles[plan.items[i].triangle()];
-    const Float3 a = corners[t[0]].head<3>() - near, b = corners[t[1]].head<3>() - near,
-                 c = corners[t[2]].head<3>() - near;
-    normal += (b - a).cross(c - a);
-    const Float3 middle = a + b + c;
+    const Triangle& t = mesh.triangles[plan.triangles[i]];
+    const Float4 a = corners[t[0]] - near, b = corners[t[1]] - near, c = corners[t[2]] - near;
+    area_vector += (b - a).cross3(c - a);
+    const Float4 middle = a + b + c;
     sum += middle;
-    squares += middle * middle.transpose();
+    for (int k = 0; k < 3; ++k) squares[k] += middle[k] * middle;
   }
-  OrientedBox box = upright_box(plan, range);
-  if (!(normal.squaredNorm() > 0.0F)) return box;
+  const Float3 normal = area_vector.head<3>();
+  if (!(normal.squaredNorm() > 0.0F)) return upright_box(mesh, corners, plan, range);
+  OrientedBox box;
   box.third = normal.normalized();
   const Float3 u = box.third.unitOrthogonal(), v = box.third.cross(u);
-  const Eigen::Matrix3f spread = squares - sum * sum.transpose() / static_cast<float>(range.count);
+  Eigen::Matrix3f spread;
+  for (int k = 0; k < 3; ++k) spread.col(k) = (squares[k] - sum[k] / static_cast<float>(range.count) * sum).head<3>();
   const float uu = u.dot(spread * u), vv = v.dot(spread * v), uv = u.dot(spread * v);
   const float angle = 0.5F * std::atan2(2.0F * uv, uu - vv);
   box.first = (std::cos(angle) * u + std::sin(angle) * v).normalized();
@@ -100,15 +104,18 @@ OrientedBox box_along_surface(const Mesh& mesh, const std::vector<Eigen::Vector4
 
   Eigen::Matrix3f to_box;
   to_box << box.first.transpose(), second.transpose(), box.third.transpose();
-  Eigen::Array3f low = Eigen::Array3f::Constant(kFarAway), high = -low;
+  Float4 column[3];
+  for (int k = 0; k < 3; ++k) column[k] << to_box.col(k), 0.0F;
+  Float4 low = Float4::Constant(kFarAway), high = -low;
   for (std::uint32_t i = range.first; i < range.first + range.count; ++i)
-    for (std::uint32_t corner : mesh.triangles[plan.items[i].triangle()]) {
-      const Eigen::Array3f local = (to_box * (corners[corner].head<3>() - near)).array();
-      low = low.min(local);
-      high = high.max(local);
+    for (const std::uint32_t corner : mesh.triangles[plan.triangles[i]]) {
+      const Float4 d = corners[corner] - near;
+      const Float4 local = d[0] * column[0] + d[1] * column[1] + d[2] * column[2];
+      low = low.cwiseMin(local);
+      high = high.cwiseMax(local);
     }
-  box.centre = near + to_box.transpose() * ((low + high) / 2.0F).matrix();
-  box.half_size = ((high - low) / 2.0F).matrix();
+  box.centre = near.head<3>() + to_box.transpose() * ((low + high) / 2.0F).head<3>();
+  box.half_size = ((high - low) / 2.0F).head<3>();
   return box;
 }
 
@@ -127,12 +134,13 @@ Hierarchy build_hierarchy(const Mesh& mesh) {
   });
   const HierarchyPlan plan = plan_hierarchy(mesh, corners);
 
-  result.leaves.resize(plan.leaves.size());
+  // Not a vector: its memory would be written once more, by one thread.
+  result.leaves = std::make_unique_for_overwrite<HierarchyLeaf[]>(plan.leaves.size());
   for_blocks(plan.leaves.size(), kBlock / kLanes, [&](std::size_t first, std::size_t last) {
     for (std::size_t i = first; i < last; ++i)
       result.leaves[i] = make_leaf(mesh, result.centre_mm, plan, plan.leaves[i]);
   });
-  result.nodes.resize(plan.branches.size());
+  result.nodes = std::make_unique_for_overwrite<HierarchyNode[]>(plan.branches.size());
   for_blocks(plan.branches.size(), 64, [&](std::size_t first, std::size_t last) {
     for (std::size_t i = first; i < last; ++i) {
       HierarchyNode& node = result.nodes[i];
@@ -146,7 +154,7 @@ Hierarchy build_hierarchy(const Mesh& mesh) {
         constexpr std::uint32_t kSurfacePiece = 2048;
         const OrientedBox part = branch.part[lane].count <= kSurfacePiece
                                      ? box_along_surface(mesh, corners, plan, branch.part[lane])
-                                     : upright_box(plan, branch.part[lane]);
+                                     : upright_box(mesh, corners, plan, branch.part[lane]);
         set_lane(node.frames.origin, lane, part.centre);
         set_lane(node.frames.first, lane, part.first);
         set_lane(node.frames.third, lane, part.third);

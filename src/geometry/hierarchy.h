@@ -1,5 +1,7 @@
 #pragma once
 
+#include <memory>
+
 #include "geometry/mesh.h"
 
 namespace lastroom {
@@ -15,7 +17,7 @@ struct Frames {
 
 /// Eight children as oriented boxes around the frames' origins. Small children are flat pieces of surface: a box that
 /// lies along them excludes far more than one along the coordinate axes.
-struct alignas(64) HierarchyNode {
+struct alignas(32) HierarchyNode {
   Frames frames;
   float half_size[3][kLanes];
   std::uint32_t child[kLanes];  ///< node, or leaf with `kLeafBit`; unused lanes lie at kFarAway
@@ -23,7 +25,7 @@ struct alignas(64) HierarchyNode {
 
 /// Eight triangles in their own planes: corners (0, 0), (length, 0) with the longest edge, and (apex_x, apex_y) above
 /// it.
-struct alignas(64) HierarchyLeaf {
+struct alignas(32) HierarchyLeaf {
   Frames frames;
   float length[kLanes], apex_x[kLanes], apex_y[kLanes];
   std::uint32_t triangle[kLanes];
@@ -36,8 +38,8 @@ constexpr float kFarAway = 1e18F;  ///< its square is still finite in float
 struct Hierarchy {
   Vec3 centre_mm = Vec3::Zero();
   double radius_mm = 0.0;  ///< of a ball around the centre that holds every vertex
-  std::vector<HierarchyNode> nodes;
-  std::vector<HierarchyLeaf> leaves;
+  std::unique_ptr<HierarchyNode[]> nodes;
+  std::unique_ptr<HierarchyLeaf[]> leaves;
 };
 
 /// The same hierarchy whatever the number of threads. `mesh` has at least one triangle.

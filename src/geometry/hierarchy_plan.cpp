@@ -3,7 +3,9 @@
 #include <tbb/parallel_for.h>
 
 #include <algorithm>
+#include <bit>
 #include <limits>
+#include <memory>
 #include <tuple>
 #include <utility>
 
@@ -13,7 +15,17 @@ namespace lastroom {
 namespace {
 
 using Float4 = Eigen::Array4f;
+
+/// A triangle and its box. The fourth lanes are no coordinates: the triangle's number rides there as bits, so that an
+/// item fills half a cache line.
+struct PlannedItem {
+  Float4 low, high;
+  std::uint32_t triangle() const { return std::bit_cast<std::uint32_t>(low[3]); }
+};
+
 constexpr float kInfinity = std::numeric_limits<float>::infinity();
+constexpr std::uint32_t kOneNode = kLanes * kLanes;   // triangles under a node of leaves
+constexpr std::uint32_t kFilledBelow = 8 * kOneNode;  // in larger parts one leaf that is not full is nothing
 
 struct Bounds4 {
   Float4 low = Float4::Constant(kInfinity), high = Float4::Constant(-kInfinity);
@@ -34,37 +46,54 @@ struct Part {
 
 float leaves_for(std::uint32_t count) { return static_cast<float>((count + kLanes - 1) / kLanes); }
 
+/// Where to cut so that leaves, and nodes over leaves, come out full: an empty lane takes memory and time like any
+/// other.
+std::uint32_t filling(std::uint32_t left_count, std::uint32_t count) {
+  const std::uint32_t grain = count > kOneNode ? kOneNode : kLanes;
+  return std::clamp((left_count + grain / 2) / grain * grain, grain, (count - 1) / grain * grain);
+}
+
 std::pair<Part, Part> halves(const Part& whole) {
   const auto [first, count] = whole.range;
-  return {{{first, count / 2}, whole.half_area}, {{first + count / 2, count - count / 2}, whole.half_area}};
+  const std::uint32_t left = filling(count / 2, count);
+  return {{{first, left}, whole.half_area / 2.0F}, {{first + left, count - left}, whole.half_area / 2.0F}};
 }
 
 /// Where the costs are least, of the borders between bins across the longest side.
-std::pair<Part, Part> split_in_two(std::vector<PlannedItem>& items, const Part& whole) {
+std::pair<Part, Part> split_in_two(PlannedItem* items, const Part& whole) {
   const PlannedRange& range = whole.range;
-  PlannedItem* const begin = items.data() + range.first;
+  PlannedItem* const begin = items + range.first;
   PlannedItem* const end = begin + range.count;
   Bounds4 middles;  // doubled
   for (const PlannedItem* i = begin; i != end; ++i) middles.add(i->low + i->high, i->low + i->high);
   int axis = 0;
   const float size = (middles.high - middles.low).head<3>().maxCoeff(&axis);
   if (!(size > 0.0F)) return halves(whole);
+  const auto cut_at = [&](std::uint32_t left_count) {
+    std::nth_element(begin, begin + left_count, end, [&](const PlannedItem& a, const PlannedItem& b) {
+      return a.low[axis] + a.high[axis] < b.low[axis] + b.high[axis];
+    });
+  };
+  if (range.count <= kOneNode) {  // no cut of so few is worth the search for a better one
+    const auto parts = halves(whole);
+    cut_at(parts.first.range.count);
+    return parts;
+  }
 
-  constexpr int kMostBins = 16;
-  const int bins = range.count > 64 ? kMostBins : kMostBins / 2;
+  constexpr int bins = 16;
   const float low = middles.low[axis], scale = (static_cast<float>(bins) - 0.01F) / size;
   const auto bin_of = [&](const PlannedItem& item) {
     return static_cast<int>((item.low[axis] + item.high[axis] - low) * scale);
   };
-  Bounds4 box[kMostBins];
-  std::uint32_t count[kMostBins] = {};
+  Bounds4 box[bins];
+  std::uint32_t count[bins] = {};
   for (const PlannedItem* i = begin; i != end; ++i) {
     const int bin = bin_of(*i);
     box[bin].add(i->low, i->high);
     ++count[bin];
   }
 
-  float right_area[kMostBins];
+  float right_area[bins];
   Bounds4 right;
   for (int b = bins - 1; b > 0; --b) {
     right.add(box[b].low, box[b].high);
@@ -86,19 +115,26 @@ std::pair<Part, Part> split_in_two(std::vector<PlannedItem>& items, const Part& 
     if (cost < best.cost) best = {cost, area, left_count, b};
   }
   if (!(best.cost < kInfinity)) return halves(whole);
-  std::partition(begin, end, [&](const PlannedItem& item) { return bin_of(item) < best.bin; });
+  if (range.count <= kFilledBelow) {
+    best.left_count = filling(best.left_count, range.count);
+    cut_at(best.left_count);
+  } else {
+    std::partition(begin, end, [&](const PlannedItem& item) { return bin_of(item) < best.bin; });
+  }
   return {{{range.first, best.left_count}, best.left_area},
           {{range.first + best.left_count, range.count - best.left_count}, right_area[best.bin]}};
 }
 
-PlannedBranch split_in_eight(std::vector<PlannedItem>& items, const PlannedRange& range, bool evenly) {
+PlannedBranch split_in_eight(PlannedItem* items, const PlannedRange& range, bool evenly) {
+  const std::uint32_t whole_enough = range.count > kOneNode ? kOneNode : kLanes;  // to be a node, or a leaf, and full
   Part parts[kLanes];
   parts[0].range = range;
   int count = 1;
   while (count < kLanes) {
     int largest = -1;
     for (int i = 0; i < count; ++i)
-      if (parts[i].range.count > kLanes && (largest < 0 || parts[i].half_area > parts[largest].half_area)) largest = i;
+      if (parts[i].range.count > whole_enough && (largest < 0 || parts[i].half_area > parts[largest].half_area))
+        largest = i;
     if (largest < 0) break;
     std::tie(parts[largest], parts[count]) = evenly ? halves(parts[largest]) : split_in_two(items, parts[largest]);
     ++count;
@@ -116,7 +152,7 @@ struct Subplan {
 
 /// Depth first. The search keeps its way in a stack of 64 levels; past 32 the parts are halved by count, whatever their
 /// shape.
-void grow(std::vector<PlannedItem>& items, const PlannedRange& range, int depth, Subplan& plan) {
+void grow(PlannedItem* items, const PlannedRange& range, int depth, Subplan& plan) {
   constexpr std::uint32_t kWorthAThread = 8192;
   const std::size_t self = plan.branches.size();
   PlannedBranch branch = split_in_eight(items, range, depth > 32);
@@ -152,21 +188,24 @@ void grow(std::vector<PlannedItem>& items, const PlannedRange& range, int depth,
 }  // namespace
 
 HierarchyPlan plan_hierarchy(const Mesh& mesh, const std::vector<Eigen::Vector4f>& corners) {
-  HierarchyPlan plan;
-  plan.items.resize(mesh.triangles.size());
-  for_blocks(plan.items.size(), 4096, [&](std::size_t first, std::size_t last) {
+  constexpr std::size_t kBlock = 4096;
+  const std::size_t count = mesh.triangles.size();
+  const auto items = std::make_unique_for_overwrite<PlannedItem[]>(count);
+  for_blocks(count, kBlock, [&](std::size_t first, std::size_t last) {
     for (std::size_t i = first; i < last; ++i) {
       const Triangle& t = mesh.triangles[i];
       const Float4 a = corners[t[0]].array(), b = corners[t[1]].array(), c = corners[t[2]].array();
-      plan.items[i].low = a.min(b).min(c);
-      plan.items[i].high = a.max(b).max(c);
-      plan.items[i].low[3] = std::bit_cast<float>(static_cast<std::uint32_t>(i));
+      items[i].low = a.min(b).min(c);
+      items[i].high = a.max(b).max(c);
+      items[i].low[3] = std::bit_cast<float>(static_cast<std::uint32_t>(i));
     }
   });
   Subplan whole;
-  grow(plan.items, {0, static_cast<std::uint32_t>(plan.items.size())}, 0, whole);
-  plan.branches = std::move(whole.branches);
-  plan.leaves = std::move(whole.leaves);
+  grow(items.get(), {0, static_cast<std::uint32_t>(count)}, 0, whole);
+  HierarchyPlan plan{std::vector<std::uint32_t>(count), std::move(whole.branches), std::move(whole.leaves)};
+  for_blocks(count, kBlock, [&](std::size_t first, std::size_t last) {
+    for (std::size_t i = first; i < last; ++i) plan.triangles[i] = items[i].triangle();
+  });
   return plan;
 }
 

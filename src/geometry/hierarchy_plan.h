@@ -1,17 +1,8 @@
 #pragma once
 
-#include <bit>
-
 #include "geometry/hierarchy.h"
 
 namespace lastroom {
-
-/// A triangle and its box. The fourth lanes are no coordinates: the triangle's number rides there as bits, so that an
-/// item fills half a cache line.
-struct PlannedItem {
-  Eigen::Array4f low, high;
-  std::uint32_t triangle() const { return std::bit_cast<std::uint32_t>(low[3]); }
-};
 
 struct PlannedRange {
   std::uint32_t first = 0, count = 0;
@@ -22,9 +13,9 @@ struct PlannedBranch {
   int parts = 0;
 };
 
-/// Which triangles go together: ranges of `items`, as the nodes and leaves of the hierarchy to be.
+/// Which triangles go together: ranges of `triangles`, as the nodes and leaves of the hierarchy to be.
 struct HierarchyPlan {
-  std::vector<PlannedItem> items;
+  std::vector<std::uint32_t> triangles;
   std::vector<PlannedBranch> branches;
   std::vector<PlannedRange> leaves;
 };

@@ -51,7 +51,7 @@ SurfacePoint signed_point(const Winner& winner, const SurfaceFeatures& features)
   const int feature = winner.near.feature;
   if (feature < 3) {
     const std::uint32_t vertex = winner.mesh.triangles[winner.triangle][static_cast<std::size_t>(feature)];
-    result.normal = features.vertex_normals[vertex];
+    result.normal = features.vertex_normals[vertex].cast<double>().normalized();
     result.on_rim = features.on_rim[vertex] != 0;
   } else {
     result.normal = face_normal(winner.mesh, winner.triangle);

@@ -1,7 +1,6 @@
 #include "geometry/surface_features.h"
 
 #include <algorithm>
-#include <tuple>
 #include <utility>
 
 #include "geometry/parallel.h"
@@ -11,25 +10,29 @@ namespace {
 
 /// Corners k of triangles i as 3 i + k, grouped by the lower vertex of the edge from corner k to corner k + 1.
 struct EdgesByLowerVertex {
+  const Mesh& mesh;
   std::vector<std::uint32_t> first;  ///< vertices + 1
-  std::vector<std::uint32_t> corner, upper;
+  std::vector<std::uint32_t> corner;
+  std::uint32_t upper(std::uint32_t i) const { return upper_of(corner[i]); }
+  std::uint32_t upper_of(std::uint32_t at) const {
+    const Triangle& t = mesh.triangles[at / 3];
+    return std::max(t[at % 3], t[(at % 3 + 1) % 3]);
+  }
 };
 
 EdgesByLowerVertex edges_by_lower_vertex(const Mesh& mesh) {
-  EdgesByLowerVertex edges;
+  EdgesByLowerVertex edges{mesh, {}, {}};
   edges.first.assign(mesh.vertices.size() + 2, 0);
   for (const Triangle& t : mesh.triangles)
     for (std::size_t k = 0; k < 3; ++k) ++edges.first[std::min(t[k], t[(k + 1) % 3]) + 2];
   for (std::size_t v = 2; v < edges.first.size(); ++v) edges.first[v] += edges.first[v - 1];
   edges.corner.resize(3 * mesh.triangles.size());
-  edges.upper.resize(3 * mesh.triangles.size());
   for (std::size_t i = 0; i < mesh.triangles.size(); ++i) {
     const Triangle& t = mesh.triangles[i];
     for (std::size_t k = 0; k < 3; ++k) {
       const std::uint32_t a = t[k], b = t[(k + 1) % 3];
       const std::uint32_t place = edges.first[std::min(a, b) + 1]++;
       edges.corner[place] = static_cast<std::uint32_t>(3 * i + k);
-      edges.upper[place] = std::max(a, b);
     }
   }
   edges.first.pop_back();
@@ -41,10 +44,9 @@ EdgesByLowerVertex edges_by_lower_vertex(const Mesh& mesh) {
 constexpr std::uint32_t kMany = 64;
 
 void sort_edges(EdgesByLowerVertex& edges, std::uint32_t first, std::uint32_t last) {
-  std::vector<std::pair<std::uint32_t, std::uint32_t>> both;
-  for (std::uint32_t i = first; i < last; ++i) both.emplace_back(edges.upper[i], edges.corner[i]);
-  std::sort(both.begin(), both.end());
-  for (std::uint32_t i = first; i < last; ++i) std::tie(edges.upper[i], edges.corner[i]) = both[i - first];
+  std::sort(edges.corner.begin() + first, edges.corner.begin() + last, [&](std::uint32_t a, std::uint32_t b) {
+    return std::pair(edges.upper_of(a), a) < std::pair(edges.upper_of(b), b);
+  });
 }
 
 }  // namespace
@@ -77,15 +79,17 @@ SurfaceFeatures edge_features(const Mesh& mesh) {
       const bool many = last - first > kMany;
       if (many) sort_edges(edges, first, last);
       for (std::uint32_t i = edges.first[lower]; i < end; ++i) {
-        const std::uint32_t upper = edges.upper[i];
+        const std::uint32_t upper = edges.upper(i);
         if (many) {  // only those of the same edge
-          const auto run = std::equal_range(edges.upper.begin() + edges.first[lower], edges.upper.begin() + end, upper);
-          first = static_cast<std::uint32_t>(run.first - edges.upper.begin());
-          last = static_cast<std::uint32_t>(run.second - edges.upper.begin());
+          const auto run =
+              std::ranges::equal_range(edges.corner.begin() + edges.first[lower], edges.corner.begin() + end, upper, {},
+                                       [&](std::uint32_t corner) { return edges.upper_of(corner); });
+          first = static_cast<std::uint32_t>(run.begin() - edges.corner.begin());
+          last = static_cast<std::uint32_t>(run.end() - edges.corner.begin());
         }
         std::uint32_t others = 0, other = 0, before = 0;
         for (std::uint32_t j = first; j < last; ++j) {
-          if (edges.upper[j] != upper || j == i) continue;
+          if (edges.upper(j) != upper || j == i) continue;
           ++others;
           other = j;
           before += j < i;
@@ -99,7 +103,7 @@ SurfaceFeatures edge_features(const Mesh& mesh) {
         } else if (before == 0) {
           std::vector<std::uint32_t>& ring = here.crowded.emplace_back();
           for (std::uint32_t j = i; j < last; ++j)
-            if (edges.upper[j] == upper) ring.push_back(edges.corner[j]);
+            if (edges.upper(j) == upper) ring.push_back(edges.corner[j]);
         }
       }
     }
@@ -122,7 +126,8 @@ SurfaceFeatures surface_features(const Mesh& mesh) {
   SurfaceFeatures features;
   std::vector<Vec3> normals;
   side_by_side([&] { features = edge_features(mesh); }, [&] { normals = vertex_normals(mesh); });
-  features.vertex_normals = std::move(normals);
+  features.vertex_normals.reserve(normals.size());
+  for (const Vec3& normal : normals) features.vertex_normals.push_back(normal.cast<float>());
   return features;
 }
 

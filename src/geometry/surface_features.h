@@ -13,9 +13,9 @@ struct SurfaceFeatures {
 
   /// For the edge from corner k to corner k + 1: the triangle across it.
   std::vector<std::array<std::uint32_t, 3>> across;
-  std::vector<Vec3> crowded_normals;  ///< sum of the face normals at an edge with more than two triangles
-  std::vector<Vec3> vertex_normals;
-  std::vector<std::uint8_t> on_rim;  ///< one per vertex
+  std::vector<Vec3> crowded_normals;            ///< sum of the face normals at an edge with more than two triangles
+  std::vector<Eigen::Vector3f> vertex_normals;  ///< unit to float rounding, far below what a sign hangs on
+  std::vector<std::uint8_t> on_rim;             ///< one per vertex
 };
 SurfaceFeatures surface_features(const Mesh& mesh);
 /// The same but for `vertex_normals`, which stay empty: they cost more than the rest.
