@@ -116,8 +116,8 @@ MeshFile cleaned(const std::string& name, RawMesh raw) {
   }
   note(file.repairs, drop_repeated_corners(mesh.triangles), "One triangle with a repeated corner was dropped.",
        "{} triangles with repeated corners were dropped.");
-  note(file.repairs, drop_duplicates(mesh.triangles), "One triangle that repeats another was dropped.",
-       "{} triangles that repeat another were dropped.");
+  note(file.repairs, drop_duplicates(mesh.triangles, mesh.vertices.size()),
+       "One triangle that repeats another was dropped.", "{} triangles that repeat another were dropped.");
 
   if (mesh.vertices.empty()) throw InputError(name + ": no vertex has a usable place; export the scan or last again");
   if (had_triangles && mesh.triangles.empty())

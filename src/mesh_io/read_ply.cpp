@@ -171,6 +171,18 @@ class BinaryValues {
     }
   }
 
+  /// Takes the next list if it is a triangle in the layout that nearly all programs write: a byte, and 32 bits a
+  /// corner. What such a corner may not be is too large for a vertex.
+  bool take_triangle(const Property& list, Triangle& triangle) {
+    constexpr std::size_t kBytes = 1 + sizeof triangle;
+    const bool common =
+        !swap_ && list.count_type == Scalar::u8 && (list.type == Scalar::i32 || list.type == Scalar::u32);
+    if (!common || left() < kBytes || *at_ != 3) return false;
+    std::memcpy(&triangle, at_ + 1, sizeof triangle);
+    at_ += kBytes;
+    return true;
+  }
+
   void skip(Scalar type, std::uint64_t count) {
     if (count > left() / size_of(type)) cut_off(name_);
     at_ += count * size_of(type);
@@ -207,6 +219,7 @@ class TextValues {
     const double value = text_.number();
     return value >= 0.0 && value < kNoVertex && value == std::floor(value) ? static_cast<std::int64_t>(value) : -1;
   }
+  bool take_triangle(const Property&, Triangle&) { return false; }
   void skip(Scalar, std::uint64_t count) {
     for (; count > 0; --count) text_.number();
   }
@@ -275,8 +288,13 @@ void read_faces(const std::string& name, Values& values, const Element& element,
   if (!strips) mesh.triangles.reserve(element.count);
   for (std::uint64_t i = 0; i < element.count; ++i)
     for (const Property& p : element.properties) {
+      const bool corners_follow = p.count_type && (p.name == "vertex_indices" || p.name == "vertex_index");
+      if (Triangle triangle; corners_follow && !strips && values.take_triangle(p, triangle)) {
+        mesh.triangles.push_back(triangle);
+        continue;
+      }
       const std::uint64_t length = p.count_type ? list_length(name, values, p, binary) : 1;
-      if (!p.count_type || (p.name != "vertex_indices" && p.name != "vertex_index")) {
+      if (!corners_follow) {
         values.skip(p.type, length);
         continue;
       }
