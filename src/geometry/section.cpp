@@ -18,7 +18,7 @@ EdgeKey edge_key(std::uint32_t a, std::uint32_t b) { return a < b ? EdgeKey{a, b
 /// A vertex on the plane counts as above it, so every triangle is cut in two edges or in none. A triangle that faces
 /// outwards is walked from the edge that goes down through the plane to the edge that comes up again; its neighbour
 /// goes on from there, and the inside stays on the left.
-std::vector<Cut> cut_triangles(const Mesh& mesh, const std::vector<double>& height_mm) {
+std::vector<Cut> cut_triangles(const MeshView& mesh, const std::vector<double>& height_mm) {
   std::vector<Cut> cuts;
   for (const Triangle& t : mesh.triangles) {
     const bool above[3] = {height_mm[t[0]] >= 0.0, height_mm[t[1]] >= 0.0, height_mm[t[2]] >= 0.0};
@@ -34,7 +34,7 @@ std::vector<Cut> cut_triangles(const Mesh& mesh, const std::vector<double>& heig
   return cuts;
 }
 
-Vec3 crossing(const Mesh& mesh, const std::vector<double>& height_mm, const EdgeKey& edge) {
+Vec3 crossing(const MeshView& mesh, const std::vector<double>& height_mm, const EdgeKey& edge) {
   const double a = height_mm[edge.first], b = height_mm[edge.second];
   if (b == 0.0) return mesh.vertices[edge.second];  // exactly, so that all edges of a vertex meet in one point
   return mesh.vertices[edge.first] + a / (a - b) * (mesh.vertices[edge.second] - mesh.vertices[edge.first]);
@@ -65,7 +65,7 @@ std::pair<Vec3, Vec3> plane_axes(const Vec3& normal) {
   return {u, normal.cross(u)};
 }
 
-std::vector<SectionCurve> section(const Mesh& mesh, const Plane& plane) {
+std::vector<SectionCurve> section(const MeshView& mesh, const Plane& plane) {
   std::vector<double> height_mm(mesh.vertices.size());
   for (std::size_t v = 0; v < mesh.vertices.size(); ++v)
     height_mm[v] = plane.normal.dot(mesh.vertices[v] - plane.point_mm);

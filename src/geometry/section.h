@@ -3,7 +3,7 @@
 #include <utility>
 #include <vector>
 
-#include "geometry/mesh.h"
+#include "geometry/mesh_view.h"
 
 namespace lastroom {
 
@@ -19,7 +19,7 @@ struct SectionCurve {
 };
 
 /// All curves where `mesh` crosses `plane`, longest first; direction: counter-clockwise seen against the normal.
-std::vector<SectionCurve> section(const Mesh& mesh, const Plane& plane);
+std::vector<SectionCurve> section(const MeshView& mesh, const Plane& plane);
 
 /// Corners of the convex hull of planar points, counter-clockwise, no repeated first point, collinear points dropped.
 std::vector<Vec2> convex_hull(std::vector<Vec2> points);

@@ -47,7 +47,7 @@ Vec3 unit_normal(const Mesh& mesh, const Triangle& t) {
   return (mesh.vertices[t[1]] - a).cross(mesh.vertices[t[2]] - a).normalized();
 }
 
-std::string ply_header(const Mesh& mesh, std::string_view format, std::string_view more_of_a_vertex = {}) {
+std::string ply_header(const MeshView& mesh, std::string_view format, std::string_view more_of_a_vertex = {}) {
   std::string out = fmt::format(
       "ply\nformat {} 1.0\ncomment lengths in millimetres\nelement vertex {}\nproperty float x\nproperty float y\n"
       "property float z\n{}",
@@ -57,7 +57,7 @@ std::string ply_header(const Mesh& mesh, std::string_view format, std::string_vi
   return out + "end_header\n";
 }
 
-void put_binary_faces(std::string& out, const Mesh& mesh) {
+void put_binary_faces(std::string& out, const MeshView& mesh) {
   for (const Triangle& t : mesh.triangles) {
     out += '\3';
     put(out, t);
@@ -145,7 +145,7 @@ std::string off_text(const Mesh& mesh) {
   return out;
 }
 
-std::string ply_with_clearance(const Mesh& mesh, const std::vector<VertexColour>& colours,
+std::string ply_with_clearance(const MeshView& mesh, const std::vector<VertexColour>& colours,
                                const std::vector<float>& clearance_mm) {
   assert(colours.size() == mesh.vertices.size() && clearance_mm.size() == mesh.vertices.size());
   std::string out = ply_header(mesh, "binary_little_endian",

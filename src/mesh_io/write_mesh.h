@@ -2,7 +2,7 @@
 
 #include <string>
 
-#include "geometry/mesh.h"
+#include "geometry/mesh_view.h"
 
 namespace lastroom {
 
@@ -19,7 +19,7 @@ std::string obj_text(const Mesh& mesh);
 std::string off_text(const Mesh& mesh);
 std::string glb(const Mesh& mesh);  ///< as the format wants it: metres, y up; `mesh` is in mm, z up
 /// Binary PLY with a colour and a float property `clearance` per vertex. The three arrays have the same length.
-std::string ply_with_clearance(const Mesh& mesh, const std::vector<VertexColour>& colours,
+std::string ply_with_clearance(const MeshView& mesh, const std::vector<VertexColour>& colours,
                                const std::vector<float>& clearance_mm);
 
 }  // namespace lastroom

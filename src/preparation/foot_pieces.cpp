@@ -5,6 +5,8 @@
 #include <map>
 #include <numeric>
 
+#include "geometry/surface_features.h"
+
 namespace lastroom {
 namespace {
 
@@ -27,49 +29,12 @@ class Sets {
   std::vector<std::uint32_t> parent_;
 };
 
-/// Neighbour of each triangle over each edge (edge k runs from corner k to the next); kNone at rims and where more than
-/// two triangles meet. Edges are bucketed by their lower vertex, so the work is linear.
-struct Neighbours {
-  std::vector<std::array<std::uint32_t, 3>> over;
-  std::vector<std::array<bool, 3>> same_way;  ///< both run along the edge the same way: they disagree
-};
-Neighbours neighbours_of(const Mesh& mesh) {
-  struct HalfEdge {
-    std::uint32_t high, triangle;
-    std::uint8_t edge;
-    bool forward;
-  };
-  std::vector<std::uint32_t> begin(mesh.vertices.size() + 1, 0);
-  const auto each_edge = [&](const auto& use) {
-    for (std::uint32_t t = 0; t < mesh.triangles.size(); ++t)
-      for (std::uint8_t k = 0; k < 3; ++k) use(t, k, mesh.triangles[t][k], mesh.triangles[t][(k + 1u) % 3]);
-  };
-  each_edge([&](std::uint32_t, std::uint8_t, std::uint32_t a, std::uint32_t b) { ++begin[std::min(a, b) + 1]; });
-  std::partial_sum(begin.begin(), begin.end(), begin.begin());
-  std::vector<HalfEdge> edges(3 * mesh.triangles.size());
-  std::vector<std::uint32_t> fill(begin.begin(), begin.end() - 1);
-  each_edge([&](std::uint32_t t, std::uint8_t k, std::uint32_t a, std::uint32_t b) {
-    edges[fill[std::min(a, b)]++] = {std::max(a, b), t, k, a < b};
-  });
-  Neighbours result{std::vector<std::array<std::uint32_t, 3>>(mesh.triangles.size(), {kNone, kNone, kNone}),
-                    std::vector<std::array<bool, 3>>(mesh.triangles.size(), {false, false, false})};
-  for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
-    const auto first = edges.begin() + begin[v], last = edges.begin() + begin[v + 1];
-    std::sort(first, last, [](const HalfEdge& a, const HalfEdge& b) {
-      return std::pair(a.high, a.triangle) < std::pair(b.high, b.triangle);
-    });
-    for (auto run = first; run != last;) {
-      const auto end = std::find_if(run, last, [&](const HalfEdge& e) { return e.high != run->high; });
-      if (end - run == 2) {
-        const HalfEdge &a = run[0], &b = run[1];
-        result.over[a.triangle][a.edge] = b.triangle;
-        result.over[b.triangle][b.edge] = a.triangle;
-        result.same_way[a.triangle][a.edge] = result.same_way[b.triangle][b.edge] = a.forward == b.forward;
-      }
-      run = end;
-    }
-  }
-  return result;
+/// Whether the triangle across edge k (from corner k to the next) runs along it the same way: the two disagree then.
+bool runs_the_same_way(const Mesh& mesh, std::uint32_t triangle, std::size_t k, std::uint32_t across) {
+  const Triangle &t = mesh.triangles[triangle], &o = mesh.triangles[across];
+  for (std::size_t j = 0; j < 3; ++j)
+    if (o[j] == t[k] && o[(j + 1) % 3] == t[(k + 1) % 3]) return true;
+  return false;
 }
 
 }  // namespace
@@ -93,7 +58,18 @@ Pieces pieces_of(const Mesh& mesh) {
 }
 
 std::size_t make_winding_consistent(Mesh& mesh) {
-  const Neighbours neighbours = neighbours_of(mesh);
+  // At rims, and where more than two triangles meet, there is no neighbour.
+  const std::vector<std::array<std::uint32_t, 3>> across = edge_features(mesh).across;
+  const auto is_triangle = [&](std::uint32_t other) { return other < mesh.triangles.size(); };
+  const auto disagrees = [&](std::uint32_t t) {
+    for (std::size_t k = 0; k < 3; ++k)
+      if (is_triangle(across[t][k]) && runs_the_same_way(mesh, t, k, across[t][k])) return true;
+    return false;
+  };
+  std::uint32_t agreeing = 0;
+  while (is_triangle(agreeing) && !disagrees(agreeing)) ++agreeing;
+  if (!is_triangle(agreeing)) return 0;
+
   enum : std::uint8_t { unseen, kept, flipped };
   std::vector<std::uint8_t> state(mesh.triangles.size(), unseen);
   std::vector<std::uint32_t> patch;
@@ -106,9 +82,9 @@ std::size_t make_winding_consistent(Mesh& mesh) {
     for (std::size_t next = 0; next < patch.size(); ++next) {
       const std::uint32_t t = patch[next];
       for (std::size_t k = 0; k < 3; ++k) {
-        const std::uint32_t other = neighbours.over[t][k];
-        if (other == kNone || state[other] != unseen) continue;
-        const bool flip = neighbours.same_way[t][k] != (state[t] == flipped);
+        const std::uint32_t other = across[t][k];
+        if (!is_triangle(other) || state[other] != unseen) continue;
+        const bool flip = runs_the_same_way(mesh, t, k, other) != (state[t] == flipped);
         state[other] = flip ? flipped : kept;
         flips += flip ? 1 : 0;
         patch.push_back(other);

@@ -8,7 +8,7 @@ namespace lastroom {
 
 std::string clearance_ply(const Fitting& fitting) {
   const ClearanceField& field = fitting.clearance;
-  const Mesh skin = worn_skin(fitting);
+  const WornMesh skin = worn_skin(fitting);
   std::vector<VertexColour> colours;
   std::vector<float> clearance_mm;
   colours.reserve(field.clearance_mm.size());
@@ -18,7 +18,7 @@ std::string clearance_ply(const Fitting& fitting) {
     colours.push_back(known ? clearance_colour(field.clearance_mm[v]) : kNotJudged);
     clearance_mm.push_back(static_cast<float>(field.clearance_mm[v]));
   }
-  return ply_with_clearance(skin, colours, clearance_mm);
+  return ply_with_clearance(skin.mesh, colours, clearance_mm);
 }
 
 }  // namespace lastroom

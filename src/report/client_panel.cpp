@@ -15,7 +15,7 @@ namespace {
 constexpr int kSmoothing = 6;  // rounds; a scanner's roughness would make a mottled skin
 
 /// Every vertex's mean over the triangles that it is in.
-std::vector<double> mean_of_triangles(const Mesh& mesh, const std::vector<double>& value) {
+std::vector<double> mean_of_triangles(const MeshView& mesh, const std::vector<double>& value) {
   std::vector<double> sum(value.size(), 0.0);
   std::vector<int> count(value.size(), 0);
   for (const Triangle& t : mesh.triangles) {
@@ -27,12 +27,13 @@ std::vector<double> mean_of_triangles(const Mesh& mesh, const std::vector<double
 }
 
 /// Relief of the skin: how far it faces a lamp over the left shoulder, in four soft steps.
-void add_relief(Drawing& drawing, const Mesh& skin, const Seen& seen) {
+void add_relief(Drawing& drawing, const Page& facts, const Seen& seen) {
   const Vec3 lamp = Vec3(0.3, 0.35, 1.0).normalized();
   std::vector<double> light;
-  for (const Vec3& normal : vertex_normals(skin)) light.push_back(normal.dot(lamp));
-  for (int round = 0; round < kSmoothing; ++round) light = mean_of_triangles(skin, light);
-  const Grid grid = value_grid(skin, seen.raster, light, {});
+  for (const Vec3& normal : facts.fitting.clearance.skin_normal)
+    light.push_back(as_worn(facts.fitting.foot.side, normal).dot(lamp));
+  for (int round = 0; round < kSmoothing; ++round) light = mean_of_triangles(facts.skin, light);
+  const Grid grid = value_grid(facts.skin, seen.raster, light, {});
   add_path(drawing.ink, "skin relief-0", seen.outline);
   int step = 1;
   for (const double level : {0.45, 0.7, 0.9}) {
@@ -56,7 +57,7 @@ void add_foot_from_above(pugi::xml_node parent, const Page& facts) {
   const std::string name = facts.words("client.figure", {{"side", side}});
   Drawing drawing = add_figure(parent, "client-foot", low - Vec2(10.0, 6.0), high + Vec2(10.0, 4.0), name, name);
   add_path(drawing.ink, "last-fill", seen_last.outline);
-  add_relief(drawing, facts.skin, seen_foot);
+  add_relief(drawing, facts, seen_foot);
   add_path(drawing.ink, "last-line", seen_last.outline);
   std::vector<Mark> marks;
   for (const Place& place : places_to_show(facts)) {

@@ -19,7 +19,9 @@ void set(pugi::xml_node node, const char* name, std::string_view value) {
 }  // namespace
 
 Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words& words) {
-  Page page{fitting, settings, words, worn_skin(fitting), worn_last(fitting), worn_landmarks(fitting), {}, {}, {}};
+  const WornMesh skin = worn_skin(fitting), last = worn_last(fitting);
+  Page page{fitting, settings, words, skin.mesh, last.mesh, {skin.copy, last.copy}, worn_landmarks(fitting),
+            {},      {},       {}};
   if (fitting.assessment.verdict != Verdict::none) {
     for_blocks(2 * kLooks.size(), 1, [&](std::size_t first, std::size_t) {
       const std::size_t look = first / 2;

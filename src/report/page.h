@@ -31,7 +31,8 @@ struct Page {
   const Fitting& fitting;
   const ReportSettings& settings;
   const Words& words;
-  Mesh skin, last;  ///< posed skin and last: last frame, as worn
+  MeshView skin, last;                                  ///< posed skin and last: last frame, as worn
+  std::array<std::shared_ptr<const Mesh>, 2> mirrored;  ///< what they look at when the foot is a left one
   WornLandmarks landmarks;
   std::array<Seen, kLooks.size()> skin_seen, last_seen;  ///< by Look; empty when there is no verdict: nothing is drawn
 

@@ -54,22 +54,30 @@ Grid grid_like(const Raster& raster, float value) {
   return {raster.columns, raster.rows, raster.step_mm, raster.low, std::vector<float>(raster.size(), value)};
 }
 
-/// Mean over the 3 x 3 neighbours that are known; unknown stays unknown unless `into_unknown`.
+/// Mean over the 3 x 3 neighbours that are known; unknown stays unknown unless `into_unknown`. Over three in a row
+/// first, then over three rows, in loops without a branch, which the compiler makes wide.
 Grid mean_of_neighbours(const Grid& grid, bool into_unknown) {
-  Grid mean = grid;
-  for (int row = 0; row < grid.rows; ++row) {
-    for (int column = 0; column < grid.columns; ++column) {
-      const bool known = !std::isnan(grid.at(column, row));
-      if (known == into_unknown) continue;
-      float sum = 0.0F;
-      int count = 0;
-      for (int r = std::max(0, row - 1); r <= std::min(grid.rows - 1, row + 1); ++r) {
-        for (int c = std::max(0, column - 1); c <= std::min(grid.columns - 1, column + 1); ++c) {
-          if (const float value = grid.at(c, r); !std::isnan(value)) sum += value, ++count;
-        }
-      }
-      if (count > 0) mean.at(column, row) = sum / static_cast<float>(count);
+  const auto columns = static_cast<std::size_t>(grid.columns), rows = static_cast<std::size_t>(grid.rows);
+  std::vector<float> value(columns + 2, 0.0F), known(columns + 2, 0.0F);                  // with a border
+  std::vector<float> sum((rows + 2) * columns, 0.0F), count((rows + 2) * columns, 0.0F);  // of three in a row
+  for (std::size_t row = 0; row < rows; ++row) {
+    const float* const from = &grid.value[row * columns];
+    for (std::size_t c = 0; c < columns; ++c) {
+      value[c + 1] = std::isnan(from[c]) ? 0.0F : from[c];
+      known[c + 1] = std::isnan(from[c]) ? 0.0F : 1.0F;
     }
+    float *const sums = &sum[(row + 1) * columns], *const counts = &count[(row + 1) * columns];
+    for (std::size_t c = 0; c < columns; ++c) {
+      sums[c] = value[c] + value[c + 1] + value[c + 2];
+      counts[c] = known[c] + known[c + 1] + known[c + 2];
+    }
+  }
+  Grid mean = grid;
+  for (std::size_t i = 0; i < mean.value.size(); ++i) {
+    const float sums = sum[i] + sum[i + columns] + sum[i + 2 * columns];
+    const float counts = count[i] + count[i + columns] + count[i + 2 * columns];
+    const bool wanted = std::isnan(grid.value[i]) == into_unknown && counts > 0.0F;
+    mean.value[i] = wanted ? sums / std::max(counts, 1.0F) : grid.value[i];
   }
   return mean;
 }
@@ -93,7 +101,7 @@ std::size_t Raster::pixel(const Vec2& place) const {
   return static_cast<std::size_t>(row) * columns + column;
 }
 
-Raster look_at(const Mesh& mesh, const View& view, double step_mm) {
+Raster look_at(const MeshView& mesh, const View& view, double step_mm) {
   Vec2 low = Vec2::Constant(std::numeric_limits<double>::infinity()), high = -low;
   for (const Vec3& v : mesh.vertices) {
     if (!v.allFinite()) continue;
@@ -142,7 +150,7 @@ Grid outline_grid(const Raster& raster) {
   return softened(std::move(grid));
 }
 
-Grid value_grid(const Mesh& mesh, const Raster& raster, const std::vector<double>& vertex_value,
+Grid value_grid(const MeshView& mesh, const Raster& raster, const std::vector<double>& vertex_value,
                 const std::vector<std::uint8_t>& wanted_triangles) {
   Grid grid = grid_like(raster, kUnknown);
   for (std::size_t pixel = 0; pixel < raster.size(); ++pixel) {

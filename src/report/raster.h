@@ -2,6 +2,7 @@
 
 #include <cstdint>
 
+#include "geometry/mesh_view.h"
 #include "report/isobands.h"
 
 namespace lastroom {
@@ -31,7 +32,7 @@ struct Raster {
 };
 
 /// Half a millimetre a pixel is finer than a line of the figure, whatever the mesh (our choice).
-Raster look_at(const Mesh& mesh, const View& view, double step_mm = 0.5);
+Raster look_at(const MeshView& mesh, const View& view, double step_mm = 0.5);
 
 /// 1 where the outer side of a wanted triangle is seen, else 0, softened over a pixel: its level 0.5 is a smooth
 /// outline.
@@ -41,7 +42,7 @@ Grid outline_grid(const Raster& raster);
 
 /// A value per vertex as seen, where the outer side of a wanted triangle (none given: any) is seen; smoothed over 3 x 3
 /// pixels and drawn three pixels over the outline, so that bands cut off at the outline leave no gap.
-Grid value_grid(const Mesh& mesh, const Raster& raster, const std::vector<double>& vertex_value,
+Grid value_grid(const MeshView& mesh, const Raster& raster, const std::vector<double>& vertex_value,
                 const std::vector<std::uint8_t>& wanted_triangles);
 
 }  // namespace lastroom

@@ -49,7 +49,7 @@ std::vector<Cut> cuts_of(const Page& facts) {
   return cuts;
 }
 
-std::vector<Loop> curves_of(const Mesh& mesh, const Cut& cut) {
+std::vector<Loop> curves_of(const MeshView& mesh, const Cut& cut) {
   std::vector<Loop> loops;
   for (const SectionCurve& curve : section(mesh, cut.plane)) {
     Loop loop;

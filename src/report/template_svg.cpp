@@ -19,10 +19,9 @@ Mesh keep_out(const Fitting& fitting) {
     const double limit_mm = limits_for(rule, fitting.settings.assessment.wearer).watch_below_mm;
     room_mm[static_cast<std::size_t>(*rule.zone)] = std::max(0.0, limit_mm);
   }
-  const Mesh skin = worn_skin(fitting);
-  const std::vector<Vec3> normals = vertex_normals(skin);
-  Mesh grown = skin;
-  for (std::size_t v = 0; v < skin.vertices.size(); ++v) {
+  Mesh grown = worn_skin(fitting).mesh.copy();
+  const std::vector<Vec3> normals = vertex_normals(grown);
+  for (std::size_t v = 0; v < grown.vertices.size(); ++v) {
     const double by_mm =
         room_mm[static_cast<std::size_t>(fitting.skin.zone[v])] + fitting.settings.registration.sock_mm;
     grown.vertices[v] += by_mm * normals[v];
@@ -93,7 +92,8 @@ std::string template_svg(const Fitting& fitting, std::string_view language) {
   const Side side = fitting.foot.side;
   const WornLandmarks marks = worn_landmarks(fitting);
   const double joint_x = std::min(marks.first_joint.x(), marks.fifth_joint.x());
-  const Mesh toes = in_front_of(joint_x, keep_out(fitting)), last = in_front_of(joint_x, worn_last(fitting));
+  const Mesh toes = in_front_of(joint_x, keep_out(fitting)),
+             last = in_front_of(joint_x, worn_last(fitting).mesh.copy());
   const View above = view_of(Look::above, side), from_side = view_of(Look::outside, side);
   std::vector<Loop> plan = {hull(toes, above)}, plan_last = outline(last, above);
   std::vector<Loop> profile = outline(toes, from_side), profile_last = outline(last, from_side);

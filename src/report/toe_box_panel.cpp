@@ -59,7 +59,7 @@ void add_profile(pugi::xml_node parent, const Page& facts, const Vec3& tip, cons
   const ToeRoom& room = facts.fitting.toe_room;
   const Plane plane{tip, Vec3::UnitY()};
   const auto seen = [](const Vec3& p) { return Vec2(p.x(), p.z()); };
-  const auto loops = [&](const Mesh& mesh) {
+  const auto loops = [&](const MeshView& mesh) {
     std::vector<Loop> flat;
     for (const SectionCurve& curve : section(mesh, plane)) {
       Loop loop;

@@ -3,7 +3,11 @@
 namespace lastroom {
 namespace {
 
-Mesh as_worn_mesh(Side side, Mesh right_form) { return side == Side::right ? right_form : mirrored_y(right_form); }
+WornMesh as_worn_mesh(Side side, const MeshView& right_form) {
+  if (side == Side::right) return {right_form, nullptr};
+  const auto copy = std::make_shared<const Mesh>(mirrored_y(right_form.copy()));
+  return {*copy, copy};
+}
 
 }  // namespace
 
@@ -19,10 +23,10 @@ WornLandmarks worn_landmarks(const Fitting& fitting) {
   return result;
 }
 
-Mesh worn_skin(const Fitting& fitting) {
+WornMesh worn_skin(const Fitting& fitting) {
   return as_worn_mesh(fitting.foot.side, {fitting.clearance.skin_mm, fitting.foot.mesh.triangles});
 }
 
-Mesh worn_last(const Fitting& fitting) { return as_worn_mesh(fitting.foot.side, fitting.last.mesh); }
+WornMesh worn_last(const Fitting& fitting) { return as_worn_mesh(fitting.foot.side, fitting.last.mesh); }
 
 }  // namespace lastroom

@@ -1,6 +1,9 @@
 #pragma once
 
+#include <memory>
+
 #include "fitting.h"
+#include "geometry/mesh_view.h"
 
 namespace lastroom {
 
@@ -17,8 +20,13 @@ inline Vec3 axis_as_worn(Side side, const Vec3& axis) {
   return side == Side::right ? axis : Vec3(-axis.x(), axis.y(), -axis.z());
 }
 
-/// Posed skin and last, as worn, both facing outwards.
-Mesh worn_skin(const Fitting& fitting);
-Mesh worn_last(const Fitting& fitting);
+/// A mesh as worn: of a right foot the fitting's own, looked at; of a left one a mirrored copy.
+struct WornMesh {
+  MeshView mesh;
+  std::shared_ptr<const Mesh> copy;
+};
+/// Posed skin and last, both facing outwards; `fitting` must outlive them.
+WornMesh worn_skin(const Fitting& fitting);
+WornMesh worn_last(const Fitting& fitting);
 
 }  // namespace lastroom

@@ -60,9 +60,14 @@ void average(const Mesh& mesh, int rounds, std::vector<Value>& values, const Set
 std::vector<Vec3> skin_normals(const Mesh& mesh) {
   std::vector<Vec3> normals = vertex_normals(mesh);
   if (mesh.triangles.empty()) return normals;
-  average(mesh, rounds_over(mesh, kRadiusMm), normals, [](const Vec3& sum, std::uint32_t, const Vec3& before) {
-    return sum.squaredNorm() > 0.0 ? Vec3(sum.normalized()) : before;
+  using Soft = Eigen::Vector4f;  // a direction wants no more, and four floats are one instruction
+  std::vector<Soft> soft(normals.size());
+  for (std::size_t i = 0; i < soft.size(); ++i) soft[i] << normals[i].cast<float>(), 0.0F;
+  average(mesh, rounds_over(mesh, kRadiusMm), soft, [](const Soft& sum, std::uint32_t, const Soft& before) {
+    const float squared = sum.squaredNorm();
+    return squared > 0.0F ? Soft(sum / std::sqrt(squared)) : before;
   });
+  for (std::size_t i = 0; i < soft.size(); ++i) normals[i] = soft[i].head<3>().cast<double>().normalized();
   return normals;
 }
 
