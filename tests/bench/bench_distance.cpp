@@ -2,6 +2,7 @@
 //   build/bench_distance --benchmark_repetitions=5 --benchmark_report_aggregates_only=true
 
 #include "bench_cases.h"
+#include "geometry/hierarchy.h"
 
 namespace lastroom::bench {
 namespace {
@@ -12,11 +13,21 @@ void build(benchmark::State& state) {
   for (auto _ : state) benchmark::DoNotOptimize(SignedDistance(mesh));
   tell(state, "lastroom build", mesh, false, "-", 0, state.range(1));
 }
-BENCHMARK(build)
-    ->ArgsProduct({{k50Thousand, k200Thousand, k1Million}, {1, 2}})
-    ->ArgNames({"f", "threads"})
-    ->Unit(benchmark::kMillisecond)
-    ->UseRealTime();
+/// The tree that finds the nearest triangle, without what the signs are read from: what other libraries build.
+void build_tree(benchmark::State& state) {
+  const Mesh& mesh = last(state.range(0), false);
+  set_thread_limit(static_cast<int>(state.range(1)));
+  for (auto _ : state) benchmark::DoNotOptimize(build_hierarchy(mesh).leaves.get());
+  tell(state, "lastroom, the tree alone build", mesh, false, "-", 0, state.range(1));
+}
+void builds(benchmark::internal::Benchmark* b) {
+  b->ArgsProduct({{k50Thousand, k200Thousand, k1Million}, {1, 2}})
+      ->ArgNames({"f", "threads"})
+      ->Unit(benchmark::kMillisecond)
+      ->UseRealTime();
+}
+BENCHMARK(build)->Apply(builds);
+BENCHMARK(build_tree)->Apply(builds);
 
 void ask(benchmark::State& state, const char* who, InstructionSet instructions) {
   const bool open = state.range(3) != 0;

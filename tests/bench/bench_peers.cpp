@@ -206,6 +206,7 @@ struct Vtk {
   vtkNew<vtkImplicitPolyDataDistance> distance;
   explicit Vtk(const Mesh& mesh) {
     vtkNew<vtkPoints> vertices;
+    vertices->SetDataTypeToDouble();
     for (const Vec3& v : mesh.vertices) vertices->InsertNextPoint(v.data());
     vtkNew<vtkCellArray> triangles;
     for (const Triangle& t : mesh.triangles) triangles->InsertNextCell({t[0], t[1], t[2]});
@@ -226,9 +227,9 @@ struct Vtk {
 template <class Peer>
 void build(benchmark::State& state) {
   const Mesh& mesh = last(state.range(0), false);
-  set_thread_limit(1);
+  set_thread_limit(static_cast<int>(state.range(1)));
   for (auto _ : state) benchmark::DoNotOptimize(Peer(mesh));
-  tell(state, std::string(Peer::kName) + " build", mesh, false, "-", 0, 1);
+  tell(state, std::string(Peer::kName) + " build", mesh, false, "-", 0, state.range(1));
 }
 
 template <class Peer>
@@ -263,7 +264,10 @@ void cases(benchmark::internal::Benchmark* b) {
   b->ArgNames({"f", "scan_f", "cloud", "open", "threads"})->Unit(benchmark::kMillisecond)->UseRealTime();
 }
 void sizes(benchmark::internal::Benchmark* b) {
-  b->ArgsProduct({{k50Thousand, k200Thousand, k1Million}})->Unit(benchmark::kMillisecond)->UseRealTime();
+  b->ArgsProduct({{k50Thousand, k200Thousand, k1Million}, {1, 2}})
+      ->ArgNames({"f", "threads"})
+      ->Unit(benchmark::kMillisecond)
+      ->UseRealTime();
 }
 
 BENCHMARK_TEMPLATE(ask, Lastroom)->Apply(cases);

@@ -1,11 +1,11 @@
 #!/usr/bin/env bash
 # Times the whole check, reading, registration and the signed distance beside the libraries that a user would take
 # instead, and writes reports/speed.md and reports/speed.svg:
-#   bash tests/bench/run.sh            everything, about ten minutes on two cores that nobody else uses
+#   bash tests/bench/run.sh            everything, about a quarter of an hour on two cores that nobody else uses
 #   REPETITIONS=1 bash tests/bench/run.sh   a quick look
 set -euo pipefail
 . "$(dirname "$0")/../../fixtures/setup.sh"
-need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev libbenchmark-dev libembree-dev python3
+need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev libbenchmark-dev libembree-dev libvtk9-dev python3
 programs=(bench_distance bench_peers bench_reading bench_registration)
 build_folder="${BUILD:-$root/build}"
 [ -n "${BUILD:-}" ] ||

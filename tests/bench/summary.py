@@ -9,7 +9,18 @@ import statistics
 import subprocess
 import sys
 
+from goals import goal_rows
+
 OURS = "lastroom"
+
+
+# What the check holds per triangle, when scan and last have n each and half as many vertices.
+MEMORY = """
+Per triangle, scan and last: their meshes 48 bytes (coordinates are double). While the room is measured: the tree over
+the last about 65 (52 a triangle in leaves of eight, and the nodes), the neighbours and pseudonormals that signs are
+read from 19, the fields over the skin (place, normal, room, doubt, nearest point, area) 49; and, for a moment, what the
+room is evened with, 24. The report draws from meshes and fields alone. What Open3D holds is in single precision, and
+without neighbours, signs or fields: even our two meshes and the fields, without any tree, are more than half of it."""
 
 
 def load_cases(folder):
@@ -86,6 +97,19 @@ def build_table(cases):
                       for name, threads in names])
 
 
+def answers(cases):
+    """{who: (largest difference from our distance in mm, points on the other side)} on closed lasts."""
+    found = {}
+    for key, runs in cases.items():
+        for _, run in runs:
+            if key[0] == "bench_peers" and key[2] == "closed" and key[1] != OURS and "differs_mm" in run:
+                differs, signs = found.get(key[1], (0.0, None))
+                if "other_signs" in run:
+                    signs = max(signs or 0, run["other_signs"])
+                found[key[1]] = max(differs, run["differs_mm"]), signs
+    return found
+
+
 def peer_table(cases):
     yield "\n## Side by side, in one run: nanoseconds per query, and how many times ours\n"
     runs = medians(cases, "bench_peers")
@@ -104,25 +128,21 @@ def peer_table(cases):
     yield from table([""] + [f"{last}, {cloud}, {short(n)}/{short(p)}, {t} thr." for last, cloud, n, p, t in questions],
                      rows)
     yield "\nHow far the answers are from ours (largest difference of |distance|, mm; points on the other side):\n"
-    rows = []
-    for name in names:
-        if name == OURS:
-            continue
-        found = [run for key, all_runs in cases.items() if key[1] == name and key[2] == "closed" for _, run in all_runs
-                 if "differs_mm" in run]
-        signs = max((run["other_signs"] for run in found if "other_signs" in run), default=None)
-        rows.append([name, f"{max(run['differs_mm'] for run in found):.1e}", "unsigned" if signs is None else f"{signs:.0f}"])
+    rows = [[name, f"{differs_mm:.1e}", "unsigned" if signs is None else f"{signs:.0f}"]
+            for name, (differs_mm, signs) in answers(cases).items()]
     yield from table(["closed lasts", "differs, mm", "other side"], rows)
 
 
-def check_tables(folder):
-    """The whole check from STL files to a written report (bench_check)."""
-    file = folder / "bench_check.json"
-    if not file.exists():
-        return
+def load_check(folder):
+    """{(triangles of the last, who, threads): runs} of bench_check."""
     cases = {}
-    for run in json.loads(file.read_text())["check"]:
+    for run in json.loads((folder / "bench_check.json").read_text())["check"]:
         cases.setdefault((run["last_triangles"], run["who"], run["threads"]), []).append(run)
+    return cases
+
+
+def check_tables(cases):
+    """The whole check from STL files to a written report (bench_check)."""
     median = lambda runs, value: statistics.median(value(run) for run in runs)
     wall = lambda runs: median(runs, lambda run: run["wall_s"])
     yield "\n## The whole check: from two binary STL files to a written report\n"
@@ -154,6 +174,11 @@ def check_tables(folder):
     yield from table(["triangles"] + stages, rows)
     yield "\n`prepare` is the largest: it passes over every triangle of both meshes to clean, stand and measure them, and maps the"
     yield "foot's skin. `report` draws ten pictures without hidden surface and their bands: a fixed cost at small sizes."
+    yield "\nPeak memory by stage, MiB, all threads (what a stage holds counts in the next ones as long as they need it):\n"
+    yield from table(["triangles", "start"] + stages,
+                     [[f"{n:,}"] + [f"{statistics.median(peaks):.0f}" for peaks in
+                                    zip(*(run["stage_peaks_MiB"] for run in cases[(n, "lastroom check", 0)]))] for n in sizes])
+    yield MEMORY
     first, last_size = sizes[0], sizes[-1]
     if last_size > first:
         grows = wall(cases[(last_size, "lastroom check", 1)]) / wall(cases[(first, "lastroom check", 1)])
@@ -161,23 +186,29 @@ def check_tables(folder):
         yield f"\nFrom {first:,} to {last_size:,} triangles the whole check takes {grows:.1f} times as long (n log n: {n_log_n:.1f})."
 
 
-def reading_table(folder):
-    file = folder / "bench_reading.json"
-    if not file.exists():
-        return
+def load_reading(folder):
+    """{(file, triangles): {who: runs}} of bench_reading."""
     runs = {}
-    for run in json.loads(file.read_text())["benchmarks"]:
+    for run in json.loads((folder / "bench_reading.json").read_text() or '{"benchmarks": []}')["benchmarks"]:
         if run.get("run_type") != "aggregate":
             who, _, frequency = run["name"].split("/")[:3]
-            runs.setdefault((run["label"], int(frequency)), {}).setdefault(who, []).append(run)
+            runs.setdefault((run["label"], short(20 * int(frequency) ** 2)), {}).setdefault(who, []).append(run)
+    return runs
+
+
+def reading_ms(found):
+    return {who: statistics.median(run["real_time"] for run in runs) for who, runs in found.items()}
+
+
+def reading_table(runs):
     yield "\n## Reading, ms by the clock\n"
     yield "Ours with welding, checks and SHA-256; Open3D's readers with RemoveDuplicatedVertices.\n"
     rows = []
-    for (label, frequency), by_who in runs.items():
-        ms = {who: statistics.median(run["real_time"] for run in found) for who, found in by_who.items()}
+    for (label, size), by_who in runs.items():
+        ms = reading_ms(by_who)
         left = {who: f"{found[0]['vertices']:,.0f}" for who, found in by_who.items()}
         theirs = ms.get("open3d_readers")
-        rows.append([label, short(20 * frequency ** 2), f"{ms['ours']:.1f}", left["ours"],
+        rows.append([label, size, f"{ms['ours']:.1f}", left["ours"],
                      f"{theirs:.1f}" if theirs else "-", left.get("open3d_readers", "-"),
                      f"{theirs / ms['ours']:.1f}x" if theirs else "-"])
     yield from table(["file", "triangles", "ours", "vertices", "Open3D", "vertices", "times ours"], rows)
@@ -257,8 +288,13 @@ def main():
              (" (**other programs were running: the two-thread figures are upper bounds**)." if float(load) > 0.5 else ".") + "\n"]
     if repetitions < 3:
         lines += ["**A quick look: too few repetitions for medians. Run it again on a machine at rest.**\n"]
-    lines += [*check_tables(folder), "", *ours_tables(cases), *build_table(cases), *peer_table(cases),
-              *reading_table(folder), *registration_table(folder)]
+    check, reading = load_check(folder), load_reading(folder)
+    lines += ["\n## What was aimed at\n",
+              *table(["ratio", "measured", "wanted", "reached"],
+                     goal_rows(medians(cases, "bench_distance"), medians(cases, "bench_peers"), answers(cases),
+                               {key: reading_ms(found) for key, found in reading.items()}, check))]
+    lines += [*check_tables(check), "", *ours_tables(cases), *build_table(cases), *peer_table(cases),
+              *reading_table(reading), *registration_table(folder)]
     svg = plot(cases)
     if svg:
         (reports / "speed.svg").write_text(svg)
