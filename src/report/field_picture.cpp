@@ -29,7 +29,7 @@ void add_clip(Drawing& drawing, const std::string& id, const std::string& data) 
 
 }  // namespace
 
-FieldPaths field_paths(const Mesh& skin, const Raster& seen, const std::string& outline,
+FieldPaths field_paths(const MeshView& skin, const Raster& seen, const std::string& outline,
                        const std::vector<double>& vertex_value, const std::vector<std::uint8_t>& judged_triangles,
                        const Fineness& fineness, std::span<const double> borders_mm) {
   constexpr double kLeastJudged_mm2 = 4.0;

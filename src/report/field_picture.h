@@ -22,7 +22,7 @@ struct FieldPaths {
   std::vector<std::string> bands;
   std::vector<double> borders_mm;
 };
-FieldPaths field_paths(const Mesh& skin, const Raster& seen, const std::string& outline,
+FieldPaths field_paths(const MeshView& skin, const Raster& seen, const std::string& outline,
                        const std::vector<double>& vertex_value, const std::vector<std::uint8_t>& judged_triangles,
                        const Fineness& fineness, std::span<const double> borders_mm = kBandBorders_mm);
 

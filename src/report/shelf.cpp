@@ -88,7 +88,8 @@ std::string small_pictures(const Fitting& fitting) {
   if (fitting.assessment.verdict == Verdict::none) return "";
   static constexpr Fineness kSmall{0.4, 30.0, 6'000};  // drawn some 2 mm a pixel of the screen
   constexpr double kPixel_mm = 1.0;
-  const Mesh skin = worn_skin(fitting), last_mesh = worn_last(fitting);
+  const WornMesh worn_foot = worn_skin(fitting), worn = worn_last(fitting);
+  const MeshView &skin = worn_foot.mesh, &last_mesh = worn.mesh;
   const std::vector<std::uint8_t> judged = judged_triangles(fitting);
   const auto outline = [](const Raster& seen) {
     return path_data(simplified(superlevel_loops(outline_grid(seen), 0.5), kSmall.finest_mm, kSmall.least_patch_mm2));
