@@ -1,6 +1,7 @@
 #include "assessment/corrections.h"
 
 #include <algorithm>
+#include <limits>
 
 #include "assessment/bench_terms.h"
 #include "assessment/correction_plan.h"
@@ -112,6 +113,11 @@ bool one_lost_room(const std::vector<ZoneVerdict>& before, const std::vector<Zon
   });
 }
 
+int pinches_in(const std::vector<ZoneVerdict>& zones, const std::vector<Finding>& findings) {
+  return static_cast<int>(std::ranges::count(zones, Verdict::pinch, &ZoneVerdict::verdict) +
+                          std::ranges::count(findings, Verdict::pinch, &Finding::verdict));
+}
+
 }  // namespace
 
 Corrections corrections_for(const Evidence& evidence, const std::vector<ZoneVerdict>& zones,
@@ -125,21 +131,29 @@ Corrections corrections_for(const Evidence& evidence, const std::vector<ZoneVerd
 
   Corrections result;
   if (plan.changes().empty()) return result;
-  Judgement judgement = judged_again(evidence, plan.changes(), rules, settings);
   // What the first order did not foresee: build up more where it still pinches, take down less where a zone lost room.
+  // The round that leaves fewest pinches counts, of those in which no zone lost room.
   constexpr int kRounds = 4;
-  for (int round = 1; round < kRounds; ++round) {
+  int fewest = std::numeric_limits<int>::max();
+  for (int round = 0; round < kRounds && plan.has_new_changes(); ++round) {
+    Judgement judgement = judged_again(evidence, plan.changes(), rules, settings);
+    const bool lost_room = one_lost_room(zones, judgement.zones);
     plan.look_at(judgement.field);
+    std::vector<Change> changes = plan.changes();
     plan_build_ups(judgement.zones, judgement.findings, judgement.toes, plan);
-    if (one_lost_room(zones, judgement.zones)) plan.take_down_less();
-    if (!plan.has_new_changes()) break;
-    judgement = judged_again(evidence, plan.changes(), rules, settings);
+    if (lost_room) {
+      plan.take_down_less();
+      continue;
+    }
+    const int pinches = pinches_in(judgement.zones, judgement.findings);
+    if (pinches >= fewest) continue;
+    fewest = pinches;
+    result.changes.clear();
+    for (const Change& change : changes) result.changes.push_back(in_bench_terms(evidence.last, change));
+    result.corrected_last = std::move(judgement.mesh);
+    result.zones_after = std::move(judgement.zones);
+    result.verdict_after = overall(result.zones_after, judgement.findings);
   }
-
-  for (const Change& change : plan.changes()) result.changes.push_back(in_bench_terms(evidence.last, change));
-  result.corrected_last = std::move(judgement.mesh);
-  result.zones_after = std::move(judgement.zones);
-  result.verdict_after = overall(result.zones_after, judgement.findings);
   return result;
 }
 
