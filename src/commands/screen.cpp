@@ -72,15 +72,11 @@ void mark_same_files(std::vector<ShelfRow>& rows) {
 }
 
 std::vector<std::string> remarks_on(const std::vector<ShelfRow>& rows) {
-  std::map<std::string, int> units;
+  std::set<std::string> units;
   for (const ShelfRow& row : rows)
-    if (!row.units.empty()) ++units[row.units];
+    if (!row.units.empty()) units.insert(row.units);
   if (units.size() < 2) return {};
-  std::vector<std::string> counts;
-  for (const auto& [unit, count] : units) counts.push_back(fmt::format("{} in {}", count, unit));
-  return {fmt::format(
-      "The files of this shelf are in different units ({}), each guessed from its size; check those that are few.",
-      fmt::join(counts, ", "))};
+  return {"The files of this shelf are in different units, each taken from its size; shelf.csv tells which."};
 }
 
 /// "01-derby-42": a rank and what of the file's name can stand in any folder's name and any link.
