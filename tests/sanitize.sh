@@ -8,7 +8,7 @@ kinds=("$@")
 [ ${#kinds[@]} -gt 0 ] || kinds=(address thread)
 # Every test program; house_test only reads our sources and runs nothing of ours.
 address_tests=(${LASTROOM_ADDRESS_TESTS:-geometry mesh_io preparation measurement zones registration clearance assessment
-  demo report fitting torture command})
+  demo report fitting torture shelf command})
 # Under ThreadSanitizer: what runs on several threads (the kernel's own thread tests, reading, a whole check).
 thread_tests=(${LASTROOM_THREAD_TESTS:-geometry mesh_io torture})
 export ASAN_OPTIONS=detect_stack_use_after_return=1:allocator_may_return_null=1
