@@ -48,9 +48,8 @@ cmake --build "$root/build" --target bench_check bench_distance
 
 ctest --test-dir "$root/build" --output-on-failure --parallel "$(nproc)"
 
-# On the server also a minute of fuzzing, a quarter for each target; its build with clang takes six and a half minutes of
-# processor time. Left to tests/robustness.sh: long runs, and the sanitizers' builds of all tests, which take several
-# times as long as everything here.
+# On the server also a minute of fuzzing of what reads files. Left to tests/robustness.sh: long runs, the whole check (some
+# seconds an input under the sanitizers), and the sanitizers' builds of all tests.
 if [ "${CI:-}" = true ]; then
-  bash "$root/tests/fuzz.sh" 15
+  bash "$root/tests/fuzz.sh" 20 readers rules landmarks
 fi

@@ -81,11 +81,12 @@ SurfaceFeatures edge_features(const Mesh& mesh) {
       for (std::uint32_t i = edges.first[lower]; i < end; ++i) {
         const std::uint32_t upper = edges.upper(i);
         if (many) {  // only those of the same edge
-          const auto run =
-              std::ranges::equal_range(edges.corner.begin() + edges.first[lower], edges.corner.begin() + end, upper, {},
-                                       [&](std::uint32_t corner) { return edges.upper_of(corner); });
-          first = static_cast<std::uint32_t>(run.begin() - edges.corner.begin());
-          last = static_cast<std::uint32_t>(run.end() - edges.corner.begin());
+          const auto begin = edges.corner.begin();
+          const auto upper_of = [&](std::uint32_t corner) { return edges.upper_of(corner); };
+          first = static_cast<std::uint32_t>(
+              std::ranges::lower_bound(begin + edges.first[lower], begin + end, upper, {}, upper_of) - begin);
+          last = static_cast<std::uint32_t>(std::ranges::upper_bound(begin + first, begin + end, upper, {}, upper_of) -
+                                            begin);
         }
         std::uint32_t others = 0, other = 0, before = 0;
         for (std::uint32_t j = first; j < last; ++j) {
