@@ -64,7 +64,7 @@ void end_cleanly_when_interrupted() {
   try {
     std::thread([signals] {
       int number = 0;
-      if (sigwait(&signals, &number) == 0) end_with("interrupted; nothing was written", 128 + number);
+      if (sigwait(&signals, &number) == 0) end_with("interrupted; no result was written", 128 + number);
     }).detach();
   } catch (const std::system_error&) {  // no thread to listen: the signals end us as they end any program
     pthread_sigmask(SIG_UNBLOCK, &signals, nullptr);

@@ -21,8 +21,6 @@ namespace {
 namespace fs = std::filesystem;
 using Json = nlohmann::json;
 
-constexpr double kStraight = 0.3;  // as prepare_last: a last whose own shape does not tell its side
-
 Json found_in(const ShelfRow& row, const std::string& pictures) {
   const auto number = [](const std::optional<double>& value) { return value ? Json(*value) : Json(); };
   return {{"fate", static_cast<int>(row.fate)},       {"problem", row.problem},
@@ -54,7 +52,7 @@ void describe(ShelfRow& row, const KeptLast& last, const ReadyFoot& foot, const 
   row.joint_girth_mm = last.measures.joint_girth.mm;
   row.heel_height_mm = last.measures.heel_height_mm;
   const bool other = last.side != foot.foot.side;
-  row.fate = other && last.chance_of_wrong_side <= kStraight ? Fate::other_side : Fate::left_out;
+  row.fate = other && last.chance_of_wrong_side <= kStraightFrom ? Fate::other_side : Fate::left_out;
   row.sieve = foretold(foot.foot, foot.measures, last.measures, rules, settings);
   if (other)
     row.sieve = {std::numeric_limits<double>::infinity(), ""};  // straight: turned over, its joints change places

@@ -16,9 +16,6 @@ namespace {
 
 constexpr double kCentreStep_mm = 2.0;
 
-/// A last whose own shape leaves more doubt than this is straight: it goes on the foot that is there. Our choice.
-constexpr double kStraight = 0.3;
-
 constexpr const char* kNoBottom = "no bottom with a feather edge was found";
 
 [[noreturn]] void refuse(const MeshFile& file, const std::string& why) {
@@ -176,7 +173,7 @@ Last prepare_last(MeshFile file, const LastPreparation& settings) {
 }
 
 Last taken_for(Side wearer_side, Last last) {
-  if (last.side == wearer_side || last.chance_of_wrong_side <= kStraight) return last;
+  if (last.side == wearer_side || last.chance_of_wrong_side <= kStraightFrom) return last;
   last.side = wearer_side;
   last.mesh = mirrored_y(std::move(last.mesh));
   std::swap(last.first_joint, last.fifth_joint);

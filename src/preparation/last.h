@@ -31,6 +31,10 @@ struct Last {
   InputFacts facts;
 };
 
+/// A last whose own shape leaves more doubt of its side than this is straight: it goes on the foot that is there. Our
+/// choice.
+constexpr double kStraightFrom = 0.3;
+
 struct LastPreparation {
   std::optional<LengthUnit> units;
   std::optional<Side> wearer_side;  ///< taken only for a straight last, whose own shape does not tell

@@ -34,7 +34,10 @@ void add_relief(Drawing& drawing, const Page& facts, const Seen& seen) {
     light.push_back(as_worn(facts.fitting.foot.side, normal).dot(lamp));
   for (int round = 0; round < kSmoothing; ++round) light = mean_of_triangles(facts.skin, light);
   const Grid grid = value_grid(facts.skin, seen.raster, light, {});
-  add_path(drawing.ink, "skin relief-0", seen.outline);
+  // Filled: an open leg over a sole that was not scanned would look like a hole in the foot.
+  std::vector<Loop> whole = superlevel_loops(outline_grid(seen.raster), 0.5);
+  std::erase_if(whole, [](const Loop& loop) { return signed_area_mm2(loop) < 0.0; });
+  add_path(drawing.ink, "skin relief-0", path_data(simplified(whole, 0.25, 12.0)));
   int step = 1;
   for (const double level : {0.45, 0.7, 0.9}) {
     add_path(drawing.ink, fmt::format("relief-{}", step++),
