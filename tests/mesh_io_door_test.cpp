@@ -101,6 +101,26 @@ TEST_CASE("a surface ends where the points end") {
   CHECK(bounds(surface).high.z() > top_mm - spacing_mm(count));
 }
 
+TEST_CASE("a floor scanned along with bare points becomes a sheet of its own, and draws no skirt out of the body") {
+  const std::size_t count = 20'000;
+  const double floor_z_mm = -kRadius_mm - 0.2, half_mm = 160.0, apart_mm = 8.0;
+  std::vector<Vec3> points = noisy_ball(count, 4);
+  for (double x = -half_mm; x <= half_mm; x += apart_mm)
+    for (double y = -half_mm; y <= half_mm; y += apart_mm) points.emplace_back(x, y, floor_z_mm);
+  const Mesh surface = open3d_door::surface_from_points(points, spacing_mm(count));
+  double floor_mm2 = 0.0;
+  for (const Triangle& t : surface.triangles) {
+    const Vec3 &a = surface.vertices[t[0]], &b = surface.vertices[t[1]], &c = surface.vertices[t[2]];
+    const double highest = std::max({a.z(), b.z(), c.z()});
+    if (highest < floor_z_mm + 0.1) floor_mm2 += 0.5 * (b - a).cross(c - a).z();  // looks up
+    if (highest < floor_z_mm + 0.1) continue;
+    for (const Vec3& v : {a, b, c}) CHECK(v.norm() == WithinMm{kRadius_mm, 3.0 * kNoise_mm + 0.07});  // bias as above
+  }
+  // Squares of five steps, the first spacing being an extent of 320 mm over 180, are kept or left whole.
+  const double square_mm = 5.0 * 2.0 * half_mm / 180.0;
+  CHECK(floor_mm2 == WithinMm{4.0 * half_mm * half_mm, 8.0 * half_mm * square_mm});
+}
+
 TEST_CASE("points that are no surface are refused") {
   CHECK_THROWS_AS(open3d_door::surface_from_points({}, 1.0), InputError);
   CHECK_THROWS_AS(open3d_door::surface_from_points(noisy_ball(50, 3), 1.0), InputError);

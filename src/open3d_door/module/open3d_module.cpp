@@ -11,6 +11,7 @@
 #include <tuple>
 
 #include "open3d_door/module/entry_points.h"
+#include "open3d_door/module/floor_of_points.h"
 
 // It is a library of its own, loaded by open3d_door.cpp when an input needs it.
 
@@ -112,31 +113,64 @@ Mesh trimmed(const Mesh& mesh, const geometry::PointCloud& cloud, double farthes
   return lastroom::submesh(mesh, keep);
 }
 
+// The mean of the points in each cell, which also takes off noise, and how far apart they are then.
+struct Evened {
+  geometry::PointCloud cloud;
+  double extent_mm = 0.0, step_mm = 0.0;
+};
+Evened evened(const geometry::PointCloud& points, double spacing_mm) {
+  constexpr double kFinestPart = 180.0;     // of the largest extent: 1.5 mm on a foot; finer only shows the noise
+  constexpr int kNeighboursForNormal = 20;  // about 5 mm across at that spacing
+  Evened result;
+  result.extent_mm = (points.GetMaxBound() - points.GetMinBound()).maxCoeff();
+  result.step_mm = std::max(spacing_mm, result.extent_mm / kFinestPart);
+  result.cloud = *points.VoxelDownSample(result.step_mm);
+  result.cloud.EstimateNormals(geometry::KDTreeSearchParamKNN(kNeighboursForNormal));
+  return result;
+}
+
+// A floor scanned along becomes a sheet of its own: Poisson's method would draw the skin near it out into a skirt.
+Mesh take_off_floor(geometry::PointCloud& points, const Evened& even) {
+  constexpr double kSquare = 5.0;  // steps
+  const auto floor = lastroom::open3d_door::floor_of_points(even.cloud.points_, even.cloud.normals_, even.step_mm);
+  if (!floor) return {};
+  const double thickness_mm = lastroom::open3d_door::floor_thickness_mm(even.cloud.points_, *floor, even.step_mm);
+  const auto above = std::stable_partition(points.points_.begin(), points.points_.end(), [&](const Vec3& p) {
+    return (p - floor->point_mm).dot(floor->normal) >= thickness_mm;
+  });
+  const std::vector<Vec3> on_floor(above, points.points_.end());
+  points.points_.erase(above, points.points_.end());
+  return lastroom::open3d_door::sheet_over(on_floor, *floor, kSquare * even.step_mm);
+}
+
 std::string surface_from_points(const std::vector<Vec3>& points_mm, double spacing_mm, Mesh& mesh) {
   return guarded([&]() -> std::string {
-    // Our choices, measured on a made foot of 262 mm with 0.3 mm of noise (tests/mesh_io_door_test.cpp):
-    constexpr double kFinestPart = 180.0;     // of the largest extent: 1.5 mm on a foot; finer only shows the noise
-    constexpr int kNeighboursForNormal = 20;  // about 5 mm across at that spacing
-    constexpr double kTrim = 3.0;             // grid steps; holes narrower than twice this are closed
-    geometry::PointCloud cloud(points_mm);
-    if (points_mm.size() < 100 || !(spacing_mm > 0.0)) return "too few of them";
-    const double extent_mm = (cloud.GetMaxBound() - cloud.GetMinBound()).maxCoeff();
-    const double step_mm = std::max(spacing_mm, extent_mm / kFinestPart);
-    cloud = *cloud.VoxelDownSample(step_mm);  // the mean of each cell, which also takes off noise
-    if (cloud.points_.size() < 100) return "too few of them";
-    cloud.EstimateNormals(geometry::KDTreeSearchParamKNN(kNeighboursForNormal));
-    orient_outwards(cloud);
+    // Our choices, here and in `evened`, measured on a made foot of 262 mm with 0.3 mm of noise
+    // (tests/mesh_io_door_test.cpp):
+    constexpr double kTrim = 3.0;  // grid steps; holes narrower than twice this are closed
+    constexpr std::size_t kFewest = 100;
+    geometry::PointCloud points(points_mm);
+    if (points.points_.size() < kFewest || !(spacing_mm > 0.0)) return "too few of them";
+    Evened even = evened(points, spacing_mm);
+    if (even.cloud.points_.size() < kFewest) return "too few of them";
+    const Mesh floor = take_off_floor(points, even);
+    if (!floor.triangles.empty()) even = evened(points, spacing_mm);
+    if (even.cloud.points_.size() < kFewest) return "too few of them";
+    orient_outwards(even.cloud);
 
     constexpr float kScale = 1.1f;  // the cube around the points, Open3D's default
-    const double cells = static_cast<double>(kScale) * extent_mm / step_mm;
+    const double cells = static_cast<double>(kScale) * even.extent_mm / even.step_mm;
     const auto depth = static_cast<std::size_t>(std::clamp(std::ceil(std::log2(cells)), 5.0, 9.0));
     constexpr int kOneThread = 1;  // with more, sums run in another order each time
     const auto poisson =
-        geometry::TriangleMesh::CreateFromPointCloudPoisson(cloud, depth, 0.0f, kScale, false, kOneThread);
-    mesh = trimmed(ours(*std::get<0>(poisson)), cloud, kTrim * step_mm);
+        geometry::TriangleMesh::CreateFromPointCloudPoisson(even.cloud, depth, 0.0f, kScale, false, kOneThread);
+    mesh = trimmed(ours(*std::get<0>(poisson)), even.cloud, kTrim * even.step_mm);
     if (mesh.triangles.empty()) return "too far apart";
     if (lastroom::volume_mm3(mesh) < 0.0)
       for (Triangle& t : mesh.triangles) std::swap(t[1], t[2]);
+    const auto first = static_cast<std::uint32_t>(mesh.vertices.size());
+    mesh.vertices.insert(mesh.vertices.end(), floor.vertices.begin(), floor.vertices.end());
+    for (const Triangle& t : floor.triangles) mesh.triangles.push_back({first + t[0], first + t[1], first + t[2]});
     return {};
   });
 }

@@ -1,0 +1,115 @@
+#include "open3d_door/module/floor_of_points.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace lastroom::open3d_door {
+namespace {
+
+double height(const Vec3& p, const Plane& plane) { return (p - plane.point_mm).dot(plane.normal); }
+
+std::vector<Vec2> hull_on(const std::vector<Vec3>& points, const Plane& plane) {
+  const auto [u, v] = plane_axes(plane.normal);
+  std::vector<Vec2> flat;
+  for (const Vec3& p : points) flat.emplace_back((p - plane.point_mm).dot(u), (p - plane.point_mm).dot(v));
+  return convex_hull(std::move(flat));
+}
+
+double area(const std::vector<Vec2>& hull) {
+  double twice = 0.0;
+  for (std::size_t i = 0; i < hull.size(); ++i) {
+    const Vec2 &a = hull[i], &b = hull[(i + 1) % hull.size()];
+    twice += a.x() * b.y() - a.y() * b.x();
+  }
+  return twice / 2.0;
+}
+
+bool holds(const std::vector<Vec2>& hull, const Vec2& p) {
+  for (std::size_t i = 0; i < hull.size(); ++i) {
+    const Vec2 edge = hull[(i + 1) % hull.size()] - hull[i], to = p - hull[i];
+    if (edge.x() * to.y() - edge.y() * to.x() < 0.0) return false;
+  }
+  return !hull.empty();
+}
+
+/// Least squares plane.
+Plane plane_through(const std::vector<Vec3>& points) {
+  Vec3 middle = Vec3::Zero();
+  for (const Vec3& p : points) middle += p / static_cast<double>(points.size());
+  Eigen::Matrix3d spread = Eigen::Matrix3d::Zero();
+  for (const Vec3& p : points) spread += (p - middle) * (p - middle).transpose();
+  Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> axes;
+  axes.computeDirect(spread);
+  return {middle, axes.eigenvectors().col(0)};
+}
+
+}  // namespace
+
+std::optional<Plane> floor_of_points(const std::vector<Vec3>& points, const std::vector<Vec3>& normals,
+                                     double step_mm) {
+  constexpr std::size_t kTries = 150;
+  constexpr double kAlong = 0.9;   // cosine: a floor's points face within 26 degrees of it
+  constexpr double kBelow = 0.03;  // of the rest: specks
+  constexpr double kBeyond = 1.2;  // a sole is smaller than what stands on it, a floor larger (our choice)
+  constexpr std::size_t kFewest = 100;
+  const auto lying_on = [&](const Plane& plane) {
+    std::vector<Vec3> found;
+    for (std::size_t i = 0; i < points.size(); ++i)
+      if (std::abs(height(points[i], plane)) < step_mm && std::abs(normals[i].dot(plane.normal)) > kAlong)
+        found.push_back(points[i]);
+    return found;
+  };
+  std::vector<Vec3> on_floor;
+  for (std::size_t i = 0; i < points.size(); i += std::max<std::size_t>(1, points.size() / kTries))
+    if (auto found = lying_on({points[i], normals[i]}); found.size() > on_floor.size()) on_floor = std::move(found);
+  Plane plane;
+  for (int turn = 0; turn < 5; ++turn) {
+    if (on_floor.size() < kFewest) return std::nullopt;
+    plane = plane_through(on_floor);
+    on_floor = lying_on(plane);
+  }
+  std::vector<Vec3> above, below;
+  for (const Vec3& p : points)
+    if (std::abs(height(p, plane)) > 2.0 * step_mm) (height(p, plane) > 0.0 ? above : below).push_back(p);
+  if (below.size() > above.size()) {
+    plane.normal = -plane.normal;
+    std::swap(above, below);
+  }
+  if (static_cast<double>(below.size()) > kBelow * static_cast<double>(above.size()) || above.size() < kFewest)
+    return std::nullopt;
+  if (area(hull_on(on_floor, plane)) < kBeyond * area(hull_on(above, plane))) return std::nullopt;
+  return plane;
+}
+
+double floor_thickness_mm(const std::vector<Vec3>& points, const Plane& floor, double step_mm) {
+  double squares = 0.0, count = 0.0;
+  for (const Vec3& p : points)
+    if (const double up = height(p, floor); std::abs(up) < step_mm) squares += up * up, count += 1.0;
+  return std::clamp(4.0 * std::sqrt(squares / std::max(count, 1.0)), 0.5 * step_mm, 2.0 * step_mm);
+}
+
+Mesh sheet_over(const std::vector<Vec3>& points, const Plane& plane, double square_mm) {
+  const auto [u, v] = plane_axes(plane.normal);
+  const std::vector<Vec2> hull = hull_on(points, plane);
+  Vec2 low = Vec2::Zero(), high = Vec2::Zero();
+  for (const Vec2& p : hull) low = low.cwiseMin(p), high = high.cwiseMax(p);
+  const Vec2 cells = ((high - low) / square_mm).array().ceil();
+  const auto columns = static_cast<std::uint32_t>(cells.x()), rows = static_cast<std::uint32_t>(cells.y());
+  Mesh sheet;
+  const auto at = [&](double i, double j) { return Vec2(low + square_mm * Vec2(i, j)); };
+  for (std::uint32_t j = 0; j <= rows; ++j)
+    for (std::uint32_t i = 0; i <= columns; ++i) {
+      const Vec2 p = at(i, j);
+      sheet.vertices.push_back(plane.point_mm + p.x() * u + p.y() * v);
+    }
+  for (std::uint32_t j = 0; j < rows; ++j)
+    for (std::uint32_t i = 0; i < columns; ++i) {
+      if (!holds(hull, at(i + 0.5, j + 0.5))) continue;
+      const std::uint32_t a = j * (columns + 1) + i, b = a + columns + 1;
+      sheet.triangles.push_back({a, a + 1, b + 1});
+      sheet.triangles.push_back({a, b + 1, b});
+    }
+  return submesh(sheet, std::vector<std::uint8_t>(sheet.triangles.size(), 1));  // without unused corners
+}
+
+}  // namespace lastroom::open3d_door
