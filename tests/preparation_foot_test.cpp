@@ -79,6 +79,36 @@ TEST_CASE("feet of many shapes keep their landmarks and their side") {
   }
 }
 
+TEST_CASE("toes that lean outwards are told apart in a rough scan") {
+  FootShape leaning;
+  leaning.length_mm = 253.1, leaning.joint_width_mm = 92.5, leaning.joint_girth_mm = 241.2;
+  leaning.heel_width_mm = 69.9, leaning.heel_to_joint_mm = 189.7, leaning.second_toe_longer_mm = -8.4;
+  leaning.bunion_mm = 5.9;
+  const MadeFoot made = make_foot(leaning);
+  for (const unsigned seed : {1u, 2u, 3u}) {
+    CAPTURE(seed);
+    check_landmarks(prepare_foot(scan_of(thrown(noisy(made.mesh, 0.4, seed), Side::right, Dice(seed).pose()))), made,
+                    kScanDimension_mm);
+  }
+}
+
+TEST_CASE("on sides that run straight out to spread toes the joints stay near their usual place") {
+  FootShape shape;
+  shape.length_mm = 232.0, shape.joint_width_mm = 92.2, shape.joint_girth_mm = 214.9, shape.heel_width_mm = 66.0;
+  shape.heel_to_joint_mm = 164.9, shape.arch_height_mm = 15.6, shape.second_toe_longer_mm = 3.9;
+  shape.big_toe_height_mm = 20.4, shape.fifth_toe_height_mm = 13.3;
+  const MadeFoot made = make_foot(shape);
+  // A straight side tells nothing: the first joint's usual place, at 73.5 % (A1), is 5.6 mm before this foot's own, and
+  // a tenth of a millimetre of noise moves it by as much as its spread, 2 % of the length.
+  const double within_mm = 5.6 + 0.02 * shape.length_mm;
+  for (const unsigned seed : {1u, 2u, 3u}) {
+    CAPTURE(seed);
+    const Foot foot = prepare_foot(scan_of(thrown(noisy(made.mesh, 0.4, seed), Side::right, Dice(seed).pose())));
+    CHECK((foot.landmarks.first_joint - made.first_joint).norm() < within_mm);
+    CHECK((foot.landmarks.fifth_joint - made.fifth_joint).norm() < within_mm);
+  }
+}
+
 TEST_CASE("the MakeHuman feet stand on their second toe's axis with their landmarks") {
   if (!makehuman_is_here()) return;
   for (const Side side : {Side::right, Side::left})

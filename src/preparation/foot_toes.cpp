@@ -13,31 +13,42 @@ namespace {
 constexpr double kBin_deg = 0.75;  // 2 mm at a toe's tip; a toe is about 9 degrees wide seen from the fan's centre
 constexpr double kFirst_deg = -45.0;
 constexpr std::size_t kBins = 120;  // to +45 degrees, the inside
-constexpr double kCentre = 0.45;    // the toes fan out from about here, on the axis
 constexpr double kLowest = 0.6;     // of length: where to begin looking
 
-double angle_deg(const Vec3& p, double length) {
-  return std::atan2(p.y(), p.x() - kCentre * length) * 180.0 / std::numbers::pi;
-}
+/// Where the toes are looked at from, in plan: they fan out from about here.
+struct Fan {
+  Vec2 centre = Vec2::Zero();
 
-double reach_of(const Vec3& p, double length) { return std::hypot(p.x() - kCentre * length, p.y()); }
+  double angle_deg(const Vec3& p) const {
+    return std::atan2(p.y() - centre.y(), p.x() - centre.x()) * 180.0 / std::numbers::pi;
+  }
+  double reach(const Vec3& p) const { return (p.head<2>() - centre).norm(); }
+  std::optional<std::size_t> bin_of(const Vec3& p) const {
+    const double at = (angle_deg(p) - kFirst_deg) / kBin_deg;
+    if (at < 0.0 || at >= static_cast<double>(kBins)) return std::nullopt;
+    return static_cast<std::size_t>(at);
+  }
+};
+Fan usual_fan(double length) { return {Vec2(0.45 * length, 0.0)}; }
 
 /// The foot's front outline in plan, seen from the fan's centre.
 using Outline = std::array<double, kBins>;  ///< reach in each bin; 0 where there is no skin
 
-std::optional<std::size_t> bin_of(const Vec3& p, double length) {
-  const double at = (angle_deg(p, length) - kFirst_deg) / kBin_deg;
-  if (at < 0.0 || at >= static_cast<double>(kBins)) return std::nullopt;
-  return static_cast<std::size_t>(at);
+std::vector<Vec3> front_skin(const Mesh& fore, double length, double cell) {
+  std::vector<Vec3> points;
+  for (const Vec3& p : cloud_of(fore, cell).points)
+    if (p.x() > kLowest * length && p.z() < 0.3 * length) points.push_back(p);
+  return points;
 }
 
-Outline front_outline(const Mesh& fore, double length) {
+Outline outline_from(const Fan& fan, const std::vector<Vec3>& skin) {
   Outline outline{};
-  for (const Vec3& p : cloud_of(fore, 0.005 * length).points)
-    if (const auto bin = bin_of(p, length); bin && p.x() > kLowest * length && p.z() < 0.3 * length)
-      outline[*bin] = std::max(outline[*bin], reach_of(p, length));
+  for (const Vec3& p : skin)
+    if (const auto bin = fan.bin_of(p)) outline[*bin] = std::max(outline[*bin], fan.reach(p));
   return outline;
 }
+
+double middle_deg(std::size_t bin) { return kFirst_deg + (static_cast<double>(bin) + 0.5) * kBin_deg; }
 
 /// Lowest reach strictly between two bins (a < b), and where.
 std::pair<double, std::size_t> notch_between(const Outline& outline, std::size_t a, std::size_t b) {
@@ -47,13 +58,70 @@ std::pair<double, std::size_t> notch_between(const Outline& outline, std::size_t
   return {outline[lowest], lowest};
 }
 
+/// The five toes of a foot whose toes all stand apart, big toe first.
+struct Lobes {
+  std::array<std::size_t, 5> bins{};
+  double shallowest_notch = 0.0;  ///< same unit as the outline
+};
+
+/// Nothing when the outline has more or fewer lobes than five.
+std::optional<Lobes> five_lobes(const Outline& outline, double length) {
+  constexpr double kNotch = 0.006;  // of length: 1.5 mm, five times what a scanner's noise leaves on the outline
+  std::vector<std::size_t> lobes;
+  std::vector<double> notches;
+  std::size_t highest = kBins - 1, lowest = kBins - 1;
+  bool rising = true;
+  for (std::size_t bin = kBins; bin-- > 0;) {
+    if (outline[bin] > outline[highest]) highest = bin;
+    if (outline[bin] < outline[lowest]) lowest = bin;
+    if (rising && outline[bin] < outline[highest] - kNotch * length) {
+      lobes.push_back(highest);
+      lowest = bin;
+      rising = false;
+    } else if (!rising && outline[bin] > outline[lowest] + kNotch * length) {
+      notches.push_back(outline[lowest]);
+      highest = bin;
+      rising = true;
+    }
+  }
+  if (rising) lobes.push_back(highest);
+  if (lobes.size() != 5) return std::nullopt;
+  Lobes found;
+  std::copy(lobes.begin(), lobes.end(), found.bins.begin());
+  found.shallowest_notch = length;
+  for (std::size_t i = 0; i < 4; ++i)
+    found.shallowest_notch =
+        std::min(found.shallowest_notch, std::min(outline[lobes[i]], outline[lobes[i + 1]]) - notches[i]);
+  return found;
+}
+
+/// Toes that lean to one side hide the gaps between them from the usual place: they are looked at from others too.
+std::optional<std::pair<Fan, Lobes>> toes_apart(const std::vector<Vec3>& skin, double length) {
+  constexpr double kClearly = 1.5;         // deeper than from the places before, the usual one first (our choice)
+  constexpr double kBigToeReaches = 0.85;  // of length; the side of a bunion ends before
+  std::optional<std::pair<Fan, Lobes>> best;
+  for (const double x : {0.45, 0.3, 0.55})
+    for (const double y : {0.0, 0.06, -0.06, 0.12, -0.12}) {
+      const Fan fan{length * Vec2(x, y)};
+      const Outline outline = outline_from(fan, skin);
+      const auto lobes = five_lobes(outline, length);
+      if (!lobes) continue;
+      const std::size_t big_toe = lobes->bins[0];
+      const double ahead = fan.centre.x() + outline[big_toe] * std::cos(middle_deg(big_toe) * std::numbers::pi / 180.0);
+      if (ahead < kBigToeReaches * length) continue;
+      if (!best || lobes->shallowest_notch > kClearly * best->second.shallowest_notch) best = {fan, *lobes};
+    }
+  return best;
+}
+
 /// One bin for each toe, big toe first: far-reaching bins with deep notches between them, not far from where toes are
 /// on a generic foot when that is turned by `turn_deg`. Dynamic programming over toes.
 struct Choice {
   std::array<std::size_t, 5> bins{};
   double worth = -1e9;
 };
-Choice best_bins(const Outline& outline, const std::array<Vec3, 5>& expected_tips, double length, double turn_deg) {
+Choice best_bins(const Fan& fan, const Outline& outline, const std::array<Vec3, 5>& expected_tips, double length,
+                 double turn_deg) {
   constexpr double kSpread_deg = 4.0, kPull = 0.01;  // 1 % of length given up for 4 degrees: our choice
   constexpr double kFurther = 0.01;
   constexpr double kNotchWorth = 3.0, kDeepest = 0.012;  // 3 mm of notch make two toes; deeper counts no more
@@ -61,10 +129,10 @@ Choice best_bins(const Outline& outline, const std::array<Vec3, 5>& expected_tip
   std::array<std::array<double, kBins>, 5> worth{};
   std::array<std::array<std::size_t, kBins>, 5> from{};
   for (std::size_t toe = 0; toe < 5; ++toe) {
-    const double expected_deg = angle_deg(expected_tips[toe], length) + turn_deg;
-    const double expected_reach = reach_of(expected_tips[toe], length);
+    const double expected_deg = fan.angle_deg(expected_tips[toe]) + turn_deg;
+    const double expected_reach = fan.reach(expected_tips[toe]);
     for (std::size_t b = 0; b < kBins; ++b) {
-      const double off = (kFirst_deg + (static_cast<double>(b) + 0.5) * kBin_deg - expected_deg) / kSpread_deg;
+      const double off = (middle_deg(b) - expected_deg) / kSpread_deg;
       // Reaching further than usual counts little, or all toes would be looked for on the longest ones.
       const double own = std::min((outline[b] - expected_reach) / length, kFurther) - kPull * off * off;
       worth[toe][b] = toe == 0 ? own : -1e9;
@@ -88,10 +156,14 @@ Choice best_bins(const Outline& outline, const std::array<Vec3, 5>& expected_tip
 }  // namespace
 
 ToeTips find_toe_tips(const Mesh& mesh, double length, const std::array<Vec3, 5>& expected) {
-  const Outline outline = front_outline(mesh, length);
+  const std::vector<Vec3> fine = front_skin(mesh, length, 0.005 * length);
+  const auto apart = toes_apart(fine, length);
+  const Fan fan = apart ? apart->first : usual_fan(length);
+  const Outline outline = outline_from(fan, fine);
   Choice choice;
-  for (double turn_deg = -4.5; turn_deg <= 4.5; turn_deg += 1.5)
-    if (const Choice turned = best_bins(outline, expected, length, turn_deg); turned.worth > choice.worth)
+  if (apart) choice.bins = apart->second.bins;
+  for (double turn_deg = -4.5; !apart && turn_deg <= 4.5; turn_deg += 1.5)
+    if (const Choice turned = best_bins(fan, outline, expected, length, turn_deg); turned.worth > choice.worth)
       choice = turned;
 
   // Each toe's sector runs from notch to notch; its tip is the foremost skin there. A toe without a notch of its own
@@ -108,23 +180,21 @@ ToeTips find_toe_tips(const Mesh& mesh, double length, const std::array<Vec3, 5>
   border[5] = choice.bins[4] > 10 ? choice.bins[4] - 10 : 0;
 
   // Tips are taken from coarser points than notches, so that noise is averaged.
-  std::vector<std::pair<Vec3, std::size_t>> skin;
-  for (const Vec3& p : cloud_of(mesh, 0.012 * length).points)
-    if (const auto bin = bin_of(p, length); bin && p.x() > kLowest * length && p.z() < 0.3 * length)
-      skin.emplace_back(p, *bin);
+  const std::vector<Vec3> coarse = front_skin(mesh, length, 0.012 * length);
   for (std::size_t toe = 0; toe < 5; ++toe) {
     const auto foremost = [&](const auto& measure) {
       double most = -1e9;
       Vec3 at = Vec3::Zero();
-      for (const auto& [p, bin] : skin)
-        if (bin <= border[toe] && bin >= border[toe + 1] && measure(p) > most) most = measure(p), at = p;
+      for (const Vec3& p : coarse)
+        if (const auto bin = fan.bin_of(p); bin && *bin <= border[toe] && *bin >= border[toe + 1] && measure(p) > most)
+          most = measure(p), at = p;
       return at;
     };
     toes.tips[toe] = foremost([](const Vec3& p) { return p.x(); });
-    const double at = (angle_deg(toes.tips[toe], length) - kFirst_deg) / kBin_deg;
+    const double at = (fan.angle_deg(toes.tips[toe]) - kFirst_deg) / kBin_deg;
     const bool at_border =
         at > static_cast<double>(border[toe]) - 1.0 || at < static_cast<double>(border[toe + 1]) + 2.0;
-    if (at_border) toes.tips[toe] = foremost([&](const Vec3& p) { return reach_of(p, length); });
+    if (at_border) toes.tips[toe] = foremost([&](const Vec3& p) { return fan.reach(p); });
   }
   return toes;
 }
