@@ -2,6 +2,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <numbers>
 
 #include "geometry/parallel.h"
@@ -23,7 +24,7 @@ const Foot& usual_foot() {
 }
 
 /// The foot's own skin, posed, as a last: no room anywhere, so the truth is where skin and last coincide. In front of
-/// the joint line its bottom is flat, as a last's is.
+/// the joint line its bottom is flat, as a last's is, at the height of the toe pads' lower quarter.
 struct OwnLast {
   Last last;
   Registration truth;
@@ -40,8 +41,13 @@ OwnLast own_last(const Foot& foot, double pitch_deg, double spring_deg) {
 
   const SkinMap skin = map_skin(foot);
   Mesh flattened = foot.mesh;
+  std::vector<double> pads_mm;
   for (std::size_t i = 0; i < flattened.vertices.size(); ++i)
-    if (skin.zone[i] == Zone::toe_pads) flattened.vertices[i].z() = 0.0;
+    if (skin.zone[i] == Zone::toe_pads && skin.sole_flat[i] != 0) pads_mm.push_back(flattened.vertices[i].z());
+  const auto quarter = pads_mm.begin() + static_cast<std::ptrdiff_t>(pads_mm.size() / 4);
+  std::nth_element(pads_mm.begin(), quarter, pads_mm.end());
+  for (std::size_t i = 0; i < flattened.vertices.size(); ++i)
+    if (skin.zone[i] == Zone::toe_pads) flattened.vertices[i].z() = *quarter;
   std::vector<std::uint8_t> below_top;
   for (const Triangle& t : flattened.triangles) below_top.push_back(flattened.vertices[t[0]].z() < 0.36 * length_mm);
   flattened = submesh(flattened, below_top);

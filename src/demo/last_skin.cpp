@@ -13,7 +13,7 @@ constexpr double kFairing_mm = 8.0;  // the bottom is the sole averaged over abo
 constexpr double kBend_mm = 10.0;    // on both sides of the joint line, over which the bottom bends
 // Toes are round and stand apart: by so much the median of their skin lies under the tape's hull over them. Seen on
 // made feet with the default room.
-constexpr double kToesUnderTop_mm = 1.8, kBigToeUnderSide_mm = 0.6, kFifthToeUnderSide_mm = 0.2;
+constexpr double kToesUnderTop_mm = 1.8, kBigToeUnderSide_mm = 0.8, kFifthToeUnderSide_mm = 0.2;
 constexpr double kBendPerRise_mm = 36.0;                  // a higher heel bends over a longer way
 constexpr double kPadFull_mm = 14.0, kPadEnds_mm = 40.0;  // behind the joint line
 
@@ -33,8 +33,7 @@ double room_at(const LastRoom& room, const MadeFoot& foot, double length_mm, con
   const double heel = mix(room.heel_sides, room.heel_back, ramp(-n.x(), 0.6, 0.8));
   const double behind = mix(heel, room.waist, ramp(along, 0.33, 0.37));
   const double at_joint = inside ? room.inside_joint : room.outside_joint;
-  const double before =
-      inside ? room.big_toe_side - kBigToeUnderSide_mm : room.fifth_toe_side - kFifthToeUnderSide_mm;
+  const double before = inside ? room.big_toe_side - kBigToeUnderSide_mm : room.fifth_toe_side - kFifthToeUnderSide_mm;
   const double side = mix(mix(behind, at_joint, joint_share), before, ramp(from_joint, 0.03, 0.10));
   const double line_y = (p.y() - foot.fifth_joint.y()) / (foot.first_joint.y() - foot.fifth_joint.y());
   const double from_line = (p.x() - mix(foot.fifth_joint.x(), foot.first_joint.x(), line_y)) / length_mm;
@@ -51,31 +50,26 @@ double sole_room_at(const LastRoom& room, double length_mm, double heel_x, const
              ramp(before_joint_mm / length_mm, -0.11, -0.07));
 }
 
-}  // namespace
-
-ForeSole fore_sole(const MadeFoot& foot) {
-  const LastPose flat(foot, 0.0, 0.0, 0.0);
+/// Median height over the floor of the sole's flat under the joint.
+double tread_height_mm(const MadeFoot& foot, const LastPose& pose, const std::vector<Vec3>& normals) {
   const double length = length_of(foot);
-  const std::vector<Vec3> normals = vertex_normals(foot.mesh);
-  std::vector<double> tread, toes, reach;
+  std::vector<double> heights;
   for (std::size_t i = 0; i < normals.size(); ++i) {
     const Vec3& p = foot.mesh.vertices[i];
-    if (normals[i].z() > kSoleFacesDown || p.z() > 0.1 * length) continue;
-    const double before = flat.before_joint_mm(p) / length;
-    if (before > -0.09 && before < 0.06) tread.push_back(p.z());
-    if (before > 0.12) toes.push_back(p.z()), reach.push_back(flat.before_joint_mm(p));
+    const double before = pose.before_joint_mm(p) / length;
+    if (normals[i].z() < kSoleFacesDown && p.z() < 0.1 * length && before > -0.09 && before < 0.06)
+      heights.push_back(p.z());
   }
-  const auto median = [](std::vector<double>& values) {
-    if (values.empty()) return 0.0;
-    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-    std::nth_element(values.begin(), middle, values.end());
-    return *middle;
-  };
-  ForeSole sole;
-  sole.tread_height_mm = median(tread);
-  if (!toes.empty())
-    sole.droop_deg = std::atan((median(toes) - sole.tread_height_mm) / median(reach)) * 180.0 / std::numbers::pi;
-  return sole;
+  return quantile(heights, 0.5);
+}
+
+}  // namespace
+
+double quantile(std::vector<double>& values, double share) {
+  if (values.empty()) return 0.0;
+  const auto at = values.begin() + static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
+  std::nth_element(values.begin(), at, values.end());
+  return *at;
 }
 
 double centring_yaw_deg(const MadeFoot& foot, double pitch_deg, double spring_deg) {
@@ -97,12 +91,14 @@ LastSkin skin_with_room(const MadeFoot& foot, const LastPose& pose, double pitch
     Vec3 posed = pose(p) + Vec3(0.0, y_shift, 0.0);
     if (n.z() < kSoleFacesDown && p.z() < 0.2 * skin.length_mm && before < 0.1 * skin.length_mm)
       skin.sole.push_back(posed - Vec3(0.0, 0.0, sole_room_at(room, skin.length_mm, foot.heel.x(), p, before)));
+    if (n.z() < kSoleFacesDown && p.z() < 0.1 * skin.length_mm && before > 0.12 * skin.length_mm)
+      skin.toe_soles.push_back(posed);
     skin.mesh.vertices.push_back(posed + room_at(room, foot, skin.length_mm, p, n) * pose.turned(p, n));
   }
   const Vec3 first = pose(foot.first_joint), fifth = pose(foot.fifth_joint);
   skin.joint_middle = (0.5 * (first + fifth)).head<2>() + Vec2(0.0, y_shift);
   skin.forward = Vec2((first - fifth).y(), -(first - fifth).x()).normalized();
-  skin.sole_before_joint_mm = fore_sole(foot).tread_height_mm - room.tread;
+  skin.sole_before_joint_mm = tread_height_mm(foot, pose, normals) - room.tread;
   skin.rear_slope_ratio = std::tan(pitch_deg * std::numbers::pi / 180.0);
   skin.heel_x_mm = pose(foot.heel).x();
   skin.tip_x_mm = skin.heel_x_mm;

@@ -7,8 +7,9 @@ namespace lastroom {
 /// The foot as the last is to hold it: posed, and every point moved out along its skin normal by the room of its
 /// region.
 struct LastSkin {
-  Mesh mesh;               ///< bench frame, room added on top, sides and back
-  std::vector<Vec3> sole;  ///< posed points of the sole from heel to just in front of the joint, room taken off
+  Mesh mesh;                    ///< bench frame, room added on top, sides and back
+  std::vector<Vec3> sole;       ///< posed points of the sole from heel to just in front of the joint, room taken off
+  std::vector<Vec3> toe_soles;  ///< posed points under the toes
   Vec2 joint_middle = Vec2::Zero();   ///< of the joint line, in plan
   Vec2 forward = Vec2::UnitX();       ///< in plan, across the joint line
   double sole_before_joint_mm = 0.0;  ///< height of the fore part's bottom at the joint line
@@ -17,12 +18,8 @@ struct LastSkin {
 };
 LastSkin skin_with_room(const MadeFoot& foot, const LastPose& pose, double pitch_deg, const LastRoom& room);
 
-/// How the fore part of a standing foot's sole lies: toes that hover are let down until they lie on the last's bottom.
-struct ForeSole {
-  double tread_height_mm = 0.0;  ///< median of the sole's flat under the joint, over the floor
-  double droop_deg = 0.0;        ///< by which the toes turn down about the joint line to lie as low as the tread
-};
-ForeSole fore_sole(const MadeFoot& foot);
+/// The value that `share` of them lie under; 0 of none. Reorders them.
+double quantile(std::vector<double>& values, double share);
 
 /// The turn in plan that lays the line from the heel to between the first two toes along x: the last's centre line.
 double centring_yaw_deg(const MadeFoot& foot, double pitch_deg, double spring_deg);

@@ -104,7 +104,7 @@ Figures figures_of(const FootField& field, const Motion& start) {
     // A search goes twice as far as it starts: it ends short of halfway to the next toe, which may reach further.
     double aside = (toe == 0 ? 9.0 : 5.0) * s;
     for (const std::size_t next : {toe - 1, toe + 1})
-      if (next < 5) aside = std::min(aside, 0.22 * std::abs(inside.dot(field.tip[next] - field.tip[toe])));
+      if (next < 5) aside = std::min(aside, 0.15 * std::abs(inside.dot(field.tip[next] - field.tip[toe])));
     tips[toe] = utmost_skin(field, {forward, field.tip[toe], aside * inside, (field.tip[toe].z() - 0.5) * up});
   }
   const auto joint = [&](const Vec3& head, double side) {

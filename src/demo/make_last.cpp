@@ -80,14 +80,45 @@ void blend_toe(Mesh& mesh, const Mesh& styled, double first_joint_x) {
   }
 }
 
-Draft draft(const MadeFoot& foot, const LastShape& shape, const Stance& stance) {
-  const double spring_deg = std::atan(stance.spring_slope_ratio) * kDegPerRad - fore_sole(foot).droop_deg;
+/// A quarter of the toes' soles lie nearer to the bottom than the tread does once the fore part is turned down by so
+/// much: toes bear less than the ball.
+double toes_off_deg(const LastSkin& skin, const LastBottom& bottom, double tread_room_mm) {
+  std::vector<double> over_mm, before_mm;
+  for (const Vec3& p : skin.toe_soles) {
+    over_mm.push_back(p.z() - bottom.height_mm(p.x(), p.y()) - tread_room_mm);
+    before_mm.push_back((p.head<2>() - skin.joint_middle).dot(skin.forward));
+  }
+  if (over_mm.empty()) return 0.0;
+  return std::atan2(quantile(over_mm, 0.25), quantile(before_mm, 0.5)) * kDegPerRad;
+}
+
+/// The foot in its stance, its toes turned down at the joints until they lie on the bottom.
+struct Stood {
+  LastPose pose;
+  LastSkin skin;
+  LastBottom bottom;
+};
+Stood stood(const MadeFoot& foot, const LastShape& shape, const Stance& stance, double toes_down_deg) {
+  const double spring_deg = std::atan(stance.spring_slope_ratio) * kDegPerRad - toes_down_deg;
   const double yaw_deg = stance.yaw_deg + centring_yaw_deg(foot, stance.pitch_deg, spring_deg);
   const LastPose pose(foot, stance.pitch_deg, spring_deg, yaw_deg);
   LastSkin skin = skin_with_room(foot, pose, stance.pitch_deg, shape.room);
-  const double joint_x = skin.joint_middle.x();
   skin.joint_middle.x() += stance.tread_shift_mm;
-  const LastBottom bottom(skin, stance.spring_slope_ratio);
+  return {pose, skin, LastBottom(skin, stance.spring_slope_ratio)};
+}
+Stood with_toes_down(const MadeFoot& foot, const LastShape& shape, const Stance& stance) {
+  constexpr int kRounds = 2;  // nearly linear: a tenth of a degree is left
+  double toes_down_deg = 0.0;
+  for (int round = 0; round < kRounds; ++round) {
+    const Stood now = stood(foot, shape, stance, toes_down_deg);
+    toes_down_deg += toes_off_deg(now.skin, now.bottom, shape.room.tread);
+  }
+  return stood(foot, shape, stance, toes_down_deg);
+}
+
+Draft draft(const MadeFoot& foot, const LastShape& shape, const Stance& stance) {
+  const auto [pose, skin, bottom] = with_toes_down(foot, shape, stance);
+  const double joint_x = skin.joint_middle.x() - stance.tread_shift_mm;
   LoftShape around;
   around.toe_end_x_mm = skin.tip_x_mm + shape.allowance_mm;
   around.cone_z_mm = bottom.height_mm(skin.heel_x_mm + 0.03 * skin.length_mm, 0.0) + shape.cone_height_mm;

@@ -16,10 +16,10 @@ struct LastRoom {
 struct LastShape {
   double heel_height_mm = 25.0;
   double toe_spring_mm = 8.0;
-  double allowance_mm = 20.0;       ///< last's foremost point in front of the longest toe's tip, along x
+  double allowance_mm = 20.0;  ///< last's foremost point in front of the longest toe's tip, along x
   ToeStyle toe = ToeStyle::round;
   LastRoom room;
-  double cone_height_mm = 95.0;     ///< where the top is cut, above the seat
+  double cone_height_mm = 95.0;  ///< where the top is cut, above the seat
   bool open_at_top = true;
   double edge_mm = 2.5;
 };
@@ -27,9 +27,9 @@ struct LastShape {
 /// A last lofted around a foot posed as a shoe holds it: rear part raised by the heel height about the joint line, fore
 /// part hinged to the toe spring. Sections are the foot's taped hulls plus room, faired; the toe is the style's own.
 struct MadeLast {
-  Mesh mesh;                       ///< last frame, right form
+  Mesh mesh;                                   ///< last frame, right form
   Motion last_from_foot = Motion::Identity();  ///< truth of the rear part
-  double hinge_deg = 0.0;                      ///< truth of the fore part (contract's hinge)
+  double hinge_deg = 0.0;                      ///< truth of the fore part (contract's hinge): a quarter of the toes' soles bears
   // The same facts as in `Last` (preparation/last.h), known by construction:
   std::vector<std::uint8_t> bottom;
   std::vector<Vec3> feather_edge, centre_line;

@@ -57,38 +57,53 @@ void add_skin(HeldSkin& held, const Foot& foot, const SkinMap& skin) {
   }
 }
 
-/// The plane that the toes are held in: its rise from the tread, and how well five toes that each stand at their own
-/// height tell its height.
+/// The plane that the toes are held in: its height at the hinge, its rise from there, and how well five toes that each
+/// stand at their own height tell its height.
 struct ToePlane {
-  double rise_ratio = 0.0, spread_mm = 0.0;
+  double height_mm = 0.0, rise_ratio = 0.0, spread_mm = 0.0;
 };
 
-/// The toe pads' height over the tread's, by the distance between them. Most toes stand on the floor (0); held-up ones
-/// lie on a last's bottom all the same, as the tread does.
-ToePlane plane_under_toes(const Foot& foot, const SkinMap& skin, const Hinge& hinge) {
+/// Through the middle height of the tread and the lower quarter of the toe pads, which bear less: held-up toes lie on a
+/// last's bottom all the same, as the tread does. What is usual where either was not scanned.
+ToePlane plane_under_toes(const Foot& foot, const SkinMap& skin, const Hinge& hinge, double foot_length_mm) {
+  constexpr double kAtHinge = 0.08;    // of foot length, before and behind
   constexpr std::size_t kFewest = 50;  // vertices; fewer are a rag of a missing sole
-  constexpr double kMostRatio = 0.15;  // 9 degrees; a toe higher than that comes down by its own joints
-  constexpr double kUnseen_mm = 2.2;   // 0 to 9 degrees, evenly, is so much at half a toe's length of 50 mm
+  // A toe 9 degrees higher than that comes down by its own joints.
+  constexpr double kLeastRatio = -0.05, kMostRatio = 0.15;
+  // 0 to 9 degrees, evenly: the mean, and the spread at half a toe's length of 50 mm.
+  constexpr double kUnseenRatio = 0.08, kUnseen_mm = 2.2;
+  constexpr double kTread_mm = 1.5;        // the middle of a tread over its lowest skin: 0.9 to 1.9 on made feet
+  constexpr double kHighestPads_mm = 8.0;  // what lies higher is the side of the toes
   const Vec3 forward = Vec3::UnitZ().cross(hinge.axis);
   std::vector<double> tread_mm, pads_mm, before_mm;
   std::array<std::vector<double>, 5> toe_mm;
   for (std::size_t v = 0; v < skin.zone.size(); ++v) {
+    if (skin.sole_flat[v] == 0) continue;
     const Vec3& p = foot.mesh.vertices[v];
-    if (skin.zone[v] == Zone::tread) tread_mm.push_back(p.z());
+    const double along_mm = (p - hinge.point_mm).dot(forward);
+    if (skin.zone[v] == Zone::tread && std::abs(along_mm) < kAtHinge * foot_length_mm) tread_mm.push_back(p.z());
     if (skin.zone[v] != Zone::toe_pads || skin.toe[v] == 0) continue;
     pads_mm.push_back(p.z());
-    before_mm.push_back((p - hinge.point_mm).dot(forward));
+    before_mm.push_back(along_mm);
     toe_mm[skin.toe[v] - 1u].push_back(p.z());
   }
-  const auto median = [](std::vector<double>& values) {
-    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-    std::nth_element(values.begin(), middle, values.end());
-    return *middle;
+  const auto quantile = [](std::vector<double>& values, double share) {
+    const auto at = values.begin() + static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
+    std::nth_element(values.begin(), at, values.end());
+    return *at;
   };
+  const auto median = [&](std::vector<double>& values) { return quantile(values, 0.5); };
   ToePlane plane;
-  if (tread_mm.size() >= kFewest && pads_mm.size() >= kFewest)
-    plane.rise_ratio =
-        std::clamp((median(pads_mm) - median(tread_mm)) / std::max(1.0, median(before_mm)), 0.0, kMostRatio);
+  const bool pads_seen = pads_mm.size() >= kFewest && median(pads_mm) < kHighestPads_mm;
+  if (foot.sole_missing || tread_mm.size() < kFewest) {
+    plane.height_mm = kTread_mm;
+    plane.rise_ratio = kUnseenRatio;
+  } else {
+    plane.height_mm = median(tread_mm);
+  }
+  if (pads_seen)
+    plane.rise_ratio = std::clamp((quantile(pads_mm, 0.25) - plane.height_mm) / std::max(1.0, median(before_mm)),
+                                  kLeastRatio, kMostRatio);
   double squares = 0.0, toes = 0.0;
   for (std::vector<double>& heights : toe_mm) {
     if (heights.empty()) continue;
@@ -103,9 +118,10 @@ ToePlane plane_under_toes(const Foot& foot, const SkinMap& skin, const Hinge& hi
 void add_floor_under_toes(HeldSkin& held, const Foot& foot, const SkinMap& skin) {
   constexpr int kSteps = 8;
   const FootLandmarks& marks = foot.landmarks;
-  const Hinge hinge = hinge_in_foot(marks, foot_length_mm(marks));
+  const double length_mm = foot_length_mm(marks);
+  const Hinge hinge = hinge_in_foot(marks, length_mm);
   const Vec3 forward = Vec3::UnitZ().cross(hinge.axis);
-  const ToePlane plane = plane_under_toes(foot, skin, hinge);
+  const ToePlane plane = plane_under_toes(foot, skin, hinge, length_mm);
   held.toe_plane_spread_mm = plane.spread_mm;
   for (std::size_t toe = 0; toe < 5; ++toe) {
     const double across = (static_cast<double>(toe) + 0.5) / 5.0;
@@ -114,7 +130,7 @@ void add_floor_under_toes(HeldSkin& held, const Foot& foot, const SkinMap& skin)
       HeldSkin::Sample sample;
       const double along = 0.45 + 0.5 * (step + 0.5) / kSteps;  // behind it the sole's tread lies on the floor
       sample.foot_mm = root + along * (marks.toe_tips[toe] - root);
-      sample.foot_mm.z() = plane.rise_ratio * (sample.foot_mm - hinge.point_mm).dot(forward);
+      sample.foot_mm.z() = plane.height_mm + plane.rise_ratio * (sample.foot_mm - hinge.point_mm).dot(forward);
       sample.part = part_of(Zone::toe_pads, true);
       sample.area_mm2 = kCellMm * kCellMm * 2.0;
       sample.on_floor = true;

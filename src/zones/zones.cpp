@@ -113,6 +113,7 @@ bool is_under_the_foot(Zone zone) {
 }
 
 SkinMap map_skin(const Foot& foot) {
+  constexpr double kLooksDown = -0.85;
   const std::vector<Vec3> normals = skin_normals(foot.mesh);
   ToesInPlan toes(foot.landmarks);
   toes.settle_in_valleys(foot.mesh, normals);
@@ -121,9 +122,11 @@ SkinMap map_skin(const Foot& foot) {
   map.sole_missing = foot.sole_missing;
   map.zone.resize(foot.mesh.vertices.size(), Zone::none);
   map.toe.resize(foot.mesh.vertices.size(), 0);
+  map.sole_flat.resize(foot.mesh.vertices.size(), 0);
   for (std::size_t i = 0; i < foot.mesh.vertices.size(); ++i) {
     map.toe[i] = toes.toe_at(foot.mesh.vertices[i]);
     map.zone[i] = zones.zone(foot.mesh.vertices[i], normals[i], map.toe[i]);
+    map.sole_flat[i] = normals[i].z() < kLooksDown ? 1 : 0;
   }
   return map;
 }

@@ -34,9 +34,10 @@ Zone zone_named(std::string_view name);  ///< throws std::invalid_argument
 
 /// Which toe a vertex of the fore part belongs to: 1 (big) .. 5, 0 for none.
 struct SkinMap {
-  std::vector<Zone> zone;         ///< one per vertex of foot.mesh
-  std::vector<std::uint8_t> toe;  ///< one per vertex
-  bool sole_missing = false;      ///< what is left of a sole that was not scanned is its border, higher than the rest
+  std::vector<Zone> zone;                    ///< one per vertex of foot.mesh
+  std::vector<std::uint8_t> toe;             ///< one per vertex
+  std::vector<std::uint8_t> sole_flat = {};  ///< one per vertex: looks down within 32 degrees, as a sole's flat does
+  bool sole_missing = false;  ///< what is left of a sole that was not scanned is its border, higher than the rest
 };
 bool is_under_the_foot(Zone zone);  ///< seat, arch, tread, toe pads
 
