@@ -29,7 +29,7 @@ struct LastShape {
 struct MadeLast {
   Mesh mesh;                                   ///< last frame, right form
   Motion last_from_foot = Motion::Identity();  ///< truth of the rear part
-  double hinge_deg = 0.0;                      ///< truth of the fore part (contract's hinge): a quarter of the toes' soles bears
+  double hinge_deg = 0.0;                      ///< truth of the fore part: a quarter of the toes' soles bears
   // The same facts as in `Last` (preparation/last.h), known by construction:
   std::vector<std::uint8_t> bottom;
   std::vector<Vec3> feather_edge, centre_line;

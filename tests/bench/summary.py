@@ -299,6 +299,7 @@ def main():
     if svg:
         (reports / "speed.svg").write_text(svg)
         lines += ["\n![Cost against size](speed.svg)"]
+    lines += ["\nA shelf of lasts, time and memory from 10 lasts up: [shelf.md](shelf.md)."]
     (reports / "speed.md").write_text("\n".join(lines) + "\n")
 
 
