@@ -104,7 +104,8 @@ int prove(unsigned count, unsigned seeds, bool print_pairs) {
   fmt::print(
       "\n| rule that foretold | lasts | least by which the foretold margin was too large, mm |\n| --- | --- | --- |\n");
   for (const auto& [rule, of_rule] : used)
-    fmt::print("| {} | {} | {:.2f} |\n", rule, of_rule.lasts, of_rule.least_spare_mm);
+    if (!rule.empty())  // of these lasts nothing was foretold
+      fmt::print("| {} | {} | {:.2f} |\n", rule, of_rule.lasts, of_rule.least_spare_mm);
   return good ? 0 : 1;
 }
 
