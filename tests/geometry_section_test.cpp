@@ -168,3 +168,10 @@ TEST_CASE("the hull of points: known corners, nothing outside, every corner a le
     CHECK(std::find(points.begin(), points.end(), a) != points.end());
   }
 }
+
+TEST_CASE("a polygon's area is the shoelace formula's") {
+  // A right-angled triangle of 3 and 4 and a square of 2, by Euclid I.41.
+  CHECK(polygon_area({{0, 0}, {4, 0}, {0, 3}}) == doctest::Approx(6.0));
+  CHECK(polygon_area({{1, 1}, {3, 1}, {3, 3}, {1, 3}}) == doctest::Approx(4.0));
+  CHECK(polygon_area({}) == 0.0);
+}

@@ -112,6 +112,15 @@ std::vector<SectionCurve> section(const MeshView& mesh, const Plane& plane) {
   return curves;
 }
 
+double polygon_area(const std::vector<Vec2>& corners) {
+  double twice = 0.0;
+  for (std::size_t i = 0; i < corners.size(); ++i) {
+    const Vec2 &a = corners[i], &b = corners[(i + 1) % corners.size()];
+    twice += a.x() * b.y() - a.y() * b.x();
+  }
+  return twice / 2.0;
+}
+
 std::vector<Vec2> convex_hull(std::vector<Vec2> points) {
   const auto before = [](const Vec2& a, const Vec2& b) { return a.x() != b.x() ? a.x() < b.x() : a.y() < b.y(); };
   std::sort(points.begin(), points.end(), before);

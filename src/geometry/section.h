@@ -24,6 +24,9 @@ std::vector<SectionCurve> section(const MeshView& mesh, const Plane& plane);
 /// Corners of the convex hull of planar points, counter-clockwise, no repeated first point, collinear points dropped.
 std::vector<Vec2> convex_hull(std::vector<Vec2> points);
 
+/// Area inside a closed polygon without crossings, its corners counter-clockwise (the shoelace formula).
+double polygon_area(const std::vector<Vec2>& corners);
+
 /// Length of the shortest closed loop around all points of the curves, as a tape reads it: hollows are bridged.
 /// `plane` gives the tape's plane; zero when there are fewer than three points.
 double girth_mm(const std::vector<SectionCurve>& curves, const Plane& plane);

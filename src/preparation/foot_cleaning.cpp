@@ -18,15 +18,6 @@ constexpr double kCellShare = 1.0 / 110.0;  ///< of the diagonal: about 3 mm on 
 
 double diagonal(const Mesh& mesh) { return bounds(mesh).size().norm(); }
 
-double polygon_area(const std::vector<Vec2>& hull) {
-  double twice = 0.0;
-  for (std::size_t i = 0; i < hull.size(); ++i) {
-    const Vec2 &a = hull[i], &b = hull[(i + 1) % hull.size()];
-    twice += a.x() * b.y() - a.y() * b.x();
-  }
-  return twice / 2.0;
-}
-
 /// A floor is a big plane with the rest of the scan on one side only, that reaches out beyond what stands on it: a sole
 /// never does that, and neither does a capped leg.
 std::optional<Plane> find_floor(const FootCloud& cloud) {

@@ -30,13 +30,7 @@ double contact_area(const std::vector<Vec3>& points, const Vec3& up, double dept
   std::vector<Vec2> contact;
   for (const Vec3& p : points)
     if (p.dot(up) < lowest + depth) contact.emplace_back(p.dot(u), p.dot(v));
-  const std::vector<Vec2> hull = convex_hull(std::move(contact));
-  double twice = 0.0;
-  for (std::size_t i = 0; i < hull.size(); ++i) {
-    const Vec2 &a = hull[i], &b = hull[(i + 1) % hull.size()];
-    twice += a.x() * b.y() - a.y() * b.x();
-  }
-  return std::abs(twice) / 2.0;
+  return polygon_area(convex_hull(std::move(contact)));
 }
 
 struct Resting {

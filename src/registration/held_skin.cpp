@@ -68,7 +68,7 @@ struct ToePlane {
 ToePlane plane_under_toes(const Foot& foot, const SkinMap& skin, const Hinge& hinge, double foot_length_mm) {
   constexpr double kAtHinge = 0.08;    // of foot length, before and behind
   constexpr std::size_t kFewest = 50;  // vertices; fewer are a rag of a missing sole
-  // A toe 9 degrees higher than that comes down by its own joints.
+  // 3 degrees down and 9 up: a toe beyond comes to the bottom by its own joints.
   constexpr double kLeastRatio = -0.05, kMostRatio = 0.15;
   // 0 to 9 degrees, evenly: the mean, and the spread at half a toe's length of 50 mm.
   constexpr double kUnseenRatio = 0.08, kUnseen_mm = 2.2;

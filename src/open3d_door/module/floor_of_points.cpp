@@ -15,15 +15,6 @@ std::vector<Vec2> hull_on(const std::vector<Vec3>& points, const Plane& plane) {
   return convex_hull(std::move(flat));
 }
 
-double area(const std::vector<Vec2>& hull) {
-  double twice = 0.0;
-  for (std::size_t i = 0; i < hull.size(); ++i) {
-    const Vec2 &a = hull[i], &b = hull[(i + 1) % hull.size()];
-    twice += a.x() * b.y() - a.y() * b.x();
-  }
-  return twice / 2.0;
-}
-
 bool holds(const std::vector<Vec2>& hull, const Vec2& p) {
   for (std::size_t i = 0; i < hull.size(); ++i) {
     const Vec2 edge = hull[(i + 1) % hull.size()] - hull[i], to = p - hull[i];
@@ -77,7 +68,7 @@ std::optional<Plane> floor_of_points(const std::vector<Vec3>& points, const std:
   }
   if (static_cast<double>(below.size()) > kBelow * static_cast<double>(above.size()) || above.size() < kFewest)
     return std::nullopt;
-  if (area(hull_on(on_floor, plane)) < kBeyond * area(hull_on(above, plane))) return std::nullopt;
+  if (polygon_area(hull_on(on_floor, plane)) < kBeyond * polygon_area(hull_on(above, plane))) return std::nullopt;
   return plane;
 }
 
