@@ -42,8 +42,9 @@ fi
 # Signals, limits and full disks; the benchmark programs on a tiny size, so that they can't rot.
 bash "$root/tests/faults.sh" "$root/build/lastroom"
 bash "$root/tests/shelf.sh" "$root/build/lastroom" "$root/build/shelf_files"
-cmake --build "$root/build" --target bench_check bench_distance
+cmake --build "$root/build" --target bench_check bench_distance bench_work
 "$root/build/bench_check" "$root/build/lastroom" - 1 2.0 >/dev/null
+"$root/build/bench_work" >/dev/null
 "$root/build/bench_distance" --benchmark_filter='f:50/scan_f:71/cloud:0/open:0/threads:1' --benchmark_min_time=0.01 >/dev/null
 
 ctest --test-dir "$root/build" --output-on-failure --parallel "$(nproc)"

@@ -4,10 +4,15 @@
 #include <open3d/geometry/TriangleMesh.h>
 #include <open3d/io/TriangleMeshIO.h>
 
+#include <array>
+#include <chrono>
 #include <filesystem>
 #include <fstream>
+#include <utility>
 
 #include "bench_cases.h"
+#include "mesh_io/input_file.h"
+#include "mesh_io/raw_mesh.h"
 #include "mesh_io/read_mesh.h"
 #include "mesh_io/write_mesh.h"
 
@@ -56,9 +61,39 @@ void open3d_readers(benchmark::State& state) {
   tell(state, format, file, vertices);
 }
 
+/// What our reading of a binary PLY consists of, one after the other. SHA-256 runs beside decoding and cleaning.
+void stages(benchmark::State& state) {
+  constexpr Format kPly = kFormats[2];
+  const auto file = written(kPly, state.range(0));
+  const ReadLimits limits;
+  std::array<double, 4> seconds = {};
+  auto since = std::chrono::steady_clock::now();
+  const auto note = [&](double& stage) {
+    const auto now = std::chrono::steady_clock::now();
+    stage += std::chrono::duration<double>(now - std::exchange(since, now)).count();
+  };
+  std::size_t vertices = 0;
+  for (auto _ : state) {
+    since = std::chrono::steady_clock::now();
+    const FileBytes bytes = read_bytes(file, limits.largest_file_bytes);
+    note(seconds[0]);
+    benchmark::DoNotOptimize(sha256_of(bytes.bytes()));
+    note(seconds[1]);
+    RawMesh raw = read_ply("file", bytes.bytes(), limits);
+    note(seconds[2]);
+    vertices = cleaned("file", std::move(raw)).mesh.vertices.size();
+    note(seconds[3]);
+  }
+  tell(state, kPly, file, vertices);
+  constexpr const char* kStages[] = {"into memory", "SHA-256", "decoded", "welded and cleaned"};
+  for (std::size_t i = 0; i < seconds.size(); ++i)
+    state.counters[kStages[i]] = 1e3 * seconds[i] / static_cast<double>(state.iterations());
+}
+
 const std::vector<std::vector<std::int64_t>> kArguments{{0, 1, 2, 3, 4, 5, 6}, {k200Thousand, k1Million}};
 BENCHMARK(ours)->ArgsProduct(kArguments)->Unit(benchmark::kMillisecond)->UseRealTime();
 BENCHMARK(open3d_readers)->ArgsProduct(kArguments)->Unit(benchmark::kMillisecond)->UseRealTime();
+BENCHMARK(stages)->Arg(k200Thousand)->Arg(k1Million)->Unit(benchmark::kMillisecond)->UseRealTime();
 
 }  // namespace
 }  // namespace lastroom::bench

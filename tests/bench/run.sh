@@ -9,13 +9,14 @@ need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev libbenchmark-de
 programs=(bench_distance bench_peers bench_reading bench_registration)
 build_folder="${BUILD:-$root/build}"
 [ -n "${BUILD:-}" ] ||
-  build -DLASTROOM_TESTS=ON -DLASTROOM_PEERS=ON -- lastroom bench_check open3d_files "${programs[@]}"
+  build -DLASTROOM_TESTS=ON -DLASTROOM_PEERS=ON -- lastroom bench_check bench_work open3d_files "${programs[@]}"
 
 results=$(mktemp -d)
 trap 'rm -rf "$results"' EXIT
 load=$(cut -d' ' -f1 /proc/loadavg)
 "$build_folder/bench_check" "$build_folder/lastroom" "$build_folder/open3d_files" "${REPETITIONS:-5}" 2.0 1.0 0.45 \
   >"$results/bench_check.json"
+"$build_folder/bench_work" >"$results/bench_work.json"
 for program in "${programs[@]}"; do
   "$build_folder/$program" --benchmark_repetitions="${REPETITIONS:-5}" --benchmark_min_time="${MIN_TIME:-0.1}" \
     --benchmark_out="$results/$program.json" --benchmark_out_format=json ${FILTER:+--benchmark_filter="$FILTER"} >&2
