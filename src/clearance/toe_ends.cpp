@@ -29,18 +29,24 @@ ToeEnds toe_ends(const Foot& foot, const SkinMap& skin, const ClearanceField& fi
   return ends;
 }
 
-/// The last before its joints without its bottom: what lies inside the feather edge, and, as that edge is lost on a
-/// rough mesh, what looks down within 45 degrees.
+/// The last before its joints without its bottom: what lies inside the feather edge and, as that edge is lost on a
+/// rough mesh, what looks down within 45 degrees or lies among such triangles with all its corners.
 Mesh walls_and_roof(const Last& last) {
   constexpr double kLooksDown = -0.7;
   const double behind_x = 0.5 * (last.first_joint.x() + last.fifth_joint.x());
-  std::vector<std::uint8_t> keep(last.mesh.triangles.size());
+  std::vector<std::uint8_t> keep(last.mesh.triangles.size()), under(last.mesh.vertices.size(), 0);
   for (std::size_t i = 0; i < keep.size(); ++i) {
     const Triangle& t = last.mesh.triangles[i];
     const Vec3 &a = last.mesh.vertices[t[0]], &b = last.mesh.vertices[t[1]], &c = last.mesh.vertices[t[2]];
     const Vec3 twice_area = (b - a).cross(c - a);
     const bool bottom = !last.bottom.empty() && last.bottom[i] != 0;
-    keep[i] = !bottom && a.x() > behind_x && twice_area.z() > kLooksDown * twice_area.norm();
+    const bool is_under = bottom || twice_area.z() <= kLooksDown * twice_area.norm();
+    keep[i] = !is_under && a.x() > behind_x;
+    if (is_under) under[t[0]] = under[t[1]] = under[t[2]] = 1;
+  }
+  for (std::size_t i = 0; i < keep.size(); ++i) {
+    const Triangle& t = last.mesh.triangles[i];
+    if (under[t[0]] && under[t[1]] && under[t[2]]) keep[i] = 0;
   }
   return submesh(last.mesh, keep);
 }

@@ -83,6 +83,7 @@ LastSkin skin_with_room(const MadeFoot& foot, const LastPose& pose, double pitch
   skin.length_mm = length_of(foot);
   skin.mesh.triangles = foot.mesh.triangles;
   const std::vector<Vec3> normals = vertex_normals(foot.mesh);
+  const std::vector<double> areas_mm2 = vertex_areas_mm2(foot.mesh);
   const double y_shift = -pose(foot.heel).y();  // the heel stands on the centre line
   for (std::size_t i = 0; i < normals.size(); ++i) {
     const Vec3& p = foot.mesh.vertices[i];
@@ -91,8 +92,10 @@ LastSkin skin_with_room(const MadeFoot& foot, const LastPose& pose, double pitch
     Vec3 posed = pose(p) + Vec3(0.0, y_shift, 0.0);
     if (n.z() < kSoleFacesDown && p.z() < 0.2 * skin.length_mm && before < 0.1 * skin.length_mm)
       skin.sole.push_back(posed - Vec3(0.0, 0.0, sole_room_at(room, skin.length_mm, foot.heel.x(), p, before)));
-    if (n.z() < kSoleFacesDown && p.z() < 0.1 * skin.length_mm && before > 0.12 * skin.length_mm)
+    if (n.z() < kSoleFacesDown && p.z() < 0.1 * skin.length_mm && before > 0.12 * skin.length_mm) {
       skin.toe_soles.push_back(posed);
+      skin.toe_sole_areas_mm2.push_back(areas_mm2[i]);
+    }
     skin.mesh.vertices.push_back(posed + room_at(room, foot, skin.length_mm, p, n) * pose.turned(p, n));
   }
   const Vec3 first = pose(foot.first_joint), fifth = pose(foot.fifth_joint);

@@ -9,7 +9,8 @@ namespace lastroom {
 struct LastSkin {
   Mesh mesh;                    ///< bench frame, room added on top, sides and back
   std::vector<Vec3> sole;       ///< posed points of the sole from heel to just in front of the joint, room taken off
-  std::vector<Vec3> toe_soles;  ///< posed points under the toes
+  std::vector<Vec3> toe_soles;  ///< posed points under the toes, and the skin that each stands for
+  std::vector<double> toe_sole_areas_mm2;
   Vec2 joint_middle = Vec2::Zero();   ///< of the joint line, in plan
   Vec2 forward = Vec2::UnitX();       ///< in plan, across the joint line
   double sole_before_joint_mm = 0.0;  ///< height of the fore part's bottom at the joint line

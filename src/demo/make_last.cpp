@@ -80,16 +80,28 @@ void blend_toe(Mesh& mesh, const Mesh& styled, double first_joint_x) {
   }
 }
 
-/// A quarter of the toes' soles lie nearer to the bottom than the tread does once the fore part is turned down by so
-/// much: toes bear less than the ball.
+/// The lower half of the toes' soles, by area, lies as near to the bottom on average as the tread does once the fore
+/// part is turned down by so much: toes are round and bear less than the ball.
 double toes_off_deg(const LastSkin& skin, const LastBottom& bottom, double tread_room_mm) {
-  std::vector<double> over_mm, before_mm;
-  for (const Vec3& p : skin.toe_soles) {
-    over_mm.push_back(p.z() - bottom.height_mm(p.x(), p.y()) - tread_room_mm);
-    before_mm.push_back((p.head<2>() - skin.joint_middle).dot(skin.forward));
+  constexpr double kBearing = 0.5;
+  std::vector<std::pair<double, double>> over_mm;  // and the area there
+  double area_mm2 = 0.0, moment = 0.0;
+  for (std::size_t i = 0; i < skin.toe_soles.size(); ++i) {
+    const Vec3& p = skin.toe_soles[i];
+    const double area = skin.toe_sole_areas_mm2[i];
+    over_mm.emplace_back(p.z() - bottom.height_mm(p.x(), p.y()) - tread_room_mm, area);
+    area_mm2 += area;
+    moment += area * (p.head<2>() - skin.joint_middle).dot(skin.forward);
   }
   if (over_mm.empty()) return 0.0;
-  return std::atan2(quantile(over_mm, 0.25), quantile(before_mm, 0.5)) * kDegPerRad;
+  std::sort(over_mm.begin(), over_mm.end());
+  double left_mm2 = kBearing * area_mm2, mean_over_mm = 0.0;
+  for (const auto& [over, area] : over_mm) {
+    const double taken = std::min(area, left_mm2);
+    mean_over_mm += taken * over / (kBearing * area_mm2);
+    left_mm2 -= taken;
+  }
+  return std::atan2(mean_over_mm, moment / area_mm2) * kDegPerRad;
 }
 
 /// The foot in its stance, its toes turned down at the joints until they lie on the bottom.
@@ -107,13 +119,15 @@ Stood stood(const MadeFoot& foot, const LastShape& shape, const Stance& stance, 
   return {pose, skin, LastBottom(skin, stance.spring_slope_ratio)};
 }
 Stood with_toes_down(const MadeFoot& foot, const LastShape& shape, const Stance& stance) {
-  constexpr int kRounds = 2;  // nearly linear: a tenth of a degree is left
+  constexpr int kMostRounds = 8;
+  constexpr double kDown_deg = 0.1;  // under a tenth of a millimetre at the toes' middle
   double toes_down_deg = 0.0;
-  for (int round = 0; round < kRounds; ++round) {
-    const Stood now = stood(foot, shape, stance, toes_down_deg);
-    toes_down_deg += toes_off_deg(now.skin, now.bottom, shape.room.tread);
+  for (int round = 1;; ++round) {
+    Stood now = stood(foot, shape, stance, toes_down_deg);
+    const double off_deg = toes_off_deg(now.skin, now.bottom, shape.room.tread);
+    if (std::abs(off_deg) < kDown_deg || round == kMostRounds) return now;
+    toes_down_deg += off_deg;
   }
-  return stood(foot, shape, stance, toes_down_deg);
 }
 
 Draft draft(const MadeFoot& foot, const LastShape& shape, const Stance& stance) {

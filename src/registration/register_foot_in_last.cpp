@@ -64,7 +64,8 @@ Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_me
                             held_skin(foot, skin),
                             landmark_evidence(foot.landmarks, last),
                             starts.front().hinge_deg,
-                            settings.sock_mm};
+                            settings.sock_mm,
+                            fore_bottom(last)};
   PoseSolution solution = solve_pose(problem, starts.front());
   for (std::size_t i = 1; i < starts.size(); ++i) {
     const PoseSolution other = solve_pose(problem, starts[i]);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <numeric>
 
 namespace lastroom {
 namespace {
@@ -12,9 +13,7 @@ constexpr double kDegPerRad = 180.0 / std::numbers::pi;
 using Vector = Eigen::Matrix<double, kUnknowns, 1>;
 using Matrix = Eigen::Matrix<double, kUnknowns, kUnknowns>;
 
-// Within one part the room still varies from place to place, by about 0.7 mm from one patch of 300 mm2 (a thumb's tip)
-// to the next (our choice; the residuals of the accuracy table are of that size).
-constexpr double kPatchMm2 = 300.0, kPatchSpreadMm = 0.7;
+constexpr double kPatchMm2 = 300.0;  // a thumb's tip: about as far as the room of one place tells its neighbours'
 // A last bridges a foot's hollows, so room of many spreads is common; standing out by as much is not.
 constexpr double kRoomKnee = 2.0, kPressKnee = 4.0;
 // A landmark may be another place altogether (a last that is widest at its toe): beyond this many spreads it loses its
@@ -75,12 +74,14 @@ class Evaluation {
         stride_(stride),
         posed_(problem.foot.landmarks, problem.foot_length_mm, as_registration(problem, state.pose)) {
     add_samples();
+    add_toes();
     add_rooms();
     add_points();
     add_hinge();
   }
   Normal normal;
-  std::vector<SampleTerm> terms;
+  std::vector<SampleTerm> terms;  ///< of every `stride`-th sample
+  SampleTerm toes;
 
  private:
   void add_samples() {
@@ -90,27 +91,64 @@ class Evaluation {
     for (std::size_t i = 0; i < samples.size(); i += stride_) queries.push_back(posed_(samples[i].foot_mm));
     const std::vector<SurfacePoint> nearest = problem_.last_surface.at(queries);
     terms.resize(queries.size());
-    for (std::size_t k = 0; k < queries.size(); ++k) add_sample(samples[k * stride_], queries[k], nearest[k], terms[k]);
+    for (std::size_t k = 0; k < queries.size(); ++k) {
+      const HeldSkin::Sample& sample = samples[k * stride_];
+      add_sample(sample, sample.area_mm2 * static_cast<double>(stride_), queries[k], nearest[k], terms[k]);
+    }
   }
 
-  void add_sample(const HeldSkin::Sample& sample, const Vec3& at, const SurfacePoint& near, SampleTerm& term) {
+  /// The mean of the lower half of the toes' soles speaks for all.
+  void add_toes() {
+    const std::vector<HeldSkin::Sample>& soles = problem_.held.toe_soles;
+    std::vector<Vec3> queries;
+    for (const HeldSkin::Sample& sole : soles) queries.push_back(posed_(sole.foot_mm));
+    const std::vector<SurfacePoint> nearest = problem_.fore_bottom.at(queries);
+    std::vector<double> over_mm;  // the bottom, or where it would go on
+    for (std::size_t i = 0; i < soles.size(); ++i)
+      over_mm.push_back((nearest[i].point_mm - queries[i]).dot(nearest[i].normal));
+    std::vector<std::size_t> order(soles.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return over_mm[a] < over_mm[b]; });
+    const std::size_t part = soles.front().part;
+    const double area_mm2 = problem_.held.area_mm2[part], bearing_mm2 = kBearingShare * area_mm2;
+    double left_mm2 = bearing_mm2, room_mm = 0.0;
+    Vector row = Vector::Zero();
+    for (const std::size_t i : order) {
+      const double share = std::min(soles[i].area_mm2, left_mm2) / bearing_mm2;
+      room_mm += share * over_mm[i];
+      row += share * row_of(soles[i], nearest[i].normal);
+      left_mm2 -= share * bearing_mm2;
+    }
+    add_term(part, area_mm2, room_mm - problem_.sock_mm, row, toes);
+  }
+
+  void add_sample(const HeldSkin::Sample& sample, double area_mm2, const Vec3& at, const SurfacePoint& near,
+                  SampleTerm& term) {
     if (near.on_rim || is_cut_top(kExpectedRoom[sample.part].zone, near.normal)) return;
     const std::vector<std::uint8_t>& bottom = problem_.last.bottom;
     if (sample.on_floor && near.triangle < bottom.size() && bottom[near.triangle] == 0) return;
-    term.counts = true;
-    const Vec3 away = at - near.point_mm;
-    const Vec3 gradient =
-        std::abs(near.distance_mm) > 1e-6 ? Vec3(away / near.distance_mm) : near.normal;  // of the signed distance
     const double sock_mm = sample.on_floor ? 0.0 : problem_.sock_mm;
-    term.residual_mm = -near.distance_mm - sock_mm - kExpectedRoom[sample.part].room_mm - state_.room_mm[sample.part];
-    const Loss l = loss(term.residual_mm / kPatchSpreadMm, is_under_the_foot(kExpectedRoom[sample.part].zone));
-    term.weight = l.weight;
-    const double area = sample.area_mm2 * static_cast<double>(stride_);
-    const double patches = area / kPatchMm2;
+    const Vec3 away = at - near.point_mm;
+    const Vec3 out = std::abs(near.distance_mm) > 1e-6 ? Vec3(away / near.distance_mm) : near.normal;
+    add_term(sample.part, area_mm2, -near.distance_mm - sock_mm, row_of(sample, out), term);
+  }
+
+  /// Derivative of a sample's residual, which falls along `out`, the gradient of the signed distance.
+  Vector row_of(const HeldSkin::Sample& sample, const Vec3& out) const {
     Vector row = Vector::Zero();
-    row.head<7>() = -gradient.transpose() * posed_.jacobian(sample.foot_mm);
+    row.head<7>() = -out.transpose() * posed_.jacobian(sample.foot_mm);
     row[7 + static_cast<int>(sample.part)] = -1.0;
-    normal.add(row, term.residual_mm, patches * l.weight / (kPatchSpreadMm * kPatchSpreadMm));
+    return row;
+  }
+
+  void add_term(std::size_t part, double area_mm2, double room_mm, const Vector& row, SampleTerm& term) {
+    const ExpectedRoom& expected = kExpectedRoom[part];
+    const double patches = area_mm2 / kPatchMm2, spread_mm = expected.patch_spread_mm;
+    term.counts = true;
+    term.residual_mm = room_mm - expected.room_mm - state_.room_mm[part];
+    const Loss l = loss(term.residual_mm / spread_mm, is_under_the_foot(expected.zone));
+    term.weight = l.weight;
+    normal.add(row, term.residual_mm, patches * l.weight / (spread_mm * spread_mm));
     normal.cost += patches * l.value;
   }
 
@@ -119,7 +157,7 @@ class Evaluation {
       const ExpectedRoom& expected = kExpectedRoom[part];
       const double room = state_.room_mm[part];
       double spread_mm = room < 0.0 ? expected.press_spread_mm : expected.room_spread_mm;
-      if (expected.zone == Zone::toe_pads) spread_mm = std::hypot(spread_mm, problem_.held.toe_plane_spread_mm);
+      if (expected.zone == Zone::toe_pads) spread_mm = std::hypot(spread_mm, problem_.held.toe_level_spread_mm);
       add_prior(7 + static_cast<int>(part), room, spread_mm);
     }
   }
@@ -207,8 +245,9 @@ Descent descend(const PoseProblem& problem, const State& start, std::size_t stri
   return result;
 }
 
-/// How much further than expected foot and last differ: the mean square of the rooms in spreads, at least 1. Variances
-/// are widened by it (Birge, Phys. Rev. 1932): where foot and last disagree, the pose is known less well.
+/// How much further than expected foot and last differ: the mean square of the rooms in spreads. Variances are widened
+/// by it (Birge, Phys. Rev. 1932): where foot and last disagree, the pose is known less well. Where they agree better
+/// than expected, they are narrowed by half of what that says: a dozen rooms tell their own spread to a fifth at best.
 double misfit_ratio(const PoseProblem& problem, const State& state) {
   double squares = 0.0, parts = 0.0;
   for (std::size_t part = 0; part < kParts; ++part) {
@@ -218,10 +257,20 @@ double misfit_ratio(const PoseProblem& problem, const State& state) {
     squares += std::pow(room / (room < 0.0 ? expected.press_spread_mm : expected.room_spread_mm), 2);
     parts += 1.0;
   }
-  return parts > 0.0 ? std::max(1.0, squares / parts) : 1.0;
+  const double ratio = parts > 0.0 ? squares / parts : 1.0;
+  return ratio > 1.0 ? ratio : 0.5 * (1.0 + ratio);
 }
 
 }  // namespace
+
+SignedDistance fore_bottom(const Last& last) {
+  const double joint_x = 0.5 * (last.first_joint.x() + last.fifth_joint.x());
+  std::vector<std::uint8_t> keep(last.mesh.triangles.size(), 0);
+  for (std::size_t i = 0; i < last.bottom.size(); ++i)
+    keep[i] = last.bottom[i] && last.mesh.vertices[last.mesh.triangles[i][0]].x() > joint_x;
+  const Mesh bottom = submesh(last.mesh, keep);
+  return SignedDistance(area_mm2(bottom) > 0.0 ? bottom : last.mesh);
+}
 
 Registration as_registration(const PoseProblem& problem, const Pose& pose) {
   Registration registration;
@@ -249,14 +298,15 @@ PoseSolution solve_pose(const PoseProblem& problem, const Pose& start) {
   solution.covariance =
       misfit_ratio(problem, fine.state) * hessian.ldlt().solve(Matrix::Identity()).topLeftCorner<7, 7>();
   std::array<double, kParts> squares = {}, counted = {};
-  for (std::size_t i = 0; i < end.terms.size(); ++i) {
-    const SampleTerm& term = end.terms[i];
-    const HeldSkin::Sample& sample = problem.held.samples[i];
-    if (!term.counts) continue;
-    const double weight = sample.area_mm2 * term.weight;
-    counted[sample.part] += weight;
-    squares[sample.part] += weight * term.residual_mm * term.residual_mm;
-  }
+  const auto count = [&](std::size_t part, double area_mm2, const SampleTerm& term) {
+    if (!term.counts) return;
+    counted[part] += area_mm2 * term.weight;
+    squares[part] += area_mm2 * term.weight * term.residual_mm * term.residual_mm;
+  };
+  for (std::size_t i = 0; i < end.terms.size(); ++i)
+    count(problem.held.samples[i].part, problem.held.samples[i].area_mm2, end.terms[i]);
+  const std::size_t toes = problem.held.toe_soles.front().part;
+  count(toes, problem.held.area_mm2[toes], end.toes);
   for (std::size_t part = 0; part < kParts; ++part) {
     if (counted[part] > 0.0) solution.rms_mm[part] = std::sqrt(squares[part] / counted[part]);
     if (problem.held.area_mm2[part] > 0.0) solution.share_used[part] = counted[part] / problem.held.area_mm2[part];

@@ -25,7 +25,10 @@ struct PoseProblem {
   std::vector<PointEvidence> points;
   double expected_hinge_deg = 0.0;
   double sock_mm = 0.0;
+  SignedDistance fore_bottom;  ///< `fore_bottom(last)`
 };
+/// The last's bottom in front of its joints, which the toes lie on: inside a last the roof may be nearer to them.
+SignedDistance fore_bottom(const Last& last);
 
 struct Pose {
   Motion last_from_foot = Motion::Identity();
