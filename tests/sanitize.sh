@@ -17,8 +17,9 @@ export TSAN_OPTIONS=suppressions="$root/tests/sanitizers/thread.supp":halt_on_er
 cd "$root"
 
 failed=0
-echo "| sanitizer | tests | test cases | outcome |"
-echo "| --- | --- | --- | --- |"
+commit=$(git rev-parse --short HEAD)
+echo "| sanitizer | tests | commit | test cases | outcome |"
+echo "| --- | --- | --- | --- | --- |"
 for kind in "${kinds[@]}"; do
   build=${LASTROOM_SANITIZE_BUILD:-$root/build}-$kind
   declare -n tests=${kind}_tests
@@ -33,7 +34,7 @@ for kind in "${kinds[@]}"; do
       outcome=FOUND failed=1
       grep -vE '^\s*$' "$log" | tail -n 60 >&2
     fi
-    echo "| $kind | $test | $(sed -n 's/.*test cases: *\([0-9]*\) |.*/\1/p' "$log") | $outcome |"
+    echo "| $kind | $test | $commit | $(sed -n 's/.*test cases: *\([0-9]*\) |.*/\1/p' "$log") | $outcome |"
   done
 done
 exit "$failed"
