@@ -50,6 +50,14 @@ double sole_room_at(const LastRoom& room, double length_mm, double heel_x, const
              ramp(before_joint_mm / length_mm, -0.11, -0.07));
 }
 
+/// The value that `share` of them lie under; 0 of none. Reorders them.
+double quantile(std::vector<double>& values, double share) {
+  if (values.empty()) return 0.0;
+  const auto at = values.begin() + static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
+  std::nth_element(values.begin(), at, values.end());
+  return *at;
+}
+
 /// Median height over the floor of the sole's flat under the joint.
 double tread_height_mm(const MadeFoot& foot, const LastPose& pose, const std::vector<Vec3>& normals) {
   const double length = length_of(foot);
@@ -64,13 +72,6 @@ double tread_height_mm(const MadeFoot& foot, const LastPose& pose, const std::ve
 }
 
 }  // namespace
-
-double quantile(std::vector<double>& values, double share) {
-  if (values.empty()) return 0.0;
-  const auto at = values.begin() + static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
-  std::nth_element(values.begin(), at, values.end());
-  return *at;
-}
 
 double centring_yaw_deg(const MadeFoot& foot, double pitch_deg, double spring_deg) {
   const LastPose pose(foot, pitch_deg, spring_deg, 0.0);

@@ -19,9 +19,6 @@ struct LastSkin {
 };
 LastSkin skin_with_room(const MadeFoot& foot, const LastPose& pose, double pitch_deg, const LastRoom& room);
 
-/// The value that `share` of them lie under; 0 of none. Reorders them.
-double quantile(std::vector<double>& values, double share);
-
 /// The turn in plan that lays the line from the heel to between the first two toes along x: the last's centre line.
 double centring_yaw_deg(const MadeFoot& foot, double pitch_deg, double spring_deg);
 
