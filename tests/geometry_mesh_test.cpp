@@ -2,6 +2,7 @@
 
 #include <atomic>
 
+#include "geometry/area_mean.h"
 #include "geometry/mesh.h"
 #include "geometry/parallel.h"
 #include "geometry_shapes.h"
@@ -9,6 +10,13 @@
 
 using namespace lastroom;
 using namespace lastroom::test;
+
+TEST_CASE("the mean of what is least takes of the last value only its share") {
+  // By hand: half of an area of 5 is all of the least, 2, and half a unit of the next: (2 * 1 + 0.5 * 4) / 2.5.
+  std::vector<std::pair<double, double>> values = {{4.0, 1.0}, {9.0, 2.0}, {1.0, 2.0}};
+  CHECK(mean_of_least(values, 0.5) == doctest::Approx(1.6));
+  CHECK(mean_of_least(values, 1.0) == doctest::Approx(24.0 / 5.0));
+}
 
 TEST_CASE("a box has the area and volume of a box, wherever it stands") {
   Mesh box = box_mesh({3.0, 4.0, 5.0});

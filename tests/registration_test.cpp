@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <numbers>
 
+#include "geometry/area_mean.h"
 #include "geometry/parallel.h"
 #include "made.h"
 #include "near.h"
@@ -108,13 +109,6 @@ TEST_CASE("a foot in a last that is its own skin lands on itself, flat or on a h
     CHECK(found.hinge.angle_deg == WithinMm{own.truth.hinge.angle_deg, 1.4});
     CHECK(found.rear_rms_mm < 1.2);  // the largest expected room
   }
-}
-
-TEST_CASE("the mean of what is least takes of the last value only its share") {
-  // By hand: half of an area of 5 is all of the least, 2, and half a unit of the next: (2 * 1 + 0.5 * 4) / 2.5.
-  std::vector<std::pair<double, double>> values = {{4.0, 1.0}, {9.0, 2.0}, {1.0, 2.0}};
-  CHECK(mean_of_least(values, 0.5) == WithinMm{1.6, 1e-12});
-  CHECK(mean_of_least(values, 1.0) == WithinMm{24.0 / 5.0, 1e-12});
 }
 
 TEST_CASE("toes whose soles were not scanned are held at what is usual, with the doubt of it") {

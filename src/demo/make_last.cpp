@@ -5,6 +5,7 @@
 #include <numbers>
 
 #include "demo/last_loft.h"
+#include "geometry/area_mean.h"
 
 namespace lastroom {
 namespace {
@@ -94,14 +95,7 @@ double toes_off_deg(const LastSkin& skin, const LastBottom& bottom, double tread
     moment += area * (p.head<2>() - skin.joint_middle).dot(skin.forward);
   }
   if (over_mm.empty()) return 0.0;
-  std::sort(over_mm.begin(), over_mm.end());
-  double left_mm2 = kBearing * area_mm2, mean_over_mm = 0.0;
-  for (const auto& [over, area] : over_mm) {
-    const double taken = std::min(area, left_mm2);
-    mean_over_mm += taken * over / (kBearing * area_mm2);
-    left_mm2 -= taken;
-  }
-  return std::atan2(mean_over_mm, moment / area_mm2) * kDegPerRad;
+  return std::atan2(mean_of_least(over_mm, kBearing), moment / area_mm2) * kDegPerRad;
 }
 
 /// The foot in its stance, its toes turned down at the joints until they lie on the bottom.

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "geometry/area_mean.h"
 #include "registration/registration.h"
 #include "zones/toes.h"
 
@@ -124,19 +125,6 @@ void add_floor_under_missing_sole(HeldSkin& held, const Foot& foot) {
 }
 
 }  // namespace
-
-double mean_of_least(std::vector<std::pair<double, double>>& values, double share) {
-  std::sort(values.begin(), values.end());
-  double left = 0.0, sum = 0.0;
-  for (const auto& [value, area] : values) left += share * area;
-  const double whole = left;
-  for (const auto& [value, area] : values) {
-    const double taken = std::min(area, left);
-    sum += taken * value;
-    left -= taken;
-  }
-  return sum / whole;
-}
 
 HeldSkin held_skin(const Foot& foot, const SkinMap& skin) {
   HeldSkin held;

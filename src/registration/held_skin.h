@@ -22,9 +22,6 @@ struct HeldSkin {
   double toe_level_spread_mm = 0.0;  ///< one standard deviation of the height that the toes bear at
 };
 
-/// Mean of what is least up to `share` of the whole area; pairs of value and area, at least one. Sorts them.
-double mean_of_least(std::vector<std::pair<double, double>>& values, double share);
-
 HeldSkin held_skin(const Foot& foot, const SkinMap& skin);
 
 }  // namespace lastroom
