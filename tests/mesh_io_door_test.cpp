@@ -38,6 +38,38 @@ std::vector<Vec3> noisy_ball(std::size_t count, unsigned seed, double top_mm = k
   return points;
 }
 
+/// Five toes on a ball: capsules that all but touch.
+struct ToedBall {
+  static constexpr double kToeRadius_mm = 7.0, kToeLength_mm = 40.0, kGap_mm = 1.0, kBall_mm = 38.0;
+  static Vec3 toe_mm(int toe) { return {0.0, (2.0 * kToeRadius_mm + kGap_mm) * (toe - 2), 0.0}; }
+  static double from_toe_mm(int toe, const Vec3& p) {
+    const Vec3 q = p - toe_mm(toe);
+    return (q - Vec3(std::clamp(q.x(), 0.0, kBall_mm + kToeLength_mm), 0.0, 0.0)).norm() - kToeRadius_mm;
+  }
+  static double outside_mm(const Vec3& p) {  // signed; exact outside
+    double least = p.norm() - kBall_mm;
+    for (int toe = 0; toe < 5; ++toe) least = std::min(least, from_toe_mm(toe, p));
+    return least;
+  }
+  /// `count` points evenly over its skin: random ones in a shell around it, let down onto it.
+  static std::vector<Vec3> skin(std::size_t count, unsigned seed) {
+    std::mt19937 engine(seed);
+    const auto uniform = [&](double low, double high) { return low + (high - low) * static_cast<double>(engine()) / 4294967296.0; };
+    const double reach_mm = kBall_mm + kToeLength_mm + kToeRadius_mm + 1.0;
+    std::vector<Vec3> points;
+    while (points.size() < count) {
+      Vec3 p(uniform(-kBall_mm - 1.0, reach_mm), uniform(-kBall_mm - 1.0, kBall_mm + 1.0), uniform(-kBall_mm - 1.0, kBall_mm + 1.0));
+      if (std::abs(outside_mm(p)) > 0.3) continue;
+      constexpr double h = 1e-5;
+      const Vec3 up(outside_mm(p + h * Vec3::UnitX()) - outside_mm(p - h * Vec3::UnitX()),
+                    outside_mm(p + h * Vec3::UnitY()) - outside_mm(p - h * Vec3::UnitY()),
+                    outside_mm(p + h * Vec3::UnitZ()) - outside_mm(p - h * Vec3::UnitZ()));
+      points.push_back(p - outside_mm(p) * up.normalized());
+    }
+    return points;
+  }
+};
+
 double spacing_mm(std::size_t count) {  // a square of this side for every point
   return std::sqrt(4.0 * kPi * kRadius_mm * kRadius_mm / static_cast<double>(count));
 }
@@ -90,6 +122,15 @@ TEST_CASE("a surface through noisy points lies nearer to the truth than they do,
   const Mesh again = open3d_door::surface_from_points(points, spacing_mm(count));
   CHECK(again.vertices == surface.vertices);
   CHECK(again.triangles == surface.triangles);
+}
+
+TEST_CASE("toes that all but touch keep their insides in") {
+  // A toe turned inside out gets a second skin, three steps outside its own. A crease is rounded within one step.
+  const double step_mm = 1.0;
+  const Mesh surface = open3d_door::surface_from_points(ToedBall::skin(20'000, 1), step_mm);
+  double farthest_mm = 0.0;
+  for (const Vec3& v : surface.vertices) farthest_mm = std::max(farthest_mm, ToedBall::outside_mm(v));
+  CHECK(farthest_mm < step_mm);
 }
 
 TEST_CASE("a surface ends where the points end") {
