@@ -54,11 +54,14 @@ struct ToedBall {
   /// `count` points evenly over its skin: random ones in a shell around it, let down onto it.
   static std::vector<Vec3> skin(std::size_t count, unsigned seed) {
     std::mt19937 engine(seed);
-    const auto uniform = [&](double low, double high) { return low + (high - low) * static_cast<double>(engine()) / 4294967296.0; };
+    const auto uniform = [&](double low, double high) {
+      return low + (high - low) * static_cast<double>(engine()) / 4294967296.0;
+    };
     const double reach_mm = kBall_mm + kToeLength_mm + kToeRadius_mm + 1.0;
     std::vector<Vec3> points;
     while (points.size() < count) {
-      Vec3 p(uniform(-kBall_mm - 1.0, reach_mm), uniform(-kBall_mm - 1.0, kBall_mm + 1.0), uniform(-kBall_mm - 1.0, kBall_mm + 1.0));
+      Vec3 p(uniform(-kBall_mm - 1.0, reach_mm), uniform(-kBall_mm - 1.0, kBall_mm + 1.0),
+             uniform(-kBall_mm - 1.0, kBall_mm + 1.0));
       if (std::abs(outside_mm(p)) > 0.3) continue;
       constexpr double h = 1e-5;
       const Vec3 up(outside_mm(p + h * Vec3::UnitX()) - outside_mm(p - h * Vec3::UnitX()),

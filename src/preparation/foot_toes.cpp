@@ -153,6 +153,23 @@ Choice best_bins(const Fan& fan, const Outline& outline, const std::array<Vec3, 
   return choice;
 }
 
+/// The foremost skin of the toe that is seen at `at` and lies between two bins: of its front alone, since a neighbour
+/// that reaches further has its flank in the sector too.
+Vec3 foremost_in_front(const Fan& fan, const Outline& outline, const std::vector<Vec3>& skin, std::size_t first,
+                       std::size_t last, std::size_t at, double length) {
+  constexpr double kBack = 0.01, kAhead = 0.004;  // of length: 2.5 mm of rounding, 1 mm of noise (our choice)
+  const double least = outline[at] - kBack * length, most = outline[at] + kAhead * length;
+  const auto in_front = [&](std::size_t bin) { return outline[bin] >= least && outline[bin] <= most; };
+  std::size_t from = at, to = at;
+  while (from > first && in_front(from - 1)) --from;
+  while (to < last && in_front(to + 1)) ++to;
+  const Vec3* tip = nullptr;
+  for (const Vec3& p : skin)
+    if (const auto bin = fan.bin_of(p); bin && *bin >= from && *bin <= to && fan.reach(p) <= most)
+      if (!tip || p.x() > tip->x()) tip = &p;
+  return tip ? *tip : Vec3::Zero();
+}
+
 }  // namespace
 
 ToeTips find_toe_tips(const Mesh& mesh, double length, const std::array<Vec3, 5>& expected) {
@@ -166,8 +183,7 @@ ToeTips find_toe_tips(const Mesh& mesh, double length, const std::array<Vec3, 5>
     if (const Choice turned = best_bins(fan, outline, expected, length, turn_deg); turned.worth > choice.worth)
       choice = turned;
 
-  // Each toe's sector runs from notch to notch; its tip is the foremost skin there. A toe without a notch of its own
-  // would find the flank of its neighbour foremost: it takes the skin that reaches furthest instead.
+  // Each toe's sector runs from notch to notch.
   std::array<std::size_t, 6> border{};
   border[0] = std::min(kBins - 1, choice.bins[0] + 10);
   ToeTips toes;
@@ -181,21 +197,8 @@ ToeTips find_toe_tips(const Mesh& mesh, double length, const std::array<Vec3, 5>
 
   // Tips are taken from coarser points than notches, so that noise is averaged.
   const std::vector<Vec3> coarse = front_skin(mesh, length, 0.012 * length);
-  for (std::size_t toe = 0; toe < 5; ++toe) {
-    const auto foremost = [&](const auto& measure) {
-      double most = -1e9;
-      Vec3 at = Vec3::Zero();
-      for (const Vec3& p : coarse)
-        if (const auto bin = fan.bin_of(p); bin && *bin <= border[toe] && *bin >= border[toe + 1] && measure(p) > most)
-          most = measure(p), at = p;
-      return at;
-    };
-    toes.tips[toe] = foremost([](const Vec3& p) { return p.x(); });
-    const double at = (fan.angle_deg(toes.tips[toe]) - kFirst_deg) / kBin_deg;
-    const bool at_border =
-        at > static_cast<double>(border[toe]) - 1.0 || at < static_cast<double>(border[toe + 1]) + 2.0;
-    if (at_border) toes.tips[toe] = foremost([&](const Vec3& p) { return fan.reach(p); });
-  }
+  for (std::size_t toe = 0; toe < 5; ++toe)
+    toes.tips[toe] = foremost_in_front(fan, outline, coarse, border[toe + 1], border[toe], choice.bins[toe], length);
   return toes;
 }
 

@@ -48,10 +48,10 @@ Mesh ours(const geometry::TriangleMesh& theirs) {
 }
 
 // Normals agree along every edge of the tree that turns least (H. Hoppe et al., Surface reconstruction from unorganized
-// points, SIGGRAPH 1992, section 3.3), and point outwards at each piece's highest point. A normal is carried along an edge
-// by mirroring it across the edge's middle, as on a circle through both points (S. Koenig and S. Gumhold, Consistent
-// propagation of normal orientations in point clouds, VMV 2009): so it faces about over the gap between two toes, too.
-// Open3D's own orienting builds a Delaunay tetrahedration first and takes a hundred times as long.
+// points, SIGGRAPH 1992, section 3.3), and point outwards at each piece's highest point. A normal is carried along an
+// edge by mirroring it across the edge's middle, as on a circle through both points (S. Koenig and S. Gumhold,
+// Consistent propagation of normal orientations in point clouds, VMV 2009): so it faces about over the gap between two
+// toes, too. Open3D's own orienting builds a Delaunay tetrahedration first and takes a hundred times as long.
 void orient_outwards(geometry::PointCloud& cloud) {
   constexpr int kNeighbours = 12;
   const std::size_t count = cloud.points_.size();
@@ -82,7 +82,8 @@ void orient_outwards(geometry::PointCloud& cloud) {
   std::priority_queue<Edge> open;  // Prim's algorithm
   const auto normal = [&](int i) -> Vec3& { return cloud.normals_[static_cast<std::size_t>(i)]; };
   const auto carried = [&](int from, int to) {
-    const Vec3 along = (cloud.points_[static_cast<std::size_t>(to)] - cloud.points_[static_cast<std::size_t>(from)]).normalized();
+    const Vec3 along =
+        (cloud.points_[static_cast<std::size_t>(to)] - cloud.points_[static_cast<std::size_t>(from)]).normalized();
     return Vec3(normal(from) - 2.0 * normal(from).dot(along) * along);
   };
   const auto take = [&](int i) {
