@@ -69,6 +69,17 @@ TEST_CASE("the policy allows this one style sheet, by its hash, and nothing else
   CHECK(css.find_first_of("<>&") == std::string::npos);  // raw text in HTML, text in XML: must read the same in both
 }
 
+TEST_CASE("a last without worked-out changes is only said to need none when nothing is left to do") {
+  Fitting fitting = sample_fitting();
+  fitting.assessment.corrections.changes.clear();
+  for (const Verdict verdict : {Verdict::clear, Verdict::slack, Verdict::watch, Verdict::pinch}) {
+    fitting.assessment.verdict = verdict;
+    const std::string html = report_html(fitting, kSettings);
+    CHECK((html.find("No change is proposed.") != std::string::npos) == (verdict == Verdict::clear));
+    CHECK((html.find("No place is mended by building up") != std::string::npos) == (verdict != Verdict::clear));
+  }
+}
+
 TEST_CASE("every verdict, wearer and language makes a page") {
   for (const std::string& language : report_languages()) {
     for (const Verdict verdict : all_verdicts()) {

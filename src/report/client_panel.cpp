@@ -57,13 +57,17 @@ void add_foot_from_above(pugi::xml_node parent, const Page& facts) {
     high = high.cwiseMax(raster->low + raster->step_mm * Vec2(raster->columns, raster->rows));
   }
   const std::string side = facts.words(fmt::format("side.{}", side_name(facts.fitting.foot.side)));
-  const std::string name = facts.words("client.figure", {{"side", side}});
+  const std::vector<Place> places = places_to_show(facts);
+  const bool numbered =
+      std::any_of(places.begin(), places.end(), [](const Place& place) { return place.at_mm.has_value(); });
+  const std::string name =
+      facts.words("client.figure", {{"side", side}}) + (numbered ? " " + facts.words("client.numbers") : "");
   Drawing drawing = add_figure(parent, "client-foot", low - Vec2(10.0, 6.0), high + Vec2(10.0, 4.0), name, name);
   add_path(drawing.ink, "last-fill", seen_last.outline);
   add_relief(drawing, facts, seen_foot);
   add_path(drawing.ink, "last-line", seen_last.outline);
   std::vector<Mark> marks;
-  for (const Place& place : places_to_show(facts)) {
+  for (const Place& place : places) {
     if (!place.at_mm) continue;
     const Vec2 at = view(*place.at_mm);
     const std::size_t pixel = foot.pixel(at);

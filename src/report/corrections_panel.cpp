@@ -96,7 +96,8 @@ void corrections_panel(pugi::xml_node page, const Page& facts) {
   const Corrections& corrections = facts.fitting.assessment.corrections;
   pugi::xml_node section = add_section(page, words, "corrections");
   if (corrections.changes.empty()) {
-    add(section, "p", "", words("corrections.none"));
+    const bool findings_remain = facts.fitting.assessment.verdict != Verdict::clear;
+    add(section, "p", "", words(findings_remain ? "corrections.none_alone" : "corrections.none"));
     return;
   }
   add(section, "p", "intro", words("corrections.intro", {{"verdict", verdict_word(words, corrections.verdict_after)}}));
