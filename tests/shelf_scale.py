@@ -51,14 +51,14 @@ def per_last(run_of, size):
 
 def plot():
     """Processor time per last over the shelf's size, both logarithmic; and memory in words below."""
-    width, height, left, bottom, top = 640, 360, 60, 50, 20
+    width, height, left, right, bottom, top = 670, 360, 60, 140, 50, 20
     low_y, high_y = 1.0, 1000.0
-    x = lambda n: left + (width - left - 110) * (math.log10(n) - 1) / (math.log10(max(sizes[-1], 100)) - 1)
+    x = lambda n: left + (width - left - right) * (math.log10(n) - 1) / (math.log10(max(sizes[-1], 100)) - 1)
     y = lambda v: height - bottom - (height - bottom - top) * (math.log10(max(v, low_y)) - math.log10(low_y)) / (math.log10(high_y) - math.log10(low_y))
     parts = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" font-family="system-ui, sans-serif" font-size="13" fill="#1d2321">',
              f'<rect width="{width}" height="{height}" fill="#fff"/>']
     for v in (1, 10, 100, 1000):
-        parts.append(f'<path d="M{left} {y(v):.1f}H{width - 110}" stroke="#cfd3ce"/><text x="{left - 8}" y="{y(v) + 4:.1f}" text-anchor="end">{v}</text>')
+        parts.append(f'<path d="M{left} {y(v):.1f}H{width - right}" stroke="#cfd3ce"/><text x="{left - 8}" y="{y(v) + 4:.1f}" text-anchor="end">{v}</text>')
     for n in sizes:
         parts.append(f'<text x="{x(n):.1f}" y="{height - bottom + 20}" text-anchor="middle">{n}</text>')
     for k, (label, colour, dash) in enumerate((('first time', '#8a2b12', ''), ('with its index', '#14534a', ''), ('every last in full', '#565f5b', '5 4'))):
@@ -67,7 +67,7 @@ def plot():
         parts.append(f'<polyline points="{line}" fill="none" stroke="{colour}" stroke-width="2" stroke-dasharray="{dash}"/>')
         parts += [f'<circle cx="{a:.1f}" cy="{b:.1f}" r="3.5" fill="{colour}"/>' for a, b in points]
         parts.append(f'<text x="{points[-1][0] + 8:.1f}" y="{points[-1][1] + 4:.1f}" fill="{colour}">{label}</text>')
-    parts.append(f'<text x="{left}" y="{top - 6}">processor time per last, ms</text><text x="{width - 110}" y="{height - 8}" text-anchor="end">lasts on the shelf</text></svg>')
+    parts.append(f'<text x="{left}" y="{top - 6}">processor time per last, ms</text><text x="{width - right}" y="{height - 8}" text-anchor="end">lasts on the shelf</text></svg>')
     return '\n'.join(parts) + '\n'
 
 
