@@ -16,9 +16,11 @@ Profile slice(const Mesh& mesh, const Station& station, double top) {
   const Vec2 across(-station.direction.y(), station.direction.x());
   const Vec2 base(station.x, 0.0);
   Profile points;
-  const auto side = [&](const Vec3& p) { return (p.head<2>() - base).dot(across); };
+  std::vector<double> side;
+  side.reserve(mesh.vertices.size());
+  for (const Vec3& p : mesh.vertices) side.push_back((p.head<2>() - base).dot(across));
   for (const Triangle& t : mesh.triangles) {
-    const std::array<double, 3> s = {side(mesh.vertices[t[0]]), side(mesh.vertices[t[1]]), side(mesh.vertices[t[2]])};
+    const std::array<double, 3> s = {side[t[0]], side[t[1]], side[t[2]]};
     if ((s[0] > 0) == (s[1] > 0) && (s[1] > 0) == (s[2] > 0)) continue;
     std::array<Vec2, 2> ends;
     std::size_t found = 0;
