@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Writes reports/shelf.md and reports/shelf.svg: bash tests/shelf_scale.sh [LASTS-OF-A-PROOF [SEEDS [LARGEST-SHELF]]]
 # The sieve against the full check of every last, then time and memory of `screen` on shelves of 10 to 1,000 lasts. Takes
-# an hour; smaller numbers make it shorter and print the same tables.
+# a quarter of an hour; smaller numbers make it shorter and print the same tables.
 set -euo pipefail
 . "$(dirname "$0")/../fixtures/setup.sh"
 need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev
