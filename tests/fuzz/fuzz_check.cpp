@@ -1,5 +1,6 @@
 // A whole check of two small meshes: made feet and lasts, coarse, whose vertices and triangles the bytes damage. Each
 // pair is judged or refused with InputError, and what is printed is finite. Built and run by tests/fuzz.sh.
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 #include <cstdlib>
@@ -68,8 +69,9 @@ void damage(Mesh& mesh, Bytes& bytes) {
 }
 
 MeshFile as_file(const char* name, Mesh mesh) {
-  for (const Vec3& v : mesh.vertices)  // as parse_mesh leaves a mesh: places a float can hold, three corners each
-    if (!(v.cwiseAbs().maxCoeff() < 3e38)) mesh = {};
+  // As parse_mesh leaves a mesh: places a float can hold, three corners each.
+  const auto held = [](const Vec3& v) { return v.cwiseAbs().maxCoeff() < 3e38; };
+  if (!std::all_of(mesh.vertices.begin(), mesh.vertices.end(), held)) mesh = {};
   MeshFile file;
   file.name = name;
   file.mesh = std::move(mesh);
