@@ -60,8 +60,8 @@ struct ToedBall {
     const double reach_mm = kBall_mm + kToeLength_mm + kToeRadius_mm + 1.0;
     std::vector<Vec3> points;
     while (points.size() < count) {
-      Vec3 p(uniform(-kBall_mm - 1.0, reach_mm), uniform(-kBall_mm - 1.0, kBall_mm + 1.0),
-             uniform(-kBall_mm - 1.0, kBall_mm + 1.0));
+      const Vec3 p(uniform(-kBall_mm - 1.0, reach_mm), uniform(-kBall_mm - 1.0, kBall_mm + 1.0),
+                   uniform(-kBall_mm - 1.0, kBall_mm + 1.0));
       if (std::abs(outside_mm(p)) > 0.3) continue;
       constexpr double h = 1e-5;
       const Vec3 up(outside_mm(p + h * Vec3::UnitX()) - outside_mm(p - h * Vec3::UnitX()),
