@@ -44,6 +44,7 @@ ReadyLast ready_last(MeshFile file, const FittingSettings& settings) {
   ReadyLast ready;
   ready.last = prepare_last(std::move(file), settings.last);
   ready.measures = measure_last(ready.last);
+  ready.boxes = hierarchy_boxes(ready.last.mesh);
   return ready;
 }
 
@@ -66,16 +67,19 @@ Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules
   StopWatch watch;
   Timing timing;
   auto& [foot, foot_measures, skin] = ready_foot;
-  auto& [last, last_measures] = ready_last;
+  auto& [last, last_measures, boxes] = ready_last;
   if (const Side before = last.side; before != foot.side) {
     last = taken_for(foot.side, std::move(last));
-    if (last.side != before) last_measures = measure_last(last);  // it was straight and is now the other one
+    if (last.side != before) {  // it was straight and is now the other one
+      last_measures = measure_last(last);
+      boxes = hierarchy_boxes(last.mesh);
+    }
   }
   give_back_memory();
   timing.prepare_s = watch.lap_s();
 
   progress("standing the foot in the last");
-  const auto last_surface = SignedDistance::looking_at(last.mesh);
+  const auto last_surface = SignedDistance::looking_at(last.mesh, std::move(boxes));
   Registration registration =
       register_foot_in_last(foot, foot_measures, skin, last, last_measures, last_surface, settings.registration);
   give_back_memory();

@@ -4,6 +4,7 @@
 #include <string_view>
 
 #include "assessment/assess.h"
+#include "measurement/ready_last.h"
 
 namespace lastroom {
 
@@ -44,15 +45,11 @@ Fitting fit_foot_in_last(
     MeshFile scan, MeshFile last, const Rules& rules, const FittingSettings& settings,
     const Progress& progress = [](std::string_view) {});
 
-/// A foot and a last as far as each can be taken alone: many lasts are tried for one foot, and a last for many feet.
+/// A foot as far as it can be taken without a last: many lasts are tried for one foot, and a last for many feet.
 struct ReadyFoot {
   Foot foot;
   FootMeasures measures;
   SkinMap skin;
-};
-struct ReadyLast {
-  Last last;
-  LastMeasures measures;
 };
 ReadyFoot ready_foot(MeshFile scan, const FittingSettings& settings);
 ReadyLast ready_last(MeshFile file, const FittingSettings& settings);

@@ -13,6 +13,7 @@
 #include "error.h"
 #include "mesh_io/write_mesh.h"
 #include "screening/ranking.h"
+#include "shelf_index/packed_last.h"
 
 namespace {
 
@@ -118,14 +119,14 @@ TEST_CASE("the index gives back a prepared last as it was kept, and nothing of a
   {
     ShelfIndex index(bench.folder / "index", "build one");
     CHECK(index.state(key) == IndexState::absent);
-    index.keep(key, ready.last, ready.measures);
+    index.keep(key, ready);
     CHECK(index.state(key) == IndexState::ready);
     CHECK(index.is_sound());
   }
   ShelfIndex index(bench.folder / "index", "build one");
-  Last last;
-  LastMeasures measures;
-  REQUIRE(index.load(key, last, measures));
+  ReadyLast found;
+  REQUIRE(index.load(key, found));
+  const auto& [last, measures, boxes] = found;
   CHECK(last.mesh.vertices == ready.last.mesh.vertices);
   CHECK(last.mesh.triangles == ready.last.mesh.triangles);
   CHECK(last.bottom == ready.last.bottom);
@@ -137,6 +138,8 @@ TEST_CASE("the index gives back a prepared last as it was kept, and nothing of a
   CHECK(last.facts.repairs == ready.last.facts.repairs);
   CHECK(measures.joint_girth.loop_mm == ready.measures.joint_girth.loop_mm);
   CHECK(measures.toe_spring_mm == ready.measures.toe_spring_mm);
+  CHECK(boxes.triangles == ready.boxes.triangles);
+  CHECK(packed(found) == packed(ready));  // boxes and all
   const auto kept = index.find(key);
   REQUIRE(kept);
   CHECK(kept->side == ready.last.side);
@@ -146,7 +149,7 @@ TEST_CASE("the index gives back a prepared last as it was kept, and nothing of a
   ShelfIndex other(bench.folder / "index", "build two");
   CHECK(other.state(key) == IndexState::stale);
   CHECK_FALSE(other.find(key));
-  CHECK_FALSE(other.load(key, last, measures));
+  CHECK_FALSE(other.load(key, found));
 }
 
 TEST_CASE("a last that is changed after it was measured is refused, with an index and without one") {

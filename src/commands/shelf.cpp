@@ -52,12 +52,11 @@ const char* state_word(IndexState state) {
 /// Whether the index holds for this file what preparing it again gives.
 std::string verified(ShelfFiles& shelf, const fs::path& file, const std::string& sha256,
                      const FittingSettings& settings, const ReadLimits& limits) {
-  Last last;
-  LastMeasures measures;
-  if (!shelf.index()->load(shelf.key_of(sha256), last, measures)) return "damaged";
+  ReadyLast kept;
+  if (!shelf.index()->load(shelf.key_of(sha256), kept)) return "damaged";
   const ReadyLast again = ready_last(read_mesh(file, limits), settings);
-  last.facts.file = again.last.facts.file;
-  return packed(last, measures) == packed(again.last, again.measures) ? "good" : "differs";
+  kept.last.facts.file = again.last.facts.file;
+  return packed(kept) == packed(again) ? "good" : "differs";
 }
 
 Line line_of(ShelfFiles& shelf, const fs::path& file, const ShelfOptions& options, const FittingSettings& settings) {

@@ -60,7 +60,7 @@ ShelfFiles::Known ShelfFiles::know(const fs::path& file) {
     }
   }
   const ReadyLast ready = prepared(file, known.sha256);
-  if (index_) index_->keep(key_of(known.sha256), ready.last, ready.measures);
+  if (index_) index_->keep(key_of(known.sha256), ready);
   known.last = {ready.last.side, ready.last.facts.units, ready.last.chance_of_wrong_side, ready.measures};
   return known;
 }
@@ -68,7 +68,7 @@ ShelfFiles::Known ShelfFiles::know(const fs::path& file) {
 ReadyLast ShelfFiles::ready(const fs::path& file, const std::string& sha256) {
   ReadyLast ready;
   std::string now;
-  if (index_ && index_->load(key_of(sha256), ready.last, ready.measures)) {
+  if (index_ && index_->load(key_of(sha256), ready)) {
     ready.last.facts.file = shown_name(file);  // kept by content: it may have had another name then
     now = sha256_of(read_bytes(file, limits_.largest_file_bytes).bytes());
   } else {

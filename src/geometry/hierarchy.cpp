@@ -23,14 +23,14 @@ void set_unused(Frames& frames, int lane) {
   set_lane(frames.third, lane, Float3::UnitZ());
 }
 
-HierarchyLeaf make_leaf(const Mesh& mesh, const Vec3& centre_mm, const HierarchyPlan& plan, const PlannedRange& range) {
+HierarchyLeaf make_leaf(const Mesh& mesh, const HierarchyBoxes& boxes, const HierarchyRange& range) {
   HierarchyLeaf leaf{};
   for (int lane = 0; lane < kLanes; ++lane) {
     if (lane >= static_cast<int>(range.count)) {
       set_unused(leaf.frames, lane);
       continue;
     }
-    const std::uint32_t triangle = plan.triangles[range.first + static_cast<std::uint32_t>(lane)];
+    const std::uint32_t triangle = boxes.triangles[range.first + static_cast<std::uint32_t>(lane)];
     const Triangle& t = mesh.triangles[triangle];
     const Vec3 corner[3] = {mesh.vertices[t[0]], mesh.vertices[t[1]], mesh.vertices[t[2]]};
     const double squared[3] = {(corner[1] - corner[0]).squaredNorm(), (corner[2] - corner[1]).squaredNorm(),
@@ -47,7 +47,7 @@ HierarchyLeaf make_leaf(const Mesh& mesh, const Vec3& centre_mm, const Hierarchy
       n /= twice_area;
     else
       n = u.unitOrthogonal();  // a line or a point: any plane through it
-    set_lane(leaf.frames.origin, lane, (a - centre_mm).cast<float>());
+    set_lane(leaf.frames.origin, lane, (a - boxes.centre_mm).cast<float>());
     set_lane(leaf.frames.first, lane, u.cast<float>());
     set_lane(leaf.frames.third, lane, n.cast<float>());
     leaf.length[lane] = static_cast<float>(length);
@@ -63,7 +63,7 @@ struct OrientedBox {
 };
 
 OrientedBox upright_box(const Mesh& mesh, const std::vector<Eigen::Vector4f>& corners, const HierarchyPlan& plan,
-                        const PlannedRange& range) {
+                        const HierarchyRange& range) {
   Eigen::Array4f low = Eigen::Array4f::Constant(kFarAway), high = -low;
   for (std::uint32_t i = range.first; i < range.first + range.count; ++i)
     for (const std::uint32_t corner : mesh.triangles[plan.triangles[i]]) {
@@ -78,7 +78,7 @@ OrientedBox upright_box(const Mesh& mesh, const std::vector<Eigen::Vector4f>& co
 
 /// A box along a piece of surface: third axis along its mean normal, first along its longest spread in that plane.
 OrientedBox box_along_surface(const Mesh& mesh, const std::vector<Eigen::Vector4f>& corners, const HierarchyPlan& plan,
-                              const PlannedRange& range) {
+                              const HierarchyRange& range) {
   // Four lanes at a time; the fourth of every corner is zero.
   const Float4 near = corners[mesh.triangles[plan.triangles[range.first]][0]];
   Float4 area_vector = Float4::Zero(), sum = Float4::Zero(), squares[3] = {sum, sum, sum};
@@ -119,28 +119,22 @@ OrientedBox box_along_surface(const Mesh& mesh, const std::vector<Eigen::Vector4
   return box;
 }
 
+constexpr std::size_t kBlock = 4096;
+
 }  // namespace
 
-Hierarchy build_hierarchy(const Mesh& mesh) {
-  Hierarchy result;
+HierarchyBoxes hierarchy_boxes(const Mesh& mesh) {
+  HierarchyBoxes result;
   const Box box = bounds(mesh);
   result.centre_mm = (box.low + box.high) / 2.0;
   result.radius_mm = box.size().norm() / 2.0;
 
-  constexpr std::size_t kBlock = 4096;
   std::vector<Eigen::Vector4f> corners(mesh.vertices.size());
   for_blocks(corners.size(), kBlock, [&](std::size_t first, std::size_t last) {
     for (std::size_t v = first; v < last; ++v) corners[v] << (mesh.vertices[v] - result.centre_mm).cast<float>(), 0.0F;
   });
-  const HierarchyPlan plan = plan_hierarchy(mesh, corners);
-
-  // Not a vector: its memory would be written once more, by one thread.
-  result.leaves = std::make_unique_for_overwrite<HierarchyLeaf[]>(plan.leaves.size());
-  for_blocks(plan.leaves.size(), kBlock / kLanes, [&](std::size_t first, std::size_t last) {
-    for (std::size_t i = first; i < last; ++i)
-      result.leaves[i] = make_leaf(mesh, result.centre_mm, plan, plan.leaves[i]);
-  });
-  result.nodes = std::make_unique_for_overwrite<HierarchyNode[]>(plan.branches.size());
+  HierarchyPlan plan = plan_hierarchy(mesh, corners);
+  result.nodes.resize(plan.branches.size());
   for_blocks(plan.branches.size(), 64, [&](std::size_t first, std::size_t last) {
     for (std::size_t i = first; i < last; ++i) {
       HierarchyNode& node = result.nodes[i];
@@ -148,8 +142,9 @@ Hierarchy build_hierarchy(const Mesh& mesh) {
         const PlannedBranch& branch = plan.branches[i];
         set_unused(node.frames, lane);
         set_lane(node.half_size, lane, Float3::Zero());
-        node.child[lane] = branch.child[lane];
+        node.child[lane] = kLeafBit;
         if (lane >= branch.parts) continue;
+        node.child[lane] = branch.child[lane];
         // Larger pieces are curved all round: a box along them gains nothing.
         constexpr std::uint32_t kSurfacePiece = 2048;
         const OrientedBox part = branch.part[lane].count <= kSurfacePiece
@@ -162,7 +157,45 @@ Hierarchy build_hierarchy(const Mesh& mesh) {
       }
     }
   });
+  result.leaves = std::move(plan.leaves);
+  result.triangles = std::move(plan.triangles);
   return result;
 }
+
+bool is_usable(const HierarchyBoxes& boxes, std::size_t triangle_count) {
+  for (const HierarchyRange& leaf : boxes.leaves)
+    if (leaf.count > kLanes || leaf.first > boxes.triangles.size() || leaf.count > boxes.triangles.size() - leaf.first)
+      return false;
+  for (const std::uint32_t triangle : boxes.triangles)
+    if (triangle >= triangle_count) return false;
+  std::vector<int> level(boxes.nodes.size(), 0);  // of a node that has a parent: at least one
+  for (std::size_t i = 0; i < boxes.nodes.size(); ++i) {
+    if (level[i] >= kMostLevels) return false;
+    for (const std::uint32_t child : boxes.nodes[i].child) {
+      if (child & kLeafBit) {
+        if ((child & ~kLeafBit) >= boxes.leaves.size()) return false;
+      } else {
+        if (child <= i || child >= boxes.nodes.size() || level[child] > 0) return false;
+        level[child] = level[i] + 1;
+      }
+    }
+  }
+  return !boxes.nodes.empty();
+}
+
+Hierarchy build_hierarchy(const Mesh& mesh, HierarchyBoxes boxes) {
+  Hierarchy result;
+  result.centre_mm = boxes.centre_mm;
+  result.radius_mm = boxes.radius_mm;
+  // Not a vector: its memory would be written once more, by one thread.
+  result.leaves = std::make_unique_for_overwrite<HierarchyLeaf[]>(boxes.leaves.size());
+  for_blocks(boxes.leaves.size(), kBlock / kLanes, [&](std::size_t first, std::size_t last) {
+    for (std::size_t i = first; i < last; ++i) result.leaves[i] = make_leaf(mesh, boxes, boxes.leaves[i]);
+  });
+  result.nodes = std::move(boxes.nodes);
+  return result;
+}
+
+Hierarchy build_hierarchy(const Mesh& mesh) { return build_hierarchy(mesh, hierarchy_boxes(mesh)); }
 
 }  // namespace lastroom

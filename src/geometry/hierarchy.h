@@ -31,18 +31,40 @@ struct alignas(32) HierarchyLeaf {
   std::uint32_t triangle[kLanes];
 };
 
+/// Consecutive triangles, one to eight of them in a leaf.
+struct HierarchyRange {
+  std::uint32_t first = 0, count = 0;
+};
+
 constexpr std::uint32_t kLeafBit = 0x80000000;
 constexpr float kFarAway = 1e18F;  ///< its square is still finite in float
+constexpr int kMostLevels = 64;    ///< of nodes, one below the other: the search keeps its way in a stack
 
-/// Bounding hierarchy over triangles, eight children to a node; node 0 is the root. In float, around `centre_mm`.
-struct Hierarchy {
+/// What of a hierarchy takes long to find, and is worth keeping: the boxes, and which triangles lie in which leaf.
+/// Eight children to a node; node 0 is the root, and every child comes after its parent. In float, around `centre_mm`.
+struct HierarchyBoxes {
   Vec3 centre_mm = Vec3::Zero();
   double radius_mm = 0.0;  ///< of a ball around the centre that holds every vertex
-  std::unique_ptr<HierarchyNode[]> nodes;
+  std::vector<HierarchyNode> nodes;
+  std::vector<HierarchyRange> leaves;    ///< of `triangles`
+  std::vector<std::uint32_t> triangles;  ///< every triangle of the mesh once
+};
+
+/// The same boxes whatever the number of threads. `mesh` has at least one triangle.
+HierarchyBoxes hierarchy_boxes(const Mesh& mesh);
+/// Whether a search through `boxes` ends, and meets triangles of a mesh with so many only: for boxes from a file.
+bool is_usable(const HierarchyBoxes& boxes, std::size_t triangle_count);
+
+/// Bounding hierarchy over triangles, as it is searched: boxes, and leaves that hold their triangles' own planes.
+struct Hierarchy {
+  Vec3 centre_mm = Vec3::Zero();
+  double radius_mm = 0.0;  ///< as HierarchyBoxes
+  std::vector<HierarchyNode> nodes;
   std::unique_ptr<HierarchyLeaf[]> leaves;
 };
 
-/// The same hierarchy whatever the number of threads. `mesh` has at least one triangle.
+/// `boxes` are those of `mesh`.
+Hierarchy build_hierarchy(const Mesh& mesh, HierarchyBoxes boxes);
 Hierarchy build_hierarchy(const Mesh& mesh);
 
 }  // namespace lastroom

@@ -40,7 +40,7 @@ struct Bounds4 {
 };
 
 struct Part {
-  PlannedRange range;
+  HierarchyRange range;
   float half_area = kInfinity;
 };
 
@@ -61,7 +61,7 @@ std::pair<Part, Part> halves(const Part& whole) {
 
 /// Where the costs are least, of the borders between bins across the longest side.
 std::pair<Part, Part> split_in_two(PlannedItem* items, const Part& whole) {
-  const PlannedRange& range = whole.range;
+  const HierarchyRange& range = whole.range;
   PlannedItem* const begin = items + range.first;
   PlannedItem* const end = begin + range.count;
   Bounds4 middles;  // doubled
@@ -125,7 +125,7 @@ std::pair<Part, Part> split_in_two(PlannedItem* items, const Part& whole) {
           {{range.first + best.left_count, range.count - best.left_count}, right_area[best.bin]}};
 }
 
-PlannedBranch split_in_eight(PlannedItem* items, const PlannedRange& range, bool evenly) {
+PlannedBranch split_in_eight(PlannedItem* items, const HierarchyRange& range, bool evenly) {
   const std::uint32_t whole_enough = range.count > kOneNode ? kOneNode : kLanes;  // to be a node, or a leaf, and full
   Part parts[kLanes];
   parts[0].range = range;
@@ -147,12 +147,12 @@ PlannedBranch split_in_eight(PlannedItem* items, const PlannedRange& range, bool
 
 struct Subplan {
   std::vector<PlannedBranch> branches;
-  std::vector<PlannedRange> leaves;
+  std::vector<HierarchyRange> leaves;
 };
 
 /// Depth first. The search keeps its way in a stack of 64 levels; past 32 the parts are halved by count, whatever their
 /// shape.
-void grow(PlannedItem* items, const PlannedRange& range, int depth, Subplan& plan) {
+void grow(PlannedItem* items, const HierarchyRange& range, int depth, Subplan& plan) {
   constexpr std::uint32_t kWorthAThread = 8192;
   const std::size_t self = plan.branches.size();
   PlannedBranch branch = split_in_eight(items, range, depth > 32);

@@ -4,11 +4,8 @@
 
 namespace lastroom {
 
-struct PlannedRange {
-  std::uint32_t first = 0, count = 0;
-};
 struct PlannedBranch {
-  PlannedRange part[kLanes];
+  HierarchyRange part[kLanes];
   std::uint32_t child[kLanes] = {};  ///< as HierarchyNode::child
   int parts = 0;
 };
@@ -17,7 +14,7 @@ struct PlannedBranch {
 struct HierarchyPlan {
   std::vector<std::uint32_t> triangles;
   std::vector<PlannedBranch> branches;
-  std::vector<PlannedRange> leaves;
+  std::vector<HierarchyRange> leaves;
 };
 
 /// By the surface area heuristic in bins (Wald 2007, "On fast construction of SAH-based bounding volume hierarchies").

@@ -104,7 +104,7 @@ void search_nearest(const Hierarchy& hierarchy, const NearestQuery& query, NearT
     float bound;
     std::uint32_t child;
   };
-  Entry stack[kLanes * 64];  // a node leaves at most 7 entries waiting; the hierarchy is never 64 levels deep
+  Entry stack[kLanes * kMostLevels];  // a node leaves at most 7 entries waiting
   int waiting = 0;
   if (query.seed_leaf != kNoSeed) visit_leaf(query.seed_leaf);
   for (Entry next{0.0F, 0};;) {

@@ -72,7 +72,8 @@ void all(Archive& a, Fields&... values) {
 }
 
 template <class Archive>
-void go_through(Archive& a, Last& last, LastMeasures& m) {
+void go_through(Archive& a, ReadyLast& ready) {
+  auto& [last, m, boxes] = ready;
   all(a, last.mesh.vertices, last.mesh.triangles, last.last_from_file, last.side, last.chance_of_wrong_side,
       last.likeness_mm, last.open_at_top, last.bottom, last.feather_edge, last.centre_line, last.heel_back,
       last.toe_end, last.first_joint, last.fifth_joint, last.tread);
@@ -80,6 +81,7 @@ void go_through(Archive& a, Last& last, LastMeasures& m) {
   all(a, f.file, f.sha256, f.vertices, f.triangles, f.units, f.units_from, f.repairs);
   all(a, m.length_mm, m.stick_length_mm, m.joint_girth, m.waist_girth, m.instep_girth, m.joint_width_mm,
       m.heel_width_mm, m.heel_to_joint_mm, m.heel_to_fifth_joint_mm, m.heel_height_mm, m.toe_spring_mm, m.heel_girth);
+  all(a, boxes.centre_mm, boxes.radius_mm, boxes.nodes, boxes.leaves, boxes.triangles);
 }
 
 template <class Archive>
@@ -91,19 +93,21 @@ void go_through(Archive& a, LastMeasures& m) {
 
 }  // namespace
 
-std::string packed(const Last& last, const LastMeasures& measures) {
+std::string packed(const ReadyLast& ready) {
   Packer packer;
-  packer.bytes.reserve(last.mesh.vertices.size() * sizeof(Vec3) + last.mesh.triangles.size() * 13 + 100'000);
-  go_through(packer, const_cast<Last&>(last), const_cast<LastMeasures&>(measures));  // a Packer only reads
+  const Mesh& mesh = ready.last.mesh;
+  packer.bytes.reserve(mesh.vertices.size() * sizeof(Vec3) + mesh.triangles.size() * 25 + 100'000);
+  go_through(packer, const_cast<ReadyLast&>(ready));  // a Packer only reads
   return std::move(packer.bytes);
 }
 
-bool unpack(std::string_view bytes, Last& last, LastMeasures& measures) {
+bool unpack(std::string_view bytes, ReadyLast& ready) {
   Unpacker unpacker{bytes};
-  go_through(unpacker, last, measures);
-  const auto inside = [&](const Triangle& t) { return *std::ranges::max_element(t) < last.mesh.vertices.size(); };
-  return unpacker.ok && unpacker.bytes.empty() && std::ranges::all_of(last.mesh.triangles, inside) &&
-         last.bottom.size() == last.mesh.triangles.size();
+  go_through(unpacker, ready);
+  const Mesh& mesh = ready.last.mesh;
+  const auto inside = [&](const Triangle& t) { return *std::ranges::max_element(t) < mesh.vertices.size(); };
+  return unpacker.ok && unpacker.bytes.empty() && std::ranges::all_of(mesh.triangles, inside) &&
+         ready.last.bottom.size() == mesh.triangles.size() && is_usable(ready.boxes, mesh.triangles.size());
 }
 
 std::string packed_numbers(const LastMeasures& measures) {

@@ -6,13 +6,13 @@
 #include <string>
 #include <string_view>
 
-#include "measurement/measure.h"
+#include "measurement/ready_last.h"
 
 namespace lastroom {
 
-std::string packed(const Last& last, const LastMeasures& measures);
-/// Nothing when the bytes don't hold what `packed` writes. `last` and `measures` are then half filled.
-bool unpack(std::string_view bytes, Last& last, LastMeasures& measures);
+std::string packed(const ReadyLast& ready);
+/// False when the bytes don't hold what `packed` writes. `ready` is then half filled.
+bool unpack(std::string_view bytes, ReadyLast& ready);
 
 /// Numbers only, without the loops.
 std::string packed_numbers(const LastMeasures& measures);

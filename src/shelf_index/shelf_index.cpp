@@ -164,16 +164,17 @@ std::optional<KeptLast> ShelfIndex::find(const LastKey& key) const {
   return found;
 }
 
-bool ShelfIndex::load(const LastKey& key, Last& last, LastMeasures& measures) const {
+bool ShelfIndex::load(const LastKey& key, ReadyLast& ready) const {
   const std::scoped_lock lock(store_->mutex);
   Statement statement(store_->db, kLoad);
   if (!store_->has_row(statement.text(key.sha256).text(key.units).text(store_->tool))) return false;
   const std::string_view body = statement.view_at(1);
-  return sha256_of(body) == statement.bytes_at(0) && unpack(body, last, measures);
+  return sha256_of(body) == statement.bytes_at(0) && unpack(body, ready);
 }
 
-void ShelfIndex::keep(const LastKey& key, const Last& last, const LastMeasures& measures) {
-  const std::string body = packed(last, measures), numbers = packed_numbers(measures), hash = sha256_of(body);
+void ShelfIndex::keep(const LastKey& key, const ReadyLast& ready) {
+  const Last& last = ready.last;
+  const std::string body = packed(ready), numbers = packed_numbers(ready.measures), hash = sha256_of(body);
   const std::scoped_lock lock(store_->mutex);
   Statement statement(store_->db, kKeep);
   statement.text(key.sha256).text(key.units).text(store_->tool).integer(last.side == Side::left ? 0 : 1);

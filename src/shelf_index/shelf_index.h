@@ -5,7 +5,7 @@
 #include <optional>
 #include <string>
 
-#include "measurement/measure.h"
+#include "measurement/ready_last.h"
 
 namespace lastroom {
 
@@ -40,9 +40,9 @@ class ShelfIndex {
   IndexState state(const LastKey& key) const;
   std::optional<KeptLast> find(const LastKey& key) const;
   /// The whole prepared last; false when it isn't there, is stale, or its bytes are not those that were kept.
-  bool load(const LastKey& key, Last& last, LastMeasures& measures) const;
+  bool load(const LastKey& key, ReadyLast& ready) const;
 
-  void keep(const LastKey& key, const Last& last, const LastMeasures& measures);
+  void keep(const LastKey& key, const ReadyLast& ready);
 
   /// SQLite's own check of the whole file.
   bool is_sound() const;
