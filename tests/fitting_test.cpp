@@ -37,9 +37,9 @@ MeshFile stl_file(const Mesh& mesh) { return file_of("last.stl", stl_binary(mesh
 
 Fitting fit(const MeshFile& scan, const MeshFile& last) { return fit_foot_in_last(scan, last, default_rules(), {}); }
 
-/// Joint girth computed plainly: where the mesh's edges cross the upright plane through both joints, and the length of a
-/// rubber band around all crossing points by Cauchy's formula (perimeter of a convex body = its width, integrated over
-/// half a turn). Nothing of the program's own sections.
+/// Joint girth computed plainly: where the mesh's edges cross the upright plane through both joints, and the length of
+/// a rubber band around all crossing points by Cauchy's formula (perimeter of a convex body = its width, integrated
+/// over half a turn). Nothing of the program's own sections.
 double plain_joint_girth_mm(const MadeFoot& foot) {
   Vec3 along = foot.first_joint - foot.fifth_joint;
   along.z() = 0.0;
@@ -172,4 +172,22 @@ TEST_CASE("a foot and a last of opposite sides get no verdict") {
   const MadeLast last = make_last(foot, {});
   const Fitting fitting = fit(file_of("foot.ply", ply_binary(foot.mesh)), stl_file(mirrored_y(last.mesh)));
   CHECK(fitting.assessment.verdict == Verdict::none);
+}
+
+TEST_CASE("a straight last that was taken for the other foot's is turned over with all that is known of it") {
+  const MadeFoot made = make_foot({});
+  const ReadyFoot foot = ready_foot(file_of("foot.ply", ply_binary(made.mesh)), {});
+  ReadyLast right = ready_last(stl_file(make_last(made, {}).mesh), {});
+  right.last.chance_of_wrong_side = 0.5;
+  REQUIRE(right.last.side == foot.foot.side);
+  ReadyLast left;
+  left.last = taken_for(Side::left, right.last);
+  left.measures = measure_last(left.last);
+  left.boxes = hierarchy_boxes(left.last.mesh);
+  REQUIRE(left.last.side == Side::left);
+  const Fitting one = fit_foot_in_last(foot, right, default_rules(), {});
+  const Fitting other = fit_foot_in_last(foot, left, default_rules(), {});
+  CHECK(other.last.side == Side::right);
+  CHECK(other.last_measures.joint_girth.mm == one.last_measures.joint_girth.mm);
+  CHECK(other.clearance.clearance_mm == one.clearance.clearance_mm);  // mirrored twice: the same bytes
 }
