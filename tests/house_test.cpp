@@ -1,11 +1,15 @@
-// Who may include whom: the rooms of DEVELOPERS.md, held to by reading every #include line.
+// What is held to by reading the sources: who may include whom (the rooms of DEVELOPERS.md), and that what the rooms
+// say in English is in the phrase books.
 #include <doctest/doctest.h>
 
 #include <filesystem>
 #include <fstream>
 #include <map>
+#include <regex>
 #include <set>
 #include <string>
+
+#include "report/words.h"
 
 namespace {
 
@@ -33,8 +37,7 @@ const std::map<std::string, Names> kMayInclude = {
      {"geometry", "mesh_io", "preparation", "measurement", "zones", "registration", "clearance", "assessment",
       "screening"}},
     {"commands",
-     {"geometry", "mesh_io", "preparation", "measurement", "assessment", "shelf_index", "screening", "report",
-      "demo"}},
+     {"geometry", "mesh_io", "preparation", "measurement", "assessment", "shelf_index", "screening", "report", "demo"}},
 };
 
 /// The only rooms that may name an outside library; Eigen and fmt are everywhere.
@@ -73,6 +76,30 @@ void for_each_source(Check check) {
   CHECK(files > 30);  // the test runs in the repository's root and has found the house
 }
 
+/// The sentences of a source file's InputErrors, 7 for whatever is filled in: the string literals of each statement.
+std::vector<std::string> refusals_in(const fs::path& file) {
+  std::ifstream in(file);
+  const std::string source((std::istreambuf_iterator<char>(in)), {});
+  std::vector<std::string> found;
+  for (std::size_t at = 0; (at = source.find("throw InputError(", at)) != std::string::npos;) {
+    at += 17;
+    const bool formatted = source.find("fmt::format(", at) < source.find('"', at);
+    std::string sentence;
+    for (bool between = false; source[at] != ';'; ++at) {
+      if (source[at] != '"') {
+        if (formatted && !sentence.empty() && source[at] == ',') break;
+        between = between || !std::isspace(static_cast<unsigned char>(source[at]));
+        continue;
+      }
+      if (between && !formatted) sentence += "{}";
+      for (++at; source[at] != '"'; ++at) sentence += source[at];
+      between = false;
+    }
+    found.push_back(std::regex_replace(sentence, std::regex("\\{[^}]*\\}"), "7"));
+  }
+  return found;
+}
+
 }  // namespace
 
 TEST_CASE("a room includes only the rooms before it") {
@@ -105,4 +132,22 @@ TEST_CASE("only fitting.cpp knows all stages") {
     CAPTURE(file.string());
     CHECK_FALSE(includes_of(file).contains("fitting.h"));
   });
+}
+
+TEST_CASE("every sentence with which a last is refused is in the German phrase book") {
+  const lastroom::Words german("de");
+  int refusals = 0;
+  for_each_source([&](const std::string& room, const fs::path& file) {
+    const std::string name = file.filename().string();
+    const bool of_lasts = (room == "mesh_io" && name != "read_clearance.cpp") || name == "rare_format.cpp" ||
+                          (room == "preparation" && name.starts_with("last"));
+    if (!of_lasts) return;
+    CAPTURE(name);
+    for (const std::string& refusal : refusals_in(file)) {
+      CAPTURE(refusal);
+      CHECK(german.translated(refusal).has_value());
+      ++refusals;
+    }
+  });
+  CHECK(refusals > 40);
 }

@@ -111,6 +111,12 @@ cp "$good" "$bench/damaged/"$'odd "name", really.stl'
 printf '%b' 'not \xff UTF-8' >"$bench/damaged/"$'b\xffd.stl'
 timeout 120 "$program" screen "$bench/client.ply" --shelf "$bench/damaged" --date 2026-01-02 --quiet -o "$bench/out" >/dev/null 2>"$bench/err"
 status=$?
+timeout 120 "$program" screen "$bench/client.ply" --shelf "$bench/damaged" --date 2026-01-02 --language de --quiet -o "$bench/deutsch" >/dev/null 2>&1
+if [ -s "$bench/deutsch/shelf.html" ] && ! grep -q 'lang="en"' "$bench/deutsch/shelf.html"; then
+  row "that shelf's page in German" "every reason is German"
+else
+  wrong "that shelf's page in German" "English sentences, or no page"
+fi
 python3 - "$bench/out" "$status" <<'PY' || failed=1
 import csv, json, sys
 out, status = sys.argv[1], sys.argv[2]
