@@ -1,6 +1,9 @@
 #include <doctest/doctest.h>
 
 #include <atomic>
+#include <chrono>
+#include <stdexcept>
+#include <thread>
 
 #include "geometry/area_mean.h"
 #include "geometry/mesh.h"
@@ -71,4 +74,30 @@ TEST_CASE("blocks cover every index once, whatever the number of threads") {
     for (const auto& count : seen) CHECK(count == 1);
     for_blocks(0, 64, [](std::size_t, std::size_t) { FAIL("no work for an empty range"); });
   }
+}
+
+TEST_CASE("an exception in one block leaves no other one half done") {
+  set_thread_limit(2);
+  std::atomic<bool> other_runs = false, thrown = false;
+  std::atomic<int> begun = 0, inner = 0, ended = 0;
+  const auto wait_for = [](const std::atomic<bool>& flag) {  // not for ever: there may be one thread only
+    for (int ms = 0; ms < 2000 && !flag; ++ms) std::this_thread::sleep_for(std::chrono::milliseconds(1));
+  };
+  const auto work = [&](std::size_t block, std::size_t) {
+    if (block == 0) {
+      wait_for(other_runs);
+      thrown = true;
+      throw std::runtime_error("one of them");
+    }
+    ++begun;
+    other_runs = true;
+    wait_for(thrown);
+    std::this_thread::sleep_for(std::chrono::milliseconds(20));  // the exception is on its way
+    for_blocks(500, 1, [&](std::size_t, std::size_t) { ++inner; });
+    ++ended;
+  };
+  CHECK_THROWS_WITH_AS(for_blocks(8, 1, work), "one of them", std::runtime_error);
+  CHECK(ended == begun);
+  CHECK(inner == 500 * begun);
+  set_thread_limit(0);
 }

@@ -5,6 +5,7 @@
 #include <tbb/parallel_for.h>
 
 #include <algorithm>
+#include <atomic>
 #include <cstdlib>
 #include <exception>
 #include <memory>
@@ -64,14 +65,23 @@ void come_before(void*) {}
 
 void for_blocks(std::size_t count, std::size_t block, const std::function<void(std::size_t, std::size_t)>& work) {
   const std::size_t blocks = (count + block - 1) / block;
+  std::atomic<bool> failed = false;
+  std::exception_ptr thrown;
   char order = 0;
   come_before(&order);
   tbb::parallel_for(std::size_t{0}, blocks, [&](std::size_t i) {
+    if (failed) return;
     come_after(&order);
-    work(i * block, std::min(count, (i + 1) * block));
+    // oneTBB must not see it: it would break off the loops inside the other blocks that are running, half done.
+    try {
+      work(i * block, std::min(count, (i + 1) * block));
+    } catch (...) {
+      if (!failed.exchange(true)) thrown = std::current_exception();
+    }
     come_before(&order);
   });
   come_after(&order);
+  if (thrown) std::rethrow_exception(thrown);
 }
 
 void side_by_side(const std::function<void()>& first, const std::function<void()>& second) {

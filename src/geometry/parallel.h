@@ -9,7 +9,8 @@ namespace lastroom {
 void set_thread_limit(int threads);
 
 /// Calls `work(first, last)` for consecutive blocks of [0, count), in parallel (oneTBB). Block borders depend on
-/// `block` only, so sums taken per block and then added in block order are the same with any number of threads.
+/// `block` only, so sums taken per block and then added in block order are the same with any number of threads. When
+/// one throws, blocks that have begun end, no other begins, and then the exception comes out.
 void for_blocks(std::size_t count, std::size_t block, const std::function<void(std::size_t, std::size_t)>& work);
 
 /// Both at once, if there is a thread to spare. When both throw, it is the first one's exception that comes out.
