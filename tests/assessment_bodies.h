@@ -38,6 +38,11 @@ inline Stand ball_bench(double foot_radius_mm, double last_radius_mm, Zone zone,
                {.sock_mm = 0.0, .scan_error_mm = scan_error_mm});
 }
 
+constexpr double kLastRadius = 60.0;
+
+/// Nothing presses: 2 to 3 mm of room satisfy every zone's limits for a standard wearer.
+inline Stand roomy() { return ball_bench(kLastRadius - 2.5, kLastRadius, Zone::instep, 0.0); }
+
 inline const Finding* finding_about(const Assessment& assessment, std::string_view rule) {
   for (const Finding& finding : assessment.findings)
     if (finding.rule == rule) return &finding;

@@ -128,6 +128,27 @@ TEST_CASE("taking down a ball last where it is slack") {
   check_nothing_got_worse(found);
 }
 
+TEST_CASE("nothing is taken down over a marked spot, nor from a foot that may not feel it") {
+  Stand bench = ball_bench(53.5, 60.0, Zone::waist, 0.5);
+  AssessmentSettings at_risk;
+  at_risk.wearer = Wearer::at_risk;
+  REQUIRE(bench.judged(at_risk).zones[0].verdict == Verdict::slack);
+  CHECK(bench.judged(at_risk).corrections.changes.empty());
+
+  const auto reaches = [](const Correction& change, const Vec3& place) {
+    const double reach_mm = std::max(change.length_mm, change.width_mm) / 2.0 + 12.0;  // kSpotRadiusMm
+    return (change.centre_mm - place).norm() < reach_mm;
+  };
+  const Assessment unmarked = bench.judged();
+  REQUIRE_FALSE(unmarked.corrections.changes.empty());
+  const Correction& one = unmarked.corrections.changes.front();
+  const Vec3 spot = one.centre_mm.normalized() * 53.5;
+  REQUIRE(reaches(one, one.centre_mm));
+  bench.foot.landmarks.never_press.push_back({spot, "wound"});
+  for (const Correction& change : bench.judged().corrections.changes)
+    if (change.height_mm < 0.0) CHECK_FALSE(reaches(change, one.centre_mm));
+}
+
 TEST_CASE("a made foot in a last of usual rooms: nothing pinches, nothing is to be changed") {
   const Assessment found = assess(the_fit().evidence(), default_rules(), {});
   for (const ZoneVerdict& zone : found.zones) {

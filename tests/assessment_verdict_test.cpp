@@ -10,16 +10,14 @@
 using namespace lastroom;
 using test::ball_bench;
 using test::finding_about;
+using test::kLastRadius;
+using test::roomy;
 using test::Stand;
 using test::WithinMm;
 
 namespace {
 
-constexpr double kLastRadius = 60.0;
 constexpr double kStep = 0.05;  // mm either side of a limit; more than the ball's sag of 0.031 mm
-
-/// Nothing presses: 2 to 3 mm of room satisfy every zone's limits for a standard wearer.
-Stand roomy() { return ball_bench(kLastRadius - 2.5, kLastRadius, Zone::instep, 0.0); }
 
 }  // namespace
 
@@ -299,111 +297,4 @@ TEST_CASE("a raised heel shortens the foot's heel-to-joint length along the last
   const Assessment found = bench.judged();
   REQUIRE(finding_about(found, "heel_to_joint"));
   CHECK(*finding_about(found, "heel_to_joint")->measured_mm == WithinMm{190.0 * (1.0 - std::cos(0.3)), 1e-9});
-}
-
-TEST_CASE("no verdict on a pose in doubt") {
-  for (const char* reason : {"The heel is missing.", ""}) {
-    Stand bench = ball_bench(kLastRadius + 9.0, kLastRadius, Zone::instep, 0.0);
-    bench.toe_room.tip_mm = -5.0;
-    bench.registration.doubt_reason = reason;
-    bench.registration.converged = std::string_view(reason) != "";
-    const Assessment found = bench.judged();
-    CHECK(found.verdict == Verdict::none);
-    CHECK(found.zones.empty());
-    REQUIRE_FALSE(found.findings.empty());
-    CHECK(found.findings[0].rule == "pose_in_doubt");
-    CHECK(found.findings[0].verdict == Verdict::none);
-    CHECK(found.findings[0].advice.find(reason) == 0);
-    CHECK_FALSE(finding_about(found, "toe_room"));
-    CHECK(found.tightening.joint_girth_mm == 0.0);
-    CHECK(found.tightening.freedom.size() == bench.last.mesh.vertices.size());
-    CHECK(found.corrections.changes.empty());
-  }
-}
-
-TEST_CASE("foot and last of opposite sides: no verdict, unless the last is straight") {
-  Stand bench = roomy();
-  bench.foot.side = Side::left;
-  Assessment found = bench.judged();
-  CHECK(found.verdict == Verdict::none);
-  CHECK(found.zones.empty());
-  CHECK(found.findings.at(0).rule == "opposite_sides");
-
-  bench.last.chance_of_wrong_side = 0.5;
-  found = bench.judged();
-  CHECK(found.verdict == Verdict::watch);
-  CHECK(found.zones.size() == 1);
-  CHECK(finding_about(found, "straight_last"));
-  CHECK_FALSE(finding_about(found, "opposite_sides"));
-}
-
-TEST_CASE("facts about scan and foot") {
-  const auto found_with = [](const auto& change) {
-    Stand bench = roomy();
-    change(bench);
-    return bench.judged();
-  };
-  CHECK(found_with([](Stand&) {}).findings.empty());
-  CHECK(found_with([](Stand&) {}).verdict == Verdict::clear);
-  for (const auto& [chance, expected] : {std::pair{0.19, false}, std::pair{0.21, true}}) {
-    const Assessment found = found_with([&](Stand& b) { b.foot.chance_of_wrong_side = chance; });
-    CHECK((finding_about(found, "side_in_doubt") != nullptr) == expected);
-    const Assessment told = found_with([&](Stand& b) {
-      b.foot.chance_of_wrong_side = chance;
-      b.foot.side_from = Told::by_option;
-    });
-    CHECK_FALSE(finding_about(told, "side_in_doubt"));
-  }
-  CHECK(finding_about(found_with([](Stand& b) { b.foot.sole_missing = true; }), "sole_missing"));
-  const Assessment odd = found_with([](Stand& b) {
-    b.foot_measures.outside_population = {"Very wide.", "Very short."};
-  });
-  CHECK(odd.findings.size() == 2);
-  CHECK(odd.findings[0].advice.starts_with("Very wide."));
-  CHECK(odd.verdict == Verdict::watch);
-  const Rules rules = default_rules();
-  for (const char* name : {"foot_likeness", "last_likeness"})
-    for (double beyond : {-0.01, 0.01}) {
-      const Assessment found = found_with([&](Stand& b) {
-        (name[0] == 'f' ? b.foot.likeness_mm : b.last.likeness_mm) =
-            *rule_named(rules, name).standard.watch_above_mm + beyond;
-      });
-      CHECK((finding_about(found, name) != nullptr) == (beyond > 0.0));
-    }
-}
-
-TEST_CASE("a foot at risk, or not known, is never plainly clear, and nothing is tightened") {
-  for (const Wearer wearer : {Wearer::at_risk, Wearer::unknown}) {
-    AssessmentSettings settings;
-    settings.wearer = wearer;
-    const Assessment found = roomy().judged(settings);
-    CHECK(found.zones.at(0).verdict == Verdict::clear);
-    CHECK(found.verdict == Verdict::watch);
-    const Finding* caution = finding_about(found, wearer == Wearer::at_risk ? "at_risk_wearer" : "unknown_wearer");
-    REQUIRE(caution);
-    CHECK(caution->advice.find("his report alone must not clear a shoe") != std::string::npos);
-    CHECK(found.tightening.joint_girth_mm == 0.0);
-    CHECK(found.tightening.effects.empty());
-    CHECK(found.tightening.why.starts_with("None is offered"));
-    for (const Freedom freedom : found.tightening.freedom) REQUIRE(freedom != Freedom::may_tighten);
-  }
-}
-
-TEST_CASE("the worst finding comes first, and slack alone is something to watch") {
-  Stand bench = roomy();
-  for (std::size_t i = 0; i < bench.skin.zone.size(); ++i) {
-    const double up = bench.foot.mesh.vertices[i].z();
-    bench.skin.zone[i] = up > 20.0 ? Zone::toe_tops : up > 0.0 ? Zone::seat : up > -20.0 ? Zone::arch : Zone::waist;
-    bench.clearance.clearance_mm[i] = up > 20.0 ? -1.0 : up > 0.0 ? -7.0 : up > -20.0 ? 9.0 : -1.5;
-  }
-  bench.toe_room.tip_mm = 8.0;
-  const Assessment found = bench.judged();
-  std::vector<std::string> order;
-  for (const Finding& finding : found.findings) order.push_back(finding.rule);
-  CHECK(order == std::vector<std::string>{"seat", "toe_tops", "toe_room", "waist", "arch"});
-  CHECK(found.verdict == Verdict::pinch);
-
-  const Assessment slack = ball_bench(kLastRadius - 4.5, kLastRadius, Zone::arch, 0.0).judged();
-  CHECK(slack.zones.at(0).verdict == Verdict::slack);
-  CHECK(slack.verdict == Verdict::watch);
 }

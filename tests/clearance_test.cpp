@@ -237,7 +237,10 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
   CHECK(*room.tip_mm == WithinMm{way, near});
   CHECK(room.usable_end_mm.x() == WithinMm{kTipX + way, near});
   CHECK(*room.allowance_mm == WithinMm{60.0 - kTipX, sag});
-  CHECK(room.tip_doubt_mm == WithinMm{1.0, 1e-12});
+  // An error of 1 mm along every axis: forward it counts once, upward 1 / slope times. The way is halved down to 0.01 mm.
+  CHECK(room.tip_doubt_mm == WithinMm{std::hypot(1.0, 1.0 / kSlope), 0.02});
+  CHECK(room.allowance_doubt_mm == WithinMm{1.0, 1e-12});
+  CHECK(room.headroom_doubt_mm[0] == WithinMm{std::hypot(1.0, kSlope), 1e-9});
   // Over the ball (middle 0, 8): 30 - x / 2 - 8 - sqrt(64 - x^2), least at x = 8 sin(atan(1 / 2)).
   const double angle = std::atan(kSlope), x = kToeRadius * std::sin(angle);
   const double least = 30.0 - kSlope * x - kToeRadius - kToeRadius * std::cos(angle);

@@ -188,6 +188,7 @@ TEST_CASE("a straight last that was taken for the other foot's is turned over wi
   const Fitting one = fit_foot_in_last(foot, right, default_rules(), {});
   const Fitting other = fit_foot_in_last(foot, left, default_rules(), {});
   CHECK(other.last.side == Side::right);
+  CHECK(left.last.turned_over);
   CHECK(other.last_measures.joint_girth.mm == one.last_measures.joint_girth.mm);
   CHECK(other.clearance.clearance_mm == one.clearance.clearance_mm);  // mirrored twice: the same bytes
 }

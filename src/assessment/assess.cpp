@@ -50,7 +50,7 @@ Assessment assess(const Evidence& evidence, const Rules& rules, const Assessment
     zone.area_below_limit_mm2 = area_below_mm2(evidence.clearance, evidence.skin, zone.clearance.zone, zone.limit_mm);
   result.findings = findings_of(evidence, result.zones, rules, settings);
   result.verdict = overall(result.zones, result.findings);
-  result.tightening = tightening_of(evidence, result.zones, rules, settings);
+  result.tightening = tightening_of(evidence, result.zones, result.findings, rules, settings);
   result.corrections = corrections_for(evidence, result.zones, result.findings, rules, settings);
   return result;
 }

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "assessment/bench_terms.h"
+#include "assessment/freedom_map.h"
 #include "assessment/judge.h"
 #include "assessment/marked_spots.h"
 
@@ -25,6 +26,9 @@ std::vector<Bump> bumps_of(const std::vector<Change>& changes) {
   for (const Change& change : changes) bumps.push_back(change.bump);
   return bumps;
 }
+
+CorrectionPlan::CorrectionPlan(const Evidence& evidence, const Rules& rules, Wearer wearer)
+    : evidence_(evidence), rules_(rules), wearer_(wearer), spared_(spared_places(evidence, rules, wearer)) {}
 
 void CorrectionPlan::look_at(const ClearanceField& field) {
   sample_ = sampled(field, evidence_.skin, kPerZone);
@@ -97,7 +101,18 @@ void CorrectionPlan::take_down(const ZoneVerdict& zone) {
   const std::size_t before = changes_.size();
   for (const Members& part : parts_of(name, [&](double clearance) { return clearance > slack; }))
     add(name, part, -surplus, 0.0);
+  changes_.erase(std::remove_if(changes_.begin() + static_cast<std::ptrdiff_t>(before), changes_.end(),
+                                [&](const Change& change) { return reaches_spared_place(change.bump); }),
+                 changes_.end());
   shrink_to_fit(before);
+}
+
+bool CorrectionPlan::reaches_spared_place(const Bump& bump) const {
+  return std::ranges::any_of(evidence_.last.mesh.vertices, [&](const Vec3& v) {
+    return height_at({bump}, v) != 0.0 && std::ranges::any_of(spared_, [&](const Vec3& place) {
+             return (v - place).squaredNorm() < kSpotRadiusMm * kSpotRadiusMm;
+           });
+  });
 }
 
 /// Less is taken down everywhere when a zone has lost what it could not spare.

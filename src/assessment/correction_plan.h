@@ -18,8 +18,7 @@ std::vector<Bump> bumps_of(const std::vector<Change>& changes);
 /// last gives the skin h more room there. The sample is of the last as it was judged last, some changes made already.
 class CorrectionPlan {
  public:
-  CorrectionPlan(const Evidence& evidence, const Rules& rules, Wearer wearer)
-      : evidence_(evidence), rules_(rules), wearer_(wearer) {}
+  CorrectionPlan(const Evidence& evidence, const Rules& rules, Wearer wearer);
 
   void look_at(const ClearanceField& field);
   void build_up(const ZoneVerdict& zone);
@@ -27,6 +26,7 @@ class CorrectionPlan {
   void raise_roof(int toe, const Vec3& at_mm, double headroom_mm, double doubt_mm);
   /// Over a spot that the maker marked; `room_mm` is what it has on the last as judged.
   void relieve(const Vec3& at_mm, Zone zone, double room_mm, double doubt_mm);
+  /// Nowhere near a marked spot or a bony point.
   void take_down(const ZoneVerdict& zone);
   /// Less is taken down everywhere, when a zone has lost what it could not spare.
   void take_down_less();
@@ -44,10 +44,12 @@ class CorrectionPlan {
   std::vector<Members> parts_of(Zone zone, const Wanted& wanted) const;
   void add(Zone zone, const Members& members, double height_mm, double least_mm);
   void shrink_to_fit(std::size_t first);
+  bool reaches_spared_place(const Bump& bump) const;
 
   const Evidence& evidence_;
   const Rules& rules_;
   Wearer wearer_;
+  std::vector<Vec3> spared_;  ///< as spared_places
   SkinSample sample_;
   std::vector<Change> changes_, judged_;
 };

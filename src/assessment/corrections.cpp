@@ -1,7 +1,6 @@
 #include "assessment/corrections.h"
 
 #include <algorithm>
-#include <limits>
 
 #include "assessment/bench_terms.h"
 #include "assessment/correction_plan.h"
@@ -76,9 +75,11 @@ Judgement judged_again(const Evidence& e, const std::vector<Change>& changes, co
   result.zones = judged_zones(by_zone(result.field, e.skin), rules, settings.wearer);
   for (ZoneVerdict& zone : result.zones)
     zone.area_below_limit_mm2 = area_below_mm2(result.field, e.skin, zone.clearance.zone, zone.limit_mm);
-  result.findings = findings_of(
-      {e.foot, last, e.foot_measures, e.last_measures, e.skin, e.registration, result.field, result.toes, surface},
-      result.zones, rules, settings);
+  const bool measured = e.last_measures.length_mm > 0.0;
+  const LastMeasures measures = measured ? measure_last(last) : e.last_measures;
+  result.findings =
+      findings_of({e.foot, last, e.foot_measures, measures, e.skin, e.registration, result.field, result.toes, surface},
+                  result.zones, rules, settings);
   result.mesh = std::move(last.mesh);
   return result;
 }
@@ -126,15 +127,17 @@ Corrections corrections_for(const Evidence& evidence, const std::vector<ZoneVerd
   CorrectionPlan plan(evidence, rules, settings.wearer);
   plan.look_at(evidence.clearance);
   plan_build_ups(zones, findings, evidence.toe_room, plan);
-  for (const ZoneVerdict& zone : zones)
-    if (zone.verdict == Verdict::slack) plan.take_down(zone);
+  // Room is not taken from who may not feel what it costs.
+  if (settings.wearer == Wearer::standard)
+    for (const ZoneVerdict& zone : zones)
+      if (zone.verdict == Verdict::slack) plan.take_down(zone);
 
   Corrections result;
   if (plan.changes().empty()) return result;
   // What the first order did not foresee: build up more where it still pinches, take down less where a zone lost room.
-  // The round that leaves fewest pinches counts, of those in which no zone lost room.
+  // The round that leaves fewest pinches counts, not more than there were, of those in which no zone lost room.
   constexpr int kRounds = 4;
-  int fewest = std::numeric_limits<int>::max();
+  int fewest = pinches_in(zones, findings) + 1;
   for (int round = 0; round < kRounds && plan.has_new_changes(); ++round) {
     Judgement judgement = judged_again(evidence, plan.changes(), rules, settings);
     const bool lost_room = one_lost_room(zones, judgement.zones);

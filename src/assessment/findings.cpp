@@ -15,8 +15,7 @@ namespace {
 
 // Repeat error of scanned foot dimensions, the largest of six: Lee, Lin, Wang 2014 (0.73 to 1.50 mm).
 constexpr double kDimensionDoubtMm = 1.5;
-constexpr double kStraightLast = 0.35;  // chance of the wrong side from which a last counts as straight; our choice
-constexpr double kSideInDoubt = 0.2;    // as default_rules.xml says
+constexpr double kSideInDoubt = 0.2;  // as default_rules.xml says
 
 /// A finding and how heavily it weighs among those of the same verdict: mm beyond the limit.
 struct Weighed {
@@ -90,7 +89,6 @@ Weighed about_fact(const Rule& rule, Verdict verdict, const std::string& before_
 }
 
 bool opposite_sides(const Evidence& e) { return e.foot.side != e.last.side; }
-bool straight_last(const Evidence& e) { return e.last.chance_of_wrong_side >= kStraightLast; }
 bool pose_in_doubt(const Evidence& e) { return !e.registration.doubt_reason.empty() || !e.registration.converged; }
 
 class Collector {
@@ -102,9 +100,8 @@ class Collector {
       add(about_fact(rule("pose_in_doubt"), Verdict::none,
                      e.registration.doubt_reason.empty() ? "The search for the pose did not settle."
                                                          : e.registration.doubt_reason));
-    if (opposite_sides(e))
-      add(straight_last(e) ? about_fact(rule("straight_last"), Verdict::watch)
-                           : about_fact(rule("opposite_sides"), Verdict::none));
+    if (opposite_sides(e)) add(about_fact(rule("opposite_sides"), Verdict::none));
+    if (e.last.turned_over) add(about_fact(rule("straight_last"), Verdict::watch));
     if (e.foot.side_from == Told::by_guess && e.foot.chance_of_wrong_side > kSideInDoubt)
       add(about_fact(rule("side_in_doubt"), Verdict::watch));
     for (const std::string& sentence : e.foot_measures.outside_population)
@@ -128,11 +125,22 @@ class Collector {
       if (c.zone == Zone::big_toe_side) big = &c;
       if (c.zone == Zone::fifth_toe_side) fifth = &c;
     }
-    if (big && fifth) {  // a shift of the pose moves the two sides against each other; the scan's error stays
+    if (big && fifth) {
       const double room = big->p05_mm + fifth->p05_mm;
-      const double doubt = std::min(big->doubt_mm, fifth->doubt_mm);
+      // What an unloaded foot lacks in breadth it lacks on both sides at once.
+      const bool loaded = settings_.scan_load == ScanLoad::full;
+      const double doubt = loaded ? std::hypot(big->doubt_mm, fifth->doubt_mm) : big->doubt_mm + fifth->doubt_mm;
       add(about_room(rule("toe_width_room"), settings_.wearer,
                      {room, room, doubt, big->p05_mm < fifth->p05_mm ? big->at_mm : fifth->at_mm}));
+    }
+  }
+
+  /// What was not measured is no room.
+  void not_measured(const Evidence& e) {
+    for (const Zone zone : zones_not_measured(e.clearance, e.skin, e.foot_measures.length_mm)) {
+      Weighed found = about_fact(rule("zone_not_measured"), Verdict::watch);
+      found.finding.zone = zone;
+      add(found);
     }
   }
 
@@ -142,7 +150,7 @@ class Collector {
                      {*toes.tip_mm, *toes.tip_mm, toes.tip_doubt_mm, toes.tip_at_mm}));
     if (toes.allowance_mm)
       add(about_room(rule("allowance"), settings_.wearer,
-                     {*toes.allowance_mm, *toes.allowance_mm, toes.tip_doubt_mm, toes.tip_at_mm}));
+                     {*toes.allowance_mm, *toes.allowance_mm, toes.allowance_doubt_mm, toes.tip_at_mm}));
     static constexpr std::string_view kToes[] = {"big toe", "second toe", "third toe", "fourth toe", "fifth toe"};
     for (std::size_t k = 0; k < 5; ++k) {
       if (!toes.headroom_mm[k]) continue;
@@ -239,7 +247,7 @@ class Collector {
 
 }  // namespace
 
-bool can_be_judged(const Evidence& e) { return !pose_in_doubt(e) && (!opposite_sides(e) || straight_last(e)); }
+bool can_be_judged(const Evidence& e) { return !pose_in_doubt(e) && !opposite_sides(e); }
 
 std::vector<Finding> findings_of(const Evidence& evidence, const std::vector<ZoneVerdict>& zones, const Rules& rules,
                                  const AssessmentSettings& settings) {
@@ -247,6 +255,7 @@ std::vector<Finding> findings_of(const Evidence& evidence, const std::vector<Zon
   collector.facts(evidence);
   if (can_be_judged(evidence)) {
     collector.zones(zones);
+    collector.not_measured(evidence);
     collector.toes(evidence.toe_room);
     collector.marked_spots(evidence);
     collector.bony_points(evidence);

@@ -145,6 +145,18 @@ BonyPoints bony_points(const Evidence& evidence, const Rules& rules, Wearer wear
   return {found.inside_mm > *limit, found.outside_mm > *limit};
 }
 
+std::vector<Vec3> spared_places(const Evidence& evidence, const Rules& rules, Wearer wearer) {
+  const BonyPoints bony = bony_points(evidence, rules, wearer);
+  const PosedFoot posed(evidence.foot.landmarks, evidence.foot_measures.length_mm, evidence.registration);
+  std::vector<Vec3> places;
+  const auto spare = [&](const Vec3& joint) { places.push_back(evidence.last_surface.at(posed(joint)).point_mm); };
+  if (bony.inside) spare(evidence.foot.landmarks.first_joint);
+  if (bony.outside) spare(evidence.foot.landmarks.fifth_joint);
+  for (const PosedSpot& spot : posed_spots(evidence.foot, evidence.skin, evidence.clearance))
+    places.push_back(evidence.clearance.last_point_mm[spot.vertex]);
+  return places;
+}
+
 std::vector<Freedom> freedom_map(const Evidence& evidence, const Rules& rules, Wearer wearer) {
   const std::vector<Vec3>& places = evidence.last.mesh.vertices;
   const BonyPoints bony = bony_points(evidence, rules, wearer);
@@ -154,13 +166,7 @@ std::vector<Freedom> freedom_map(const Evidence& evidence, const Rules& rules, W
   std::array<double, kZoneCount> watch_below{};
   for (std::size_t z = 0; z < kZoneCount; ++z)
     watch_below[z] = limits_for(rule_named(rules, zone_name(static_cast<Zone>(z))), wearer).watch_below_mm;
-  std::vector<Vec3> marked;  // where on the last the maker's spots and the bony points lie
-  const PosedFoot posed(evidence.foot.landmarks, evidence.foot_measures.length_mm, evidence.registration);
-  const auto mark = [&](const Vec3& joint) { marked.push_back(evidence.last_surface.at(posed(joint)).point_mm); };
-  if (bony.inside) mark(evidence.foot.landmarks.first_joint);
-  if (bony.outside) mark(evidence.foot.landmarks.fifth_joint);
-  for (const PosedSpot& spot : posed_spots(evidence.foot, evidence.skin, evidence.clearance))
-    marked.push_back(evidence.clearance.last_point_mm[spot.vertex]);
+  const std::vector<Vec3> marked = spared_places(evidence, rules, wearer);
   // Skin that must not be pressed keeps this much beyond its limit, whatever lies before the toes. Our choice.
   constexpr double kBerthMm = 2.0;
 

@@ -15,6 +15,9 @@ struct BonyPoints {
 };
 BonyPoints bony_points(const Evidence& evidence, const Rules& rules, Wearer wearer);
 
+/// Where on the last the maker's marked spots and the bony points lie: kSpotRadiusMm around each is never pressed.
+std::vector<Vec3> spared_places(const Evidence& evidence, const Rules& rules, Wearer wearer);
+
 /// One class per vertex of the last. May tighten only for a wearer who feels a pinch.
 std::vector<Freedom> freedom_map(const Evidence& evidence, const Rules& rules, Wearer wearer);
 

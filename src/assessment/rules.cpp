@@ -48,6 +48,7 @@ constexpr Known kMeasures[] = {
     {"pose_in_doubt", RuleKind::fact},
     {"outside_population", RuleKind::fact},
     {"sole_missing", RuleKind::fact},
+    {"zone_not_measured", RuleKind::fact},
     {"at_risk_wearer", RuleKind::fact},
     {"scan_not_loaded", RuleKind::fact},
     {"unknown_wearer", RuleKind::fact},

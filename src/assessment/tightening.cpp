@@ -46,13 +46,21 @@ ClosedSides closed_sides(const Evidence& e, const Rules& rules, Wearer wearer) {
   const BonyPoints bony = bony_points(e, rules, wearer);
   if (bony.inside) closed.inside = "the inside joint stands out";
   if (bony.outside) closed.outside = "the outside joint stands out";
+  for (const Zone zone : zones_not_measured(e.clearance, e.skin, e.foot_measures.length_mm)) {
+    if (zone == Zone::inside_joint) closed.inside = "the inside joint was not measured";
+    if (zone == Zone::outside_joint) closed.outside = "the outside joint was not measured";
+  }
   const std::vector<Bump> inside = {pull_in_at(e, e.last.first_joint)}, outside = {pull_in_at(e, e.last.fifth_joint)};
   for (const PosedSpot& spot : posed_spots(e.foot, e.skin, e.clearance)) {
-    // Pressed by the pull-in itself, or carried along with its ray.
-    const Vec3& place = e.clearance.last_point_mm[spot.vertex];
+    // Pressed by the pull-in itself, anywhere in its round, or carried along with its ray.
+    const auto presses = [&](const std::vector<Bump>& side) {
+      return height_at(side, e.clearance.last_point_mm[spot.vertex]) > 0.0 ||
+             std::ranges::any_of(spot.around,
+                                 [&](std::uint32_t v) { return height_at(side, e.clearance.last_point_mm[v]) > 0.0; });
+    };
     const int toe = e.skin.toe[spot.vertex];
-    if (height_at(inside, place) > 0.0 || toe == 1) closed.inside = "a spot on the inside is marked";
-    if (height_at(outside, place) > 0.0 || toe == 5) closed.outside = "a spot on the outside is marked";
+    if (presses(inside) || toe == 1) closed.inside = "a spot on the inside is marked";
+    if (presses(outside) || toe == 5) closed.outside = "a spot on the outside is marked";
   }
   return closed;
 }
@@ -195,8 +203,8 @@ std::optional<Zone> first_beyond(const std::vector<ZoneVerdict>& zones, const st
   return worst;
 }
 
-void offer(const Evidence& e, const std::vector<ZoneVerdict>& zones, const Rules& rules, Wearer wearer,
-           Tightening& result) {
+void offer(const Evidence& e, const std::vector<ZoneVerdict>& zones, const std::vector<Finding>& findings,
+           const Rules& rules, Wearer wearer, Tightening& result) {
   const ClosedSides closed = closed_sides(e, rules, wearer);
   if (!closed.inside.empty() && !closed.outside.empty()) {
     result.why = fmt::format("Neither side is pulled in: {}, and {}.", closed.inside, closed.outside);
@@ -205,6 +213,13 @@ void offer(const Evidence& e, const std::vector<ZoneVerdict>& zones, const Rules
   for (const ZoneVerdict& zone : zones)
     if (zone.verdict == Verdict::pinch) {
       result.why = fmt::format("The last presses already ({}): cure that first.", zone_words(zone.clearance.zone));
+      return;
+    }
+  for (const Finding& finding : findings)
+    if (finding.verdict == Verdict::pinch) {
+      result.why = finding.zone
+                       ? fmt::format("The last presses already ({}): cure that first.", zone_words(*finding.zone))
+                       : "There is too little room already: cure that first.";
       return;
     }
 
@@ -270,8 +285,8 @@ std::vector<ZoneClearance> with_joint_pulled_in(const Evidence& evidence, double
   return PullIn(evidence, inside, outside).zones(inward_mm);
 }
 
-Tightening tightening_of(const Evidence& evidence, const std::vector<ZoneVerdict>& zones, const Rules& rules,
-                         const AssessmentSettings& settings) {
+Tightening tightening_of(const Evidence& evidence, const std::vector<ZoneVerdict>& zones,
+                         const std::vector<Finding>& findings, const Rules& rules, const AssessmentSettings& settings) {
   Tightening result;
   result.freedom = freedom_map(evidence, rules, settings.wearer);
   const std::vector<double> areas = vertex_areas_mm2(evidence.last.mesh);
@@ -280,7 +295,7 @@ Tightening tightening_of(const Evidence& evidence, const std::vector<ZoneVerdict
 
   switch (settings.wearer) {
     case Wearer::standard:
-      offer(evidence, zones, rules, settings.wearer, result);
+      offer(evidence, zones, findings, rules, settings.wearer, result);
       break;
     case Wearer::at_risk:
       result.why = "None is offered for a foot at risk: it may not feel a pinch.";

@@ -56,19 +56,24 @@ struct ZoneClearance {
 };
 /// Zones without skin are left out; order of the enum.
 std::vector<ZoneClearance> by_zone(const ClearanceField& field, const SkinMap& skin);
+/// Zones of which too little is judged to speak for them (of either side, where they have two): less than half of the
+/// smallest that such a zone was on a whole foot, or of its own skin. Not those under a foot whose sole was not
+/// scanned: that is said of all at once.
+std::vector<Zone> zones_not_measured(const ClearanceField& field, const SkinMap& skin, double foot_length_mm);
 double area_below_mm2(const ClearanceField& field, const SkinMap& skin, Zone zone, double limit_mm);
 
 /// Room for the toes, measured with the posed foot in the last. Missing is "not measurable".
 struct ToeRoom {
   std::optional<double>
       tip_mm;  ///< longest toe tip to the usable toe end, along x: the toe's profile clears the roof so far
-  double tip_doubt_mm = 0.0;
+  double tip_doubt_mm = 0.0;      ///< one standard deviation, as all doubts here
   Vec3 tip_at_mm = Vec3::Zero();  ///< the longest toe's tip
   Vec3 usable_end_mm = Vec3::Zero();
   std::array<std::optional<double>, 5> headroom_mm;  ///< least vertical room over each toe, big toe first
   std::array<double, 5> headroom_doubt_mm = {};
   std::array<Vec3, 5> headroom_at_mm = {Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero()};
   std::optional<double> allowance_mm;  ///< last's foremost point less the longest toe tip, along x
+  double allowance_doubt_mm = 0.0;
 };
 ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& field, const Last& last);
 

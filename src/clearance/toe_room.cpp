@@ -100,9 +100,10 @@ std::uint32_t foremost(const ClearanceField& field, const Members& toe) {
 
 constexpr double kToeEnd = 12.0;  // mm behind the tip that go ahead when a foot slides: the nail's part. Our choice.
 
-/// How far the toe's end can go forward, straight along x and as the bottom rises, before its top reaches the roof: the
-/// toe's own profile against the last's. Negative when it is through the roof, or before the end, as it stands.
-std::optional<double> way_forward_mm(const ClearanceField& field, const Members& toe, const Vec3& tip,
+/// How far the toe's end, lifted by so much, can go forward, straight along x and as the bottom rises, before its top
+/// reaches the roof: the toe's own profile against the last's. Negative when it is through the roof, or before the end,
+/// as it stands.
+std::optional<double> way_forward_mm(const ClearanceField& field, const Members& toe, const Vec3& tip, double lift_mm,
                                      const VerticalLines& lines) {
   constexpr double kHalfStrip = 3.0;             // mm; the toe's middle: beside it, walls are the sides' business
   constexpr double kBack = 30.0, kMost = 100.0;  // mm; where the search begins and ends
@@ -115,10 +116,13 @@ std::optional<double> way_forward_mm(const ClearanceField& field, const Members&
     const auto fits = [&](double way_mm) {
       const std::optional<Span> there = lines.at(p.x() + way_mm, p.y());
       const double rise = there && here ? there->bottom_mm - here->bottom_mm : 0.0;
-      return there && p.z() + rise + field.sock_mm <= there->roof_mm;
+      return there && p.z() + lift_mm + rise + field.sock_mm <= there->roof_mm;
     };
     double way = -kBack;
-    if (!fits(way)) continue;  // no last there to begin with
+    const std::optional<Span> begin = lines.at(p.x() + way, p.y());
+    constexpr double kHole = 1.0;                                       // mm; less between bottom and roof is none
+    if (!begin || begin->roof_mm - begin->bottom_mm < kHole) continue;  // no last there to begin with
+    if (!fits(way)) return way;                                         // still through the roof
     const double enough = least.value_or(kMost);
     while (way < enough && fits(way + kStep)) way += kStep;
     double stop = way + kStep;
@@ -126,6 +130,16 @@ std::optional<double> way_forward_mm(const ClearanceField& field, const Members&
     least = std::min(enough, way);
   }
   return least;
+}
+
+/// One standard deviation of the way forward: a toe that stands higher meets a roof that falls by so much earlier.
+double doubt_of_way_mm(const ClearanceField& field, const Members& toe, const Vec3& tip, double way_mm,
+                       const Eigen::Matrix3d& covariance, const VerticalLines& lines) {
+  const double lift_mm = std::sqrt(covariance(2, 2));
+  if (!(lift_mm > 0.0)) return std::sqrt(covariance(0, 0));
+  const double lifted_mm = way_forward_mm(field, toe, tip, lift_mm, lines).value_or(way_mm);
+  const Vec3 by_place(1.0, 0.0, (way_mm - lifted_mm) / lift_mm);
+  return std::sqrt(by_place.dot(covariance * by_place));
 }
 
 struct Least {
@@ -160,6 +174,17 @@ std::optional<Least> headroom_over(const ClearanceField& field, const Members& t
   return Least{samples.back().room_mm, field.skin_mm[samples.back().vertex]};
 }
 
+/// One standard deviation of the vertical room at a place: under a roof that slopes, also by where the toe stands.
+double doubt_of_headroom_mm(const Vec3& at, const Eigen::Matrix3d& covariance, const VerticalLines& lines) {
+  constexpr double kAside = 2.0;  // mm; about the edge of a last's triangle
+  const auto slope = [&](double dx, double dy) {
+    const std::optional<Span> there = lines.at(at.x() + dx, at.y() + dy), back = lines.at(at.x() - dx, at.y() - dy);
+    return there && back ? (there->roof_mm - back->roof_mm) / (2.0 * kAside) : 0.0;
+  };
+  const Vec3 by_place(slope(kAside, 0.0), slope(0.0, kAside), -1.0);
+  return std::sqrt(by_place.dot(covariance * by_place));
+}
+
 }  // namespace
 
 ToeRoom toe_room(const Foot&, const SkinMap& skin, const ClearanceField& field, const Last& last) {
@@ -181,9 +206,11 @@ ToeRoom toe_room(const Foot&, const SkinMap& skin, const ClearanceField& field, 
   const VerticalLines lines(last.mesh, from_x - 40.0);  // as far back as a search may begin
   const Vec3& tip = result.tip_at_mm;
   result.allowance_mm = bounds(last.mesh).high.x() - tip.x();
-  result.tip_doubt_mm = std::sqrt(field.toe_tip_covariance_mm2[*longest](0, 0));
-  if (const std::optional<double> way = way_forward_mm(field, toes[*longest], tip, lines)) {
+  const Eigen::Matrix3d& tip_covariance = field.toe_tip_covariance_mm2[*longest];
+  result.allowance_doubt_mm = std::sqrt(tip_covariance(0, 0));
+  if (const std::optional<double> way = way_forward_mm(field, toes[*longest], tip, 0.0, lines)) {
     result.tip_mm = *way - field.sock_mm;
+    result.tip_doubt_mm = doubt_of_way_mm(field, toes[*longest], tip, *way, tip_covariance, lines);
     result.usable_end_mm = tip + Vec3(*way, 0.0, 0.0);
   }
   for (std::size_t k = 0; k < 5; ++k) {
@@ -191,7 +218,7 @@ ToeRoom toe_room(const Foot&, const SkinMap& skin, const ClearanceField& field, 
     if (!least) continue;
     result.headroom_mm[k] = least->mm;
     result.headroom_at_mm[k] = least->at;
-    result.headroom_doubt_mm[k] = std::sqrt(field.toe_tip_covariance_mm2[k](2, 2));
+    result.headroom_doubt_mm[k] = doubt_of_headroom_mm(least->at, field.toe_tip_covariance_mm2[k], lines);
   }
   return result;
 }

@@ -51,7 +51,7 @@ FittingSettings settings_from(const CommonOptions& options) {
   if (!options.landmarks.empty()) settings.foot.landmarks = read_landmarks(options.landmarks);
   settings.last.units = options.last_units;
   settings.registration.sock_mm = options.sock_mm;
-  settings.registration.scan_error_mm = options.scan_error_mm.value_or(scan_error_mm(options.scan_load));
+  settings.registration.scan_error_mm = scan_error_mm(options.scan_load, options.scan_error_mm.value_or(1.0));
   settings.assessment.scan_load = options.scan_load;
   settings.assessment.sock_mm = options.sock_mm;
   settings.assessment.wearer = options.wearer;

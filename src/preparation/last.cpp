@@ -175,6 +175,7 @@ Last prepare_last(MeshFile file, const LastPreparation& settings) {
 Last taken_for(Side wearer_side, Last last) {
   if (last.side == wearer_side || last.chance_of_wrong_side <= kStraightFrom) return last;
   last.side = wearer_side;
+  last.turned_over = !last.turned_over;
   last.mesh = mirrored_y(std::move(last.mesh));
   std::swap(last.first_joint, last.fifth_joint);
   std::reverse(last.feather_edge.begin() + 1, last.feather_edge.end());

@@ -28,6 +28,7 @@ struct Last {
   Vec3 first_joint = Vec3::Zero();  ///< most inside point of the joint (widest part), on the surface
   Vec3 fifth_joint = Vec3::Zero();
   Vec3 tread = Vec3::Zero();  ///< lowest point of the centre line under the joint; z is the ground
+  bool turned_over = false;  ///< straight, and mirrored for the foot of the other side than it was taken for
   InputFacts facts;
 };
 

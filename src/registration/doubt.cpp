@@ -10,7 +10,8 @@ namespace lastroom {
 namespace {
 
 constexpr double kDegPerRad = 180.0 / std::numbers::pi;
-// Beyond these nothing that is read off the pose can be trusted (our choice: twice the largest limit of a zone).
+// Beyond these nothing that is read off the pose can be trusted (our choice: beyond what any zone bears or is called
+// slack at).
 constexpr double kMostRoomMm = 8.0, kMostPressMm = 6.0;
 // Root mean square of room less what is expected of a last that fits, from heel to joint: about 0.5 for a foot's own
 // last, 1.2 one English size off, 1.5 for a foot 8 % wider, 3 and more three sizes off, 4 and more on the wrong side
@@ -40,7 +41,7 @@ std::string weakest_direction(const PoseCovariance& covariance) {
 
 std::string reason(const PoseSolution& solution, const Registration& registration) {
   if (!solution.converged) return "The search for the foot's place in the last did not come to rest.";
-  if (registration.rear_rms_mm > kMostRearRmsMm)
+  if (!(registration.rear_rms_mm <= kMostRearRmsMm))
     return fmt::format(
         "From heel to joint foot and last differ by {:.1f} mm where a foot in a last that suits it differs by about 1: "
         "another size, the other side, or not the same part of the body.",
@@ -60,7 +61,7 @@ std::string reason(const PoseSolution& solution, const Registration& registratio
   if (angle < kLeastHingeDeg - 1.0 || angle > kMostHingeDeg + 1.0)
     return fmt::format("The last would bend the foot at its joints by {:.0f} degrees, more than a living foot bends.",
                        angle);
-  if (registration.position_doubt_mm > kMostPositionDoubtMm)
+  if (!(registration.position_doubt_mm <= kMostPositionDoubtMm))
     return fmt::format("The foot's place in the last is known to {:.0f} mm only.",
                        1.96 * registration.position_doubt_mm);
   return {};

@@ -16,15 +16,15 @@ constexpr double kJointStationSpreadMm = 4.0;
 // A maker's own point, set by eye and hand.
 constexpr double kByHandSpreadMm = 1.5;
 
-std::vector<PointEvidence> landmark_evidence(const FootLandmarks& marks, const Last& last) {
+std::vector<PointEvidence> landmark_evidence(const FootLandmarks& marks, const Last& last, double sock_mm) {
   const double both = std::numbers::sqrt2;  // the two err together: as much as one of the single spread
   const auto spread = [&](bool by_hand) { return both * (by_hand ? kByHandSpreadMm : kJointStationSpreadMm); };
   std::vector<PointEvidence> points = {{marks.first_joint, last.first_joint, Vec3::UnitX(), spread(marks.by_hand[1])},
                                        {marks.fifth_joint, last.fifth_joint, Vec3::UnitX(), spread(marks.by_hand[2])}};
   if (marks.by_hand[0])
-    points.push_back({marks.heel,
-                      last.heel_back + kExpectedRoom[part_of(Zone::heel_back, true)].room_mm * Vec3::UnitX(),
-                      Vec3::UnitX(), kByHandSpreadMm});
+    points.push_back(
+        {marks.heel, last.heel_back + (kExpectedRoom[part_of(Zone::heel_back, true)].room_mm + sock_mm) * Vec3::UnitX(),
+         Vec3::UnitX(), kByHandSpreadMm});
   return points;
 }
 
@@ -62,7 +62,7 @@ Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_me
                             last,
                             last_surface,
                             held_skin(foot, skin),
-                            landmark_evidence(foot.landmarks, last),
+                            landmark_evidence(foot.landmarks, last, settings.sock_mm),
                             starts.front().hinge_deg,
                             settings.sock_mm,
                             fore_bottom(last)};

@@ -49,10 +49,11 @@ struct Registration {
 /// How much of the body's weight the foot bore when it was scanned.
 enum class ScanLoad { full, half, none };
 
-/// One standard deviation of the skin's place. Repeat error of a loaded scan 1 mm (0.73 to 1.50 mm: Lee, Lin, Wang
-/// 2014). Weight adds 2.9 to 10.4 % to a foot's width (Tsung et al. 2003; Xiong et al. 2009; Zhang et al. 2022): 6.65 %
-/// of 100 mm at the middle of that range, half on either side. The scan is not stretched; what it may lack is doubt.
-double scan_error_mm(ScanLoad load);
+/// One standard deviation of the skin's place. Repeat error of a loaded scan, unless the scanner's is known, 1 mm (0.73
+/// to 1.50 mm: Lee, Lin, Wang 2014). Weight adds 2.9 to 10.4 % to a foot's width (Tsung et al. 2003; Xiong et al. 2009;
+/// Zhang et al. 2022): 6.65 % of 100 mm at the middle of that range, half on either side. The scan is not stretched;
+/// what it may lack is doubt.
+double scan_error_mm(ScanLoad load, double repeat_error_mm = 1.0);
 
 struct RegistrationSettings {
   double sock_mm = 0.0;

@@ -127,10 +127,9 @@ class Evaluation {
     if (near.on_rim || is_cut_top(kExpectedRoom[sample.part].zone, near.normal)) return;
     const std::vector<std::uint8_t>& bottom = problem_.last.bottom;
     if (sample.on_floor && near.triangle < bottom.size() && bottom[near.triangle] == 0) return;
-    const double sock_mm = sample.on_floor ? 0.0 : problem_.sock_mm;
     const Vec3 away = at - near.point_mm;
     const Vec3 out = std::abs(near.distance_mm) > 1e-6 ? Vec3(away / near.distance_mm) : near.normal;
-    add_term(sample.part, area_mm2, -near.distance_mm - sock_mm, row_of(sample, out), term);
+    add_term(sample.part, area_mm2, -near.distance_mm - problem_.sock_mm, row_of(sample, out), term);
   }
 
   /// Derivative of a sample's residual, which falls along `out`, the gradient of the signed distance.
@@ -248,11 +247,12 @@ Descent descend(const PoseProblem& problem, const State& start, std::size_t stri
 /// How much further than expected foot and last differ: the mean square of the rooms in spreads. Variances are widened
 /// by it (Birge, Phys. Rev. 1932): where foot and last disagree, the pose is known less well. Where they agree better
 /// than expected, they are narrowed by half of what that says: a dozen rooms tell their own spread to a fifth at best.
-double misfit_ratio(const PoseProblem& problem, const State& state) {
+/// A part of which nothing counted (all beside a rim) says nothing.
+double misfit_ratio(const PoseSolution& solution) {
   double squares = 0.0, parts = 0.0;
   for (std::size_t part = 0; part < kParts; ++part) {
-    if (problem.held.area_mm2[part] == 0.0) continue;
-    const double room = state.room_mm[part];
+    if (solution.share_used[part] == 0.0) continue;
+    const double room = solution.room_mm[part];
     const ExpectedRoom& expected = kExpectedRoom[part];
     squares += std::pow(room / (room < 0.0 ? expected.press_spread_mm : expected.room_spread_mm), 2);
     parts += 1.0;
@@ -294,9 +294,6 @@ PoseSolution solve_pose(const PoseProblem& problem, const Pose& start) {
 
   const Evaluation end(problem, fine.state, 1);
   solution.cost = end.normal.cost;
-  const Matrix hessian = end.normal.hessian.selfadjointView<Eigen::Lower>();
-  solution.covariance =
-      misfit_ratio(problem, fine.state) * hessian.ldlt().solve(Matrix::Identity()).topLeftCorner<7, 7>();
   std::array<double, kParts> squares = {}, counted = {};
   const auto count = [&](std::size_t part, double area_mm2, const SampleTerm& term) {
     if (!term.counts) return;
@@ -311,6 +308,8 @@ PoseSolution solve_pose(const PoseProblem& problem, const Pose& start) {
     if (counted[part] > 0.0) solution.rms_mm[part] = std::sqrt(squares[part] / counted[part]);
     if (problem.held.area_mm2[part] > 0.0) solution.share_used[part] = counted[part] / problem.held.area_mm2[part];
   }
+  const Matrix hessian = end.normal.hessian.selfadjointView<Eigen::Lower>();
+  solution.covariance = misfit_ratio(solution) * hessian.ldlt().solve(Matrix::Identity()).topLeftCorner<7, 7>();
   return solution;
 }
 
