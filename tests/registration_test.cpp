@@ -125,6 +125,31 @@ TEST_CASE("toes whose soles were not scanned are held at what is usual, with the
   CHECK(without.toe_level_spread_mm > 2.0 * whole.toe_level_spread_mm);
 }
 
+TEST_CASE("a sock lifts the foot as much where the floor stands for a sole that was not scanned") {
+  const Foot& seen = usual_foot();
+  Foot unseen = seen;
+  const SkinMap skin = map_skin(seen);
+  std::vector<std::uint8_t> keep;
+  for (const Triangle& t : seen.mesh.triangles) keep.push_back(!is_under_the_foot(skin.zone[t[0]]));
+  unseen.mesh = submesh(seen.mesh, keep);
+  unseen.sole_missing = true;
+  const OwnLast own = own_last(usual_foot(), 0.0, 0.0);
+  const SignedDistance surface(own.last.mesh);
+  const auto lifted_mm = [&](const Foot& foot) {
+    const auto height_mm = [&](double sock_mm) {
+      const Registration found = register_foot_in_last(foot, measure_foot(foot), own.last, measure_last(own.last),
+                                                       surface, {.sock_mm = sock_mm, .scan_error_mm = 1.0});
+      return (found.last_from_foot * foot.landmarks.heel).z();
+    };
+    return height_mm(3.0) - height_mm(0.0);
+  };
+  // In a last without any room the sock is squeezed all round, so the foot rises by less than it. A floor weighs about
+  // as much as the sole that it stands for: half of the lift would be none of its sock.
+  const double lift_mm = lifted_mm(seen);
+  CHECK(lift_mm > 1.0);
+  CHECK(lifted_mm(unseen) == WithinMm{lift_mm, 0.5 * lift_mm});
+}
+
 TEST_CASE("the end doesn't depend on the start") {
   const OwnLast own = own_last(usual_foot(), 6.0, 3.0);
   const double length_mm = foot_length_mm(usual_foot().landmarks);
