@@ -15,20 +15,13 @@ namespace {
 namespace fs = std::filesystem;
 
 // What an earlier run may have left and this run may not write again (contract: result.json, report.html,
-// clearance.ply; the others are those of screen). They would not belong to the new result, so they are not taken over.
-constexpr std::array<std::string_view, 13> kOwnFiles{"result.json",
-                                                     "result.left.json",
-                                                     "result.right.json",
-                                                     "report.html",
-                                                     "clearance.ply",
-                                                     "clearance.left.ply",
-                                                     "clearance.right.ply",
-                                                     "shelf.json",
-                                                     "shelf.html",
-                                                     "shelf.csv",
-                                                     "best",
-                                                     "compare.json",
-                                                     "compare.html"};
+// clearance.ply; the others are those of screen, compare and batch). They would not belong to the new result, so they
+// are not taken over; job.json least of all, which vouches for the result beside it.
+constexpr std::array<std::string_view, 14> kOwnFiles{"job.json",           "result.json",         "result.left.json",
+                                                     "result.right.json",  "report.html",         "clearance.ply",
+                                                     "clearance.left.ply", "clearance.right.ply", "shelf.json",
+                                                     "shelf.html",         "shelf.csv",           "best",
+                                                     "compare.json",       "compare.html"};
 
 // Absolute, without "." and "..", without a slash at the end.
 fs::path plain(const fs::path& path) {
