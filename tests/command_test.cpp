@@ -507,3 +507,43 @@ TEST_CASE("batch does every job once, in any parts, and sums up the same") {
   lastroom_run(files, batch + "--sock 2 -o '" + files.path("whole") + "'");
   CHECK(fs::last_write_time(files.path("whole/jobs/0001/result.json")) != before);  // other options, another result
 }
+
+TEST_CASE("batch tells nothing of a job that is not of the table, the files and the options of today") {
+  const DemoFiles files;
+  const auto jobs = [&](const std::string& second_client) {
+    files.put("jobs.csv", "scan,last,client\nfoot.ply,last.stl,Arnold\nfoot.ply,last.stl," + second_client + "\n");
+  };
+  const auto batch = [&](const std::string& options) {
+    return lastroom_run(files,
+                        "batch '" + files.path("jobs.csv") + "' --quiet -o '" + files.path("out") + "' " + options);
+  };
+  const auto second = [&] { return nlohmann::json::parse(slurp(files.path("out/batch.json")))["jobs"][1]; };
+  jobs("Brandt");
+  REQUIRE(batch("").out.starts_with("2 of 2 jobs done"));
+  CHECK(second()["verdict"].is_string());
+
+  // The other part's jobs, when the first part alone is run.
+  CHECK(batch("--shard 1/2").out.starts_with("2 of 2 jobs done"));
+  jobs("Castro");
+  CHECK(batch("--shard 1/2").out.starts_with("1 of 2 jobs done, 0 failed, 1 waiting."));
+  CHECK(second()["client"] == "Castro");
+  CHECK(second()["state"] == "waiting");
+  CHECK(second()["verdict"].is_null());
+  CHECK(second()["folder"].is_null());
+  jobs("Brandt");
+  CHECK(batch("--shard 1/2 --sock 1").out.starts_with("1 of 2 jobs done, 0 failed, 1 waiting."));
+  files.put("foot.ply", slurp(files.scan) + "\n");
+  CHECK(batch("--shard 1/2").out.starts_with("1 of 2 jobs done, 0 failed, 1 waiting."));
+
+  // A run that ends half-way: the summary of the one before must not speak for what it replaces.
+  REQUIRE(batch("").out.starts_with("2 of 2 jobs done"));
+  fs::remove_all(files.path("out/jobs/0001"));
+  files.put("out/jobs/0001", "in the way");
+  CHECK(batch("--sock 2 --threads 1").status == 5);
+  CHECK(second()["state"] == "waiting");
+
+  // A job.json that is damaged is as good as none.
+  fs::remove(files.path("out/jobs/0001"));
+  files.put("out/jobs/0002/job.json", "{\"key\": 3}");
+  CHECK(batch("").out.starts_with("2 of 2 jobs done"));
+}

@@ -64,6 +64,12 @@ elif ! "$program" shelf verify "$bench/lasts" --quiet >"$bench/verify" || grep -
   wrong "two programs at one index" "the index does not hold every last"
 else row "two programs add to one index" "both done, every last verified"; fi
 
+# An index of another name that lies on the shelf is none of its lasts.
+for run in first second; do screen --overwrite --index "$bench/lasts/my.sqlite" -o "$bench/beside" >/dev/null || wrong "an index on the shelf" "status $?"; done
+if [ "$(sums "$bench/whole")" = "$(sums "$bench/beside")" ]; then row "an index of another name on the shelf" "the same bytes, twice"
+else wrong "an index of another name on the shelf" "other bytes"; fi
+rm "$bench/lasts/my.sqlite"
+
 # The index: damaged, another program's, from a newer version.
 # refused NAME WORDS: `shelf list` ends with status 3 and one sentence with these words in it.
 refused() {
@@ -106,6 +112,7 @@ head -c 30000 /dev/urandom >"$bench/damaged/noise.glb"
 head -c 80 /dev/zero >"$bench/damaged/liar.stl" && printf '\377\377\377\377' >>"$bench/damaged/liar.stl"
 mkfifo "$bench/damaged/pipe.stl"
 ln -s /nowhere "$bench/damaged/dangling.stl"
+ln -s loop.stl "$bench/damaged/loop.stl"
 mkdir "$bench/damaged/folder.stl"
 cp "$good" "$bench/damaged/"$'odd "name", really.stl'
 printf '%b' 'not \xff UTF-8' >"$bench/damaged/"$'b\xffd.stl'
@@ -125,7 +132,7 @@ table = list(csv.DictReader(open(out + '/shelf.csv', newline='', encoding='utf-8
 text = lambda v: '' if v is None else v if isinstance(v, str) else json.dumps(v)
 same = len(rows) == len(table) and all({k: text(v) for k, v in r.items()} == t for r, t in zip(rows, table))
 fates = {r['last']: r['fate'] for r in rows}
-bad = [n for n in ('a_foot.ply', 'empty.stl', 'cut.stl', 'letter.stl', 'nan.ply', 'noise.glb', 'liar.stl', 'pipe.stl', 'dangling.stl', 'b�d.stl')
+bad = [n for n in ('a_foot.ply', 'empty.stl', 'cut.stl', 'letter.stl', 'nan.ply', 'noise.glb', 'liar.stl', 'pipe.stl', 'dangling.stl', 'loop.stl', 'b�d.stl')
        if fates.get(n) != 'unusable' or not next(r['problem'] for r in rows if r['last'] == n)]
 good = status in '04' and fates.get('good.stl') in ('judged', 'unusable') and fates.get('same.stl') == 'same_file' and fates.get('odd "name", really.stl') == 'same_file'
 print('| a shelf with every kind of damage | %s |' % (f'{len(rows)} files, each with its reason' if good and not bad else f'WRONG: status {status}, {bad or fates}'))

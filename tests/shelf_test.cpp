@@ -11,6 +11,7 @@
 #include "commands/shelf_files.h"
 #include "demo/make_last.h"
 #include "error.h"
+#include "mesh_io/output_folder.h"
 #include "mesh_io/write_mesh.h"
 #include "screening/ranking.h"
 #include "shelf_index/packed_last.h"
@@ -165,6 +166,33 @@ TEST_CASE("a last that is changed after it was measured is refused, with an inde
     CHECK_THROWS_WITH_AS(shelf.ready(file, known.sha256),
                          "last.stl: was changed while the shelf was screened; screen it again", InputError);
   }
+}
+
+TEST_CASE("an index that lies on the shelf, its journal and a link to it are no lasts of it") {
+  const Bench bench;
+  const fs::path shelf = bench.folder / "lasts";
+  fs::create_directories(shelf);
+  for (const char* name : {"derby.stl", "my.sqlite", "my.sqlite-journal", "other.sqlite"})
+    bench.put(std::string("lasts/") + name, "x");
+  fs::create_symlink("my.sqlite", shelf / "link");
+  const std::vector<fs::path> lasts = {shelf / "derby.stl", shelf / "other.sqlite"};
+  CHECK(files_of_shelf(shelf, shelf / "my.sqlite") == lasts);
+  CHECK(files_of_shelf(shelf, shelf / ".." / "lasts" / "link") == lasts);
+  CHECK(files_of_shelf(shelf, "").size() == 5);
+}
+
+TEST_CASE("a result that replaces another has no job.json until its own is written") {
+  const Bench bench;
+  const fs::path job = bench.folder / "0001";
+  fs::create_directories(job);
+  bench.put("0001/job.json", "{\"key\": \"another wearer's\"}");
+  bench.put("0001/notes.txt", "the maker's own");
+  OutputFolder result(job, true);
+  result.write("result.json", "{}");
+  result.publish();
+  CHECK(fs::exists(job / "result.json"));
+  CHECK(fs::exists(job / "notes.txt"));
+  CHECK_FALSE(fs::exists(job / "job.json"));
 }
 
 TEST_CASE("a journal goes on where it was, without a torn line, and only for the same work") {

@@ -31,47 +31,56 @@ struct Work {
   const Job& job;
   CommonOptions common;
   fs::path scan, last, shelf, folder;
+  std::string key;  ///< names everything that the job's result depends on
 };
+
+/// The hash of a file's content, or why it has none.
+std::string content_of(const fs::path& file, const ReadLimits& limits) {
+  try {
+    return sha256_of(read_bytes(file, limits.largest_file_bytes).bytes());
+  } catch (const InputError& error) {
+    return error.what();
+  }
+}
 
 /// The hash of a shelf: the names and contents of its files. Taken once for all jobs that use it.
 class ShelfHashes {
  public:
+  explicit ShelfHashes(fs::path index) : index_(std::move(index)) {}
+
   std::string of(const fs::path& shelf, const ReadLimits& limits) {
     const std::scoped_lock lock(mutex_);
     std::string& hash = hashes_[shelf];
     if (!hash.empty()) return hash;
     std::string all;
-    for (const fs::path& file : files_of_shelf(shelf)) {
-      std::string content;
-      try {
-        content = sha256_of(read_bytes(file, limits.largest_file_bytes).bytes());
-      } catch (const InputError& error) {
-        content = error.what();
-      }
-      all += fmt::format("{} {}\n", content, shown_name(file));
+    try {
+      for (const fs::path& file : files_of_shelf(shelf, index_))
+        all += fmt::format("{} {}\n", content_of(file, limits), shown_name(file));
+    } catch (const InputError& error) {
+      all = error.what();
     }
     return hash = sha256_of(all);
   }
 
  private:
+  fs::path index_;
   std::mutex mutex_;
   std::map<fs::path, std::string> hashes_;
 };
 
-/// Everything the job's result depends on. Throws InputError when a file is not there.
 std::string key_of(const Work& work, const Rules& rules, const BatchOptions& options, ShelfHashes& shelves) {
-  const std::string scan = sha256_of(read_bytes(work.scan, work.common.limits.largest_file_bytes).bytes());
-  const std::string last = work.last.empty()
-                               ? shelves.of(work.shelf, work.common.limits)
-                               : sha256_of(read_bytes(work.last, work.common.limits.largest_file_bytes).bytes());
-  const std::string names = shown_name(work.scan) + "\n" + shown_name(work.last);
-  return sha256_of(run_name(work.common, scan, rules) + last + names + "\n" + work.common.client + "\n" +
-                   work.common.date + "\n" + work.common.language + fmt::format("\n{}", options.best));
+  const ReadLimits& limits = work.common.limits;
+  const std::string scan = content_of(work.scan, limits);
+  const std::string last = work.last.empty() ? shelves.of(work.shelf, limits) : content_of(work.last, limits);
+  const std::string names =
+      shown_name(work.scan) + "\n" + shown_name(work.last.empty() ? work.shelf : work.last) + "\n";
+  return sha256_of(run_name(work.common, scan, rules) + last + names + work.common.client + "\n" + work.common.date +
+                   "\n" + work.common.language + fmt::format("\n{}", options.best));
 }
 
-Json job_json(const Work& work, const std::string& key) {
+Json job_json(const Work& work) {
   return {{"schema", "lastroom.job/1"},
-          {"key", key},
+          {"key", work.key},
           {"job", work.job.number},
           {"scan", plain_text(shown_name(work.scan))},
           {"last", plain_text(work.last.empty() ? "" : shown_name(work.last))},
@@ -111,29 +120,33 @@ void screen_one(const Work& work, const BatchOptions& options, Json& outcome) {
   if (judged) outcome["best_last"] = plain_text(result.rows.front().file);
 }
 
-Json read_outcome(const fs::path& folder) {
+/// What the job's folder tells of it; "waiting" while what lies there is of other files, names or options.
+Json outcome_of(const Work& work) {
   try {
-    const FileBytes bytes = read_bytes(folder / "job.json", 1'000'000);
-    const Json outcome = Json::parse(bytes.bytes().begin(), bytes.bytes().end(), nullptr, false);
-    return outcome.is_object() ? outcome : Json::object();
-  } catch (const InputError&) {
-    return Json::object();
+    const FileBytes bytes = read_bytes(work.folder / "job.json", 1'000'000);
+    Json outcome = Json::parse(bytes.bytes().begin(), bytes.bytes().end(), nullptr, false);
+    if (outcome.is_object() && outcome["key"] == work.key) return outcome;
+  } catch (const InputError&) {  // none yet
   }
+  Json outcome = job_json(work);
+  outcome["state"] = "waiting";
+  return outcome;
 }
 
-/// Does the job unless its folder holds its result already. Its job.json comes last, so that a job with one is done.
+/// Does the job unless its folder holds its result already. Its job.json comes last, so that a job with one is done;
+/// one that failed is tried again.
 void do_job(const Work& work, const Rules& rules, const BatchOptions& options, ShelfHashes& shelves) {
-  Json outcome = job_json(work, "");
+  if (outcome_of(work)["state"] == "done") return;
+  Json outcome = job_json(work);
   try {
-    const std::string key = key_of(work, rules, options, shelves);
-    if (read_outcome(work.folder).value("key", "") == key) return;
-    outcome["key"] = key;
     if (work.last.empty())
       screen_one(work, options, outcome);
     else
       check_one(work, rules, outcome);
+    if (key_of(work, rules, options, shelves) != work.key)  // taken when the batch began, maybe hours ago
+      throw InputError(shown_name(work.scan) + ": it or its last was changed during the batch; run the batch again");
   } catch (const InputError& error) {
-    outcome["key"] = "";  // tried again the next time
+    outcome = job_json(work);
     outcome["state"] = "failed";
     outcome["problem"] = plain_text(error.what(), 1000);
     OutputFolder(work.folder, true).publish();  // nothing of an earlier result may stand beside it
@@ -167,11 +180,7 @@ Counts write_summary(const fs::path& output, const std::vector<Work>& works) {
   Json all = Json::array();
   std::string csv;
   for (const Work& work : works) {
-    Json row = read_outcome(work.folder);
-    if (row.empty()) {
-      row = job_json(work, "");
-      row["state"] = "waiting";
-    }
+    Json row = outcome_of(work);
     ++(row["state"] == "done" ? counts.done : row["state"] == "failed" ? counts.failed : counts.waiting);
     row.erase("schema");
     row.erase("key");
@@ -201,7 +210,8 @@ std::vector<Work> works_of(const std::vector<Job>& jobs, const BatchOptions& opt
               found(job.scan),
               found(job.last),
               found(job.shelf),
-              options.output / "jobs" / fmt::format("{:04}", job.number)};
+              options.output / "jobs" / fmt::format("{:04}", job.number),
+              {}};
     work.common.quiet = true;
     work.common.overwrite = true;
     if (job.side) work.common.side = job.side;
@@ -218,7 +228,7 @@ int run_batch(const BatchOptions& options) {
   const CommonOptions& common = options.common;
   set_thread_limit(common.threads);
   const std::vector<Job> jobs = read_jobs(options.jobs);
-  const std::vector<Work> works = works_of(jobs, options);
+  std::vector<Work> works = works_of(jobs, options);
   const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
   std::error_code error;
   fs::create_directories(options.output / "jobs", error);
@@ -226,12 +236,16 @@ int run_batch(const BatchOptions& options) {
     throw OutputError(
         fmt::format("{}: can't be written ({}); choose another folder", options.output.string(), error.message()));
 
+  ShelfHashes shelves(options.index);
+  for_blocks(works.size(), 1,
+             [&](std::size_t i, std::size_t) { works[i].key = key_of(works[i], rules, options, shelves); });
+  write_summary(options.output, works);  // an older one must not speak for results that are replaced from now on
+
   std::vector<const Work*> mine;
   for (const Work& work : works)
     if ((work.job.number - 1) % options.shards == options.shard - 1) mine.push_back(&work);
   {
     ProgressBar bar("jobs done:", common.quiet);
-    ShelfHashes shelves;
     std::mutex mutex;
     std::size_t done = 0;
     for_blocks(mine.size(), 1, [&](std::size_t i, std::size_t) {

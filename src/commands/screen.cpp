@@ -116,7 +116,8 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
   head.scan_file = scan.name;
   head.scan_sha256 = scan.sha256;
   const ReadyFoot foot = ready_foot(std::move(scan), settings);  // one that can't be used stops the work here
-  const std::vector<fs::path> files = options.shelf.empty() ? options.lasts : files_of_shelf(options.shelf);
+  std::vector<fs::path> files = options.shelf.empty() ? options.lasts : files_of_shelf(options.shelf, options.index);
+  std::erase_if(files, [&](const fs::path& file) { return is_of_index(file, options.index); });  // of "lasts/*"
   ShelfFiles shelf(index_file(options.index, options.shelf), settings, common.limits);
   if (!options.shelf.empty() && !shelf.index() && !common.quiet)
     fmt::print(stderr, "{}: may not be written, so the prepared lasts are not kept; give a file as --index\n",

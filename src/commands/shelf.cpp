@@ -85,7 +85,7 @@ Line line_of(ShelfFiles& shelf, const fs::path& file, const ShelfOptions& option
 int run_shelf(const ShelfOptions& options) {
   set_thread_limit(options.common.threads);
   const FittingSettings settings = settings_from(options.common);
-  const std::vector<fs::path> files = files_of_shelf(options.shelf);
+  const std::vector<fs::path> files = files_of_shelf(options.shelf, options.index);
   const fs::path index = options.index.empty() ? options.shelf / kIndexName : options.index;
   const bool add = options.what == ShelfOptions::What::add;
   if (!add && !fs::exists(index))

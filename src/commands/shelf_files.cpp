@@ -13,12 +13,20 @@ namespace lastroom {
 
 namespace fs = std::filesystem;
 
-std::vector<fs::path> files_of_shelf(const fs::path& folder) {
-  std::error_code problem;
+bool is_of_index(const fs::path& file, const fs::path& index) {
+  std::error_code absent;
+  if (fs::equivalent(file, index, absent)) return true;
+  const fs::path index_itself = fs::weakly_canonical(index, absent);  // SQLite's journal lies beside that, not a link
+  return fs::weakly_canonical(file, absent) == fs::path(index_itself.string() + "-journal");
+}
+
+std::vector<fs::path> files_of_shelf(const fs::path& folder, const fs::path& given_index) {
+  std::error_code problem, no_folder;
   std::vector<fs::path> files;
   for (fs::directory_iterator entry(folder, problem), end; !problem && entry != end; entry.increment(problem)) {
     const std::string name = entry->path().filename().string();
-    if (name.front() == '.' || name.starts_with(kIndexName) || entry->is_directory()) continue;
+    if (name.front() == '.' || name.starts_with(kIndexName) || entry->is_directory(no_folder)) continue;
+    if (is_of_index(entry->path(), given_index)) continue;
     files.push_back(entry->path());
   }
   if (problem)

@@ -9,8 +9,14 @@
 
 namespace lastroom {
 
-/// The files of a shelf's folder by name, without hidden ones and the index. Throws InputError when there is none.
-std::vector<std::filesystem::path> files_of_shelf(const std::filesystem::path& folder);
+/// Whether it is this index or SQLite's journal beside it. They must not be read as lasts: closing them would also drop
+/// the locks by which SQLite keeps other processes away.
+bool is_of_index(const std::filesystem::path& file, const std::filesystem::path& index);
+
+/// The files of a shelf's folder by name, without hidden ones, its own index and the one that was given (if one was).
+/// Throws InputError when there is none.
+std::vector<std::filesystem::path> files_of_shelf(const std::filesystem::path& folder,
+                                                  const std::filesystem::path& given_index);
 
 /// The lasts of a shelf, prepared or known by their measures; through an index where there is one, so that each is
 /// prepared once. Used by many threads.
