@@ -83,13 +83,13 @@ TEST_CASE("a list of jobs is read as RFC 4180 says, with a byte order mark and a
 
 TEST_CASE("a list of jobs that can't be used is refused with its line and a sentence") {
   const std::pair<const char*, const char*> bad[] = {
-      {"", "no column is called ''"},
+      {"", "line 1: no column is called ''"},
       {"scan,last\n", "names no job"},
-      {"last,side\nb.stl,left\n", "'scan' is missing"},
-      {"scan,side\na.ply,left\n", "neither a column 'last' nor 'shelf'"},
-      {"scan,last,size\na.ply,b.stl,42\n", "no column is called 'size'"},
-      {"scan,last,last\na.ply,b.stl,c.stl\n", "twice"},
-      {"scan;last\na.ply;b.stl\n", "semicolons"},
+      {"last,side\nb.stl,left\n", "line 1: the column 'scan' is missing"},
+      {"scan,side\na.ply,left\n", "line 1: there is neither a column 'last' nor 'shelf'"},
+      {"scan,last,size\na.ply,b.stl,42\n", "line 1: no column is called 'size'"},
+      {"scan,last,last\na.ply,b.stl,c.stl\n", "line 1: the column 'last' is there twice"},
+      {"scan;last\na.ply;b.stl\n", "line 1: the columns are parted by semicolons"},
       {"scan,last\na.ply,b.stl,c.stl\n", "line 2: has 3 fields"},
       {"scan,last\n\na.ply\n", "line 3: has 1 fields"},
       {"scan,last\na.ply,\n", "either a last or a shelf"},

@@ -43,11 +43,12 @@ class CsvReader {
     return record;
   }
 
-  [[noreturn]] void fail(const std::string& what) const {
-    throw InputError(fmt::format("{}, line {}: {}", name_, line_, what));
+  [[noreturn]] void fail_in(std::size_t line, const std::string& what) const {
+    throw InputError(fmt::format("{}, line {}: {}", name_, line, what));
   }
 
  private:
+  [[noreturn]] void fail(const std::string& what) const { fail_in(line_, what); }
   bool take(char c) {
     if (at_end() || text_[at_] != c) return false;
     ++at_;
@@ -95,19 +96,19 @@ class CsvReader {
 
 std::map<std::string, std::size_t> columns_of(const Record& head, const CsvReader& reader) {
   std::map<std::string, std::size_t> columns;
+  const auto fail = [&](const std::string& what) { reader.fail_in(head.line, what); };
   const std::string known = fmt::format("{}", fmt::join(kColumns, ", "));
   if (head.fields.size() == 1 && head.fields[0].find(';') != std::string::npos)
-    reader.fail("the columns are parted by semicolons; save the table with commas (CSV UTF-8)");
+    fail("the columns are parted by semicolons; save the table with commas (CSV UTF-8)");
   for (std::size_t i = 0; i < head.fields.size(); ++i) {
     const std::string& name = head.fields[i];
     if (std::ranges::find(kColumns, name) == kColumns.end())
-      reader.fail(fmt::format("no column is called '{}'; they are: {}", shown(name), known));
-    if (!columns.emplace(name, i).second) reader.fail(fmt::format("the column '{}' is there twice; leave one", name));
+      fail(fmt::format("no column is called '{}'; they are: {}", shown(name), known));
+    if (!columns.emplace(name, i).second) fail(fmt::format("the column '{}' is there twice; leave one", name));
   }
-  if (!columns.contains("scan"))
-    reader.fail("the column 'scan' is missing; the first line names the columns: " + known);
+  if (!columns.contains("scan")) fail("the column 'scan' is missing; the first line names the columns: " + known);
   if (!columns.contains("last") && !columns.contains("shelf"))
-    reader.fail("there is neither a column 'last' nor 'shelf'; the first line names the columns: " + known);
+    fail("there is neither a column 'last' nor 'shelf'; the first line names the columns: " + known);
   return columns;
 }
 
@@ -129,9 +130,7 @@ std::vector<Job> parse_jobs(std::string_view text, const std::string& name) {
   while (!reader.at_end()) {
     const Record record = reader.next();
     if (record.fields.size() == 1 && record.fields[0].empty()) continue;  // an empty line
-    const auto fail = [&](const std::string& what) {
-      throw InputError(fmt::format("{}, line {}: {}", name, record.line, what));
-    };
+    const auto fail = [&](const std::string& what) { reader.fail_in(record.line, what); };
     if (record.fields.size() != columns.size())
       fail(fmt::format("has {} fields, and the first line names {} columns; put fields with commas between quotes",
                        record.fields.size(), columns.size()));
