@@ -112,6 +112,9 @@ TEST_CASE("a wrong command line is status 2 and says so on stderr") {
                                       "batch a.csv -o out --shard 3/2",
                                       "batch a.csv -o out --shard 0/2",
                                       "batch a.csv -o out --shard 1",
+                                      "measure a.stl --as last --scan-units mm",
+                                      "measure a.stl --as last --landmarks b.json",
+                                      "measure a.stl --as foot --last-units mm",
                                       "check a b -o c --threads 0",
                                       "check a b -o c --fail-on slack",
                                       "check a -o c",
@@ -127,6 +130,27 @@ TEST_CASE("a wrong command line is status 2 and says so on stderr") {
     CHECK(!run.err.empty());
     CHECK(run.out.empty());
   }
+}
+
+TEST_CASE("batch refuses what would be put on every foot of its table, and does not offer it") {
+  const Bench bench;
+  const std::string help = lastroom_run(bench, "batch --help").out;
+  CHECK(help.find("default: today") == std::string::npos);
+  for (const std::string option : {"--landmarks", "--tape-joint", "--client"}) {
+    CAPTURE(option);
+    CHECK(help.find("\n  " + option) == std::string::npos);
+    const Run run = lastroom_run(bench, "batch a.csv -o out " + option + " 250");
+    CHECK(run.status == 2);
+    CHECK(run.err.starts_with("batch: " + option + " is for one foot: "));
+  }
+}
+
+TEST_CASE("a name that can't even be looked up is told as such, not as want of memory") {
+  const Bench bench;
+  const Run run = lastroom_run(
+      bench, "compare " + std::string(300, 'a') + " " + std::string(300, 'b') + " -o '" + bench.path("out") + "'");
+  CHECK(run.status == 3);
+  CHECK(run.err.find("can't be looked up (File name too long)") != std::string::npos);
 }
 
 TEST_CASE("the main job writes its three files and a verdict") {

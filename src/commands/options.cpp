@@ -1,3 +1,5 @@
+#include <fmt/format.h>
+
 #include <ctime>
 #include <iomanip>
 #include <map>
@@ -33,12 +35,15 @@ constexpr const char* kBatchFooter =
     "scan,last,shelf,side,wearer,client\n"
     "feet/brandt.ply,lasts/derby.stl,,right,standard,E. Brandt\n"
     "feet/arnold.ply,,lasts,,at-risk,\"Arnold, M.\"\n"
-    "Names are relative to the table. A job whose result is there already is not done again, so the same command goes "
-    "on\n"
-    "after an interruption. No date is printed unless --date is given: the same jobs give the same bytes.\n"
+    "Names are relative to the table. A job whose result is there already is not done again, so the same command\n"
+    "goes on after an interruption; a job whose files, line or options have changed is done again. What belongs to\n"
+    "one foot (--landmarks, --tape-joint) is given to check, foot by foot.\n"
     "Exit status 3: some jobs could not be done; batch.csv tells why.";
 constexpr const char* kIndexHelp =
     "SQLite file that keeps the prepared lasts (default: lastroom-index.sqlite in the shelf's folder)";
+
+/// What `batch` may not put on every foot of its table.
+constexpr std::initializer_list<const char*> kOfOneFoot = {"--landmarks", "--tape-joint", "--client"};
 
 const std::map<std::string, Verdict> kFailLevels = {{"watch", Verdict::watch}, {"pinch", Verdict::pinch}};
 
@@ -66,6 +71,31 @@ std::string today() {
   return out.str();
 }
 
+/// The first of these options that was given; empty when none was.
+std::string first_given(const CLI::App& app, std::initializer_list<const char*> options) {
+  for (const char* option : options)
+    if (app.count(option) > 0) return option;
+  return "";
+}
+
+/// Options of `measure` that say nothing of what is measured; empty when there is none.
+std::string measuring_problem(bool as_last, const CLI::App& app) {
+  const std::string of_the_other =
+      as_last ? first_given(app, {"--scan-units", "--landmarks"}) : first_given(app, {"--last-units"});
+  if (of_the_other.empty()) return "";
+  if (of_the_other == "--landmarks") return "--landmarks is for a foot: leave it out to measure a last";
+  return fmt::format("{} is for a {}; give {}", of_the_other, as_last ? "foot" : "last",
+                     as_last ? "--last-units" : "--scan-units");
+}
+
+/// Options that belong to one foot and would be put on every foot of a table; empty when there is none.
+std::string table_problem(const CLI::App& app) {
+  const std::string of_one_foot = first_given(app, kOfOneFoot);
+  if (of_one_foot.empty()) return "";
+  if (of_one_foot == "--client") return "--client is for one foot: write each client into the table's column 'client'";
+  return of_one_foot + " is for one foot: check that foot on its own with lastroom check SCAN LAST " + of_one_foot;
+}
+
 /// What is wrong with the files that `check` was given, and with options that belong to one foot; empty when nothing
 /// is.
 std::string pairing_problem(const CheckOptions& options, const CLI::App& app) {
@@ -77,10 +107,9 @@ std::string pairing_problem(const CheckOptions& options, const CLI::App& app) {
   }
   if (options.left.empty() || options.right.empty()) return "--left and --right belong together: give both";
   if (!options.scan.empty()) return "give either SCAN LAST or --left and --right, not both";
-  for (const char* of_one_foot : {"--side", "--landmarks", "--tape-joint", "--eml", "--template", "--corrected-last"})
-    if (app.count(of_one_foot) > 0)
-      return std::string(of_one_foot) + " is for one foot: check that foot on its own with SCAN LAST";
-  return "";
+  const std::string of_one_foot =
+      first_given(app, {"--side", "--landmarks", "--tape-joint", "--eml", "--template", "--corrected-last"});
+  return of_one_foot.empty() ? "" : of_one_foot + " is for one foot: check that foot on its own with SCAN LAST";
 }
 
 }  // namespace
@@ -186,6 +215,10 @@ Command read_command_line(int argc, const char* const* argv) {
       ->add_option("--shard", shard, "do only part I of N of the list, e.g. 2/8; each part may run on another machine")
       ->check(CLI::Validator(shard_problem, "I/N"));
   add_fitting_options(*batch_app, batch.common);
+  for (const char* of_one_foot : kOfOneFoot) batch_app->get_option(of_one_foot)->group("");  // not in the help
+  batch_app->get_option("--date")->description(
+      "date for the reports' heads, YYYY-MM-DD (default: none, so that the same jobs give the same bytes)");
+  batch_app->get_option("--overwrite")->description("not needed: what has changed is done again in any case");
 
   DemoOptions demo;
   CLI::App* demo_app = app.add_subcommand("demo", "make a scan and lasts of our own, then check them");
@@ -209,6 +242,8 @@ Command read_command_line(int argc, const char* const* argv) {
   }
   if (*measure_app) {
     measure.as_last = measure_as == "last";
+    const std::string problem = measuring_problem(measure.as_last, *measure_app);
+    if (!problem.empty()) return Answer{"measure: " + problem + "\nRun with --help for more information.\n", 2};
     return measure;
   }
   if (*screen_app) {
@@ -219,6 +254,8 @@ Command read_command_line(int argc, const char* const* argv) {
   if (*shelf_app) return shelf;
   if (*compare_app) return compare;
   if (*batch_app) {
+    const std::string problem = table_problem(*batch_app);
+    if (!problem.empty()) return Answer{"batch: " + problem + "\nRun with --help for more information.\n", 2};
     if (const auto part = shard_numbers(shard)) std::tie(batch.shard, batch.shards) = *part;
     return batch;
   }
