@@ -41,10 +41,10 @@ std::string slurp(const fs::path& file) {
   return {std::istreambuf_iterator<char>(in), {}};
 }
 
-Run lastroom_run(const Bench& bench, const std::string& arguments) {
+Run lastroom_run(const Bench& bench, const std::string& arguments, const std::string& environment = "") {
   const fs::path out = bench.folder / "stdout", err = bench.folder / "stderr";
   const std::string command =
-      std::string(LASTROOM_PROGRAM) + " " + arguments + " >'" + out.string() + "' 2>'" + err.string() + "' </dev/null";
+      environment + LASTROOM_PROGRAM + " " + arguments + " >'" + out.string() + "' 2>'" + err.string() + "' </dev/null";
   const int status = std::system(command.c_str());
   return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, slurp(out), slurp(err)};
 }
@@ -202,6 +202,20 @@ TEST_CASE("further files are written where they are asked for") {
   CHECK(slurp(files.path("toes.svg")).find("<svg") != std::string::npos);
   CHECK(slurp(files.path("new.stl")).size() == slurp(last).size());
   CHECK(slurp(files.path("report.pdf")).starts_with("%PDF-"));
+}
+
+TEST_CASE("the PDF is of the page that was written, whatever its folder is called") {
+  const DemoFiles files;
+  // In an address "fit#1" is a place in "fit": another client's page, if one lies there.
+  files.put("fit", "<html><title>Another client</title></html>");
+  const std::string check = "check " + files.pair + "--quiet --overwrite -o '" + files.path("fit#1 50%41 ü?") + "' ";
+  const Run run = lastroom_run(files, check + "--pdf '" + files.path("odd.pdf") + "'");
+  CAPTURE(run.err);
+  REQUIRE(run.status == 0);
+  CHECK(slurp(files.path("odd.pdf")).size() > 50'000);  // the report has pictures; a line of words has 10 kB
+  const Run no_room = lastroom_run(files, check + "--pdf '" + files.path("never.pdf") + "'", "TMPDIR=/nowhere ");
+  CHECK(no_room.status == 5);
+  CHECK(no_room.err.find("TMPDIR") != std::string::npos);
 }
 
 TEST_CASE("bad input ends in status 3, one sentence, no folder and never a verdict") {

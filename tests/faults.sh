@@ -127,6 +127,29 @@ done
 if [ "$stopped" -eq 0 ] || [ "$slowest" -gt 1000 ]; then wrong "Ctrl-C" "$stopped of 20 stopped, slowest after $slowest ms"
 else row "Ctrl-C at 20 moments" "$stopped stopped with status 130, the others were done; slowest end after $slowest ms"; fi
 
+# SIGTERM while the report is printed: the browser ends too, and nothing of the report is left in the temporary folder.
+mkdir "$bench/browser" "$bench/tmp"
+cat >"$bench/browser/chromium" <<'BROWSER'
+#!/bin/sh
+while read -r name value; do [ "$name" = SigBlk: ] && echo "$value" >"$TMPDIR/../browser.signals"; done </proc/self/status
+for word; do case $word in --user-data-dir=*) mkdir "${word#*=}" && echo a foot >"${word#*=}/cache" ;; esac; done
+echo $$ >"$TMPDIR/../browser.id"
+sleep 20
+BROWSER
+chmod 755 "$bench/browser/chromium"
+TMPDIR=$bench/tmp PATH="$bench/browser:$PATH" "${check[@]}" --overwrite -o "$bench/stop/out" --pdf "$bench/stop/report.pdf" >"$bench/out" 2>"$bench/err" &
+process=$!
+for ((i = 0; i < 600; ++i)); do [ -s "$bench/browser.id" ] && break; sleep 0.05; done
+kill -TERM "$process"
+wait "$process"
+status=$?
+sleep 0.1
+expect "SIGTERM while the report is printed" 143 "interrupted; only what was finished before"
+[ -s "$bench/stop/out/report.html" ] || wrong "SIGTERM while the report is printed" "the report that was finished is gone"
+[ -z "$(ls -A "$bench/tmp")" ] || wrong "SIGTERM while the report is printed" "left behind: $(ls -A "$bench/tmp")"
+if grep -q '^State:.[RSD]' "/proc/$(cat "$bench/browser.id")/status" 2>/dev/null; then wrong "SIGTERM while the report is printed" "the browser goes on"; fi
+grep -q '^0*$' "$bench/browser.signals" || wrong "SIGTERM while the report is printed" "the browser holds signals back: $(cat "$bench/browser.signals")"
+
 # SIGKILL at random moments while an old result is being replaced: always one whole result, the old one or the new one.
 RANDOM=1
 mkdir "$bench/kill"

@@ -36,8 +36,25 @@ void say(const char* text) {  // stdio's lock may be held by a thread that will 
       ::write(STDERR_FILENO, line.data(), std::min(line.size() - 1, static_cast<std::size_t>(length)));
 }
 
+std::mutex& interruption_mutex() {
+  static std::mutex* const mutex = new std::mutex;  // never destroyed: a signal may come during exit
+  return *mutex;
+}
+
+std::function<void()>& last_deed() {
+  static std::function<void()>* const deed = new std::function<void()>;
+  return *deed;
+}
+
 [[noreturn]] void end_with(const char* text, int status) {
   abandon_workshops();
+  // Kept for ever, and not waited for longer than half a second, as the folders are.
+  auto held = std::unique_lock(interruption_mutex(), std::defer_lock);
+  for (int tries = 0; tries < 50 && !held.try_lock(); ++tries) ::usleep(10'000);
+  if (held.owns_lock()) {
+    held.release();
+    if (last_deed()) last_deed()();
+  }
   say(text);
   ::_exit(status);
 }
@@ -64,12 +81,17 @@ void end_cleanly_when_interrupted() {
   try {
     std::thread([signals] {
       int number = 0;
-      if (sigwait(&signals, &number) == 0) end_with("interrupted; no result was written", 128 + number);
+      if (sigwait(&signals, &number) == 0)
+        end_with("interrupted; only what was finished before was written", 128 + number);
     }).detach();
   } catch (const std::system_error&) {  // no thread to listen: the signals end us as they end any program
     pthread_sigmask(SIG_UNBLOCK, &signals, nullptr);
   }
 }
+
+std::unique_lock<std::mutex> hold_interruption() { return std::unique_lock(interruption_mutex()); }
+
+void when_interrupted(std::function<void()> deed) { last_deed() = std::move(deed); }
 
 void end_cleanly_when_nothing_helps() { std::set_terminate(end_uncaught); }
 

@@ -2,18 +2,22 @@
 
 #include <fcntl.h>
 #include <fmt/format.h>
+#include <signal.h>
 #include <spawn.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
-#include <array>
+#include <cctype>
+#include <cerrno>
 #include <cstdlib>
+#include <cstring>
 #include <fstream>
 #include <iterator>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "commands/interruption.h"
 #include "error.h"
 #include "mesh_io/output_folder.h"
 
@@ -40,36 +44,87 @@ std::optional<fs::path> browser() {
   return std::nullopt;
 }
 
-/// Runs a program silently; true when it ends with status 0.
-bool run_silently(const std::vector<std::string>& words) {
-  std::vector<char*> arguments;
-  for (const std::string& word : words) arguments.push_back(const_cast<char*>(word.c_str()));
-  arguments.push_back(nullptr);
-  posix_spawn_file_actions_t quiet;
-  posix_spawn_file_actions_init(&quiet);
-  for (int stream : {0, 1, 2}) posix_spawn_file_actions_addopen(&quiet, stream, "/dev/null", O_RDWR, 0);
-  pid_t child = 0;
-  const int problem = posix_spawn(&child, arguments[0], &quiet, nullptr, arguments.data(), environ);
-  posix_spawn_file_actions_destroy(&quiet);
-  int status = 0;
-  return problem == 0 && waitpid(child, &status, 0) == child && WIFEXITED(status) && WEXITSTATUS(status) == 0;
-}
+/// The browser at work: a folder for its profile and what it prints, and its process. Both end with this, or when we
+/// are interrupted: what it prints is about a foot.
+class Printer {
+ public:
+  Printer() {
+    std::error_code error;
+    std::string pattern = (fs::temp_directory_path(error) / "lastroom_pdf_XXXXXX").string();
+    const auto held = hold_interruption();
+    if (error || !mkdtemp(pattern.data()))
+      throw OutputError("The folder for temporary files can't be written; set TMPDIR to one that can");
+    folder_ = pattern;
+    when_interrupted([this] { clear_away(); });
+  }
+  ~Printer() {
+    const auto held = hold_interruption();
+    when_interrupted({});
+    clear_away();
+  }
+  Printer(const Printer&) = delete;
+  Printer& operator=(const Printer&) = delete;
 
-/// A folder of its own for the browser's profile and its output; removed at the end.
-struct Scratch {
-  fs::path folder;
-  Scratch() {
-    std::string pattern = (fs::temp_directory_path() / "lastroom_pdf_XXXXXX").string();
-    if (!mkdtemp(pattern.data())) throw OutputError("the folder for temporary files can't be written; set TMPDIR");
-    folder = pattern;
+  const fs::path& folder() const { return folder_; }
+
+  /// Runs the program silently; true when it ends with status 0.
+  bool run(const std::vector<std::string>& words) {
+    start(words);
+    siginfo_t end;  // it stays a zombie until it is forgotten below: its number can't become another process's
+    while (process_ > 0 && waitid(P_PID, static_cast<id_t>(process_), &end, WEXITED | WNOWAIT) != 0 && errno == EINTR) {
+    }
+    const auto held = hold_interruption();
+    if (process_ > 0) ::kill(-process_, SIGKILL);  // what it started and left behind
+    int status = 0;
+    const bool ended = process_ > 0 && waitpid(process_, &status, 0) == process_;
+    process_ = 0;
+    return ended && WIFEXITED(status) && WEXITSTATUS(status) == 0;
   }
-  ~Scratch() {
-    std::error_code ignored;
-    fs::remove_all(folder, ignored);
+
+ private:
+  void start(const std::vector<std::string>& words) {
+    std::vector<char*> arguments;
+    for (const std::string& word : words) arguments.push_back(const_cast<char*>(word.c_str()));
+    arguments.push_back(nullptr);
+    posix_spawn_file_actions_t quiet;
+    posix_spawn_file_actions_init(&quiet);
+    for (int stream : {0, 1, 2}) posix_spawn_file_actions_addopen(&quiet, stream, "/dev/null", O_RDWR, 0);
+    posix_spawnattr_t attributes;  // our threads hold back Ctrl-C, the browser must not
+    posix_spawnattr_init(&attributes);
+    sigset_t none;
+    sigemptyset(&none);
+    posix_spawnattr_setsigmask(&attributes, &none);
+    posix_spawnattr_setpgroup(&attributes, 0);  // its own: it starts more processes, and all must end with it
+    posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETPGROUP);
+    const auto held = hold_interruption();
+    if (posix_spawn(&process_, arguments[0], &quiet, &attributes, arguments.data(), environ) != 0) process_ = 0;
+    posix_spawn_file_actions_destroy(&quiet);
+    posix_spawnattr_destroy(&attributes);
   }
-  Scratch(const Scratch&) = delete;
-  Scratch& operator=(const Scratch&) = delete;
+
+  void clear_away() noexcept {
+    if (process_ > 0) ::kill(-process_, SIGKILL);
+    std::error_code failed;
+    for (int tries = 0; tries < 50; ++tries) {  // a process that is being killed may still write
+      fs::remove_all(folder_, failed);
+      if (!failed && !fs::exists(folder_, failed)) return;
+      ::usleep(10'000);
+    }
+  }
+
+  fs::path folder_;
+  pid_t process_ = 0;  ///< 0: not running
 };
+
+/// The file's address: in one, '#', '?' and '%' in a name would mean something else.
+std::string address_of(const fs::path& file) {
+  std::string address = "file://";
+  for (const char c : fs::absolute(file).string()) {
+    const bool plain = std::isalnum(static_cast<unsigned char>(c)) || std::strchr("/-._~", c) != nullptr;
+    address += plain ? std::string(1, c) : fmt::format("%{:02X}", static_cast<unsigned char>(c));
+  }
+  return address;
+}
 
 }  // namespace
 
@@ -80,12 +135,12 @@ void print_pdf(const fs::path& html, const fs::path& pdf, bool overwrite) {
         "{}: no PDF could be made because Chromium is not installed; install it (apt install chromium) or print "
         "report.html from any browser",
         pdf.filename().string()));
-  const Scratch scratch;
-  const fs::path printed = scratch.folder / "report.pdf";
-  const bool done = run_silently({program->string(), "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run",
-                                  "--disable-background-networking", "--disable-component-update", "--disable-sync",
-                                  "--no-pdf-header-footer", "--user-data-dir=" + (scratch.folder / "profile").string(),
-                                  "--print-to-pdf=" + printed.string(), "file://" + fs::absolute(html).string()});
+  Printer printer;
+  const fs::path printed = printer.folder() / "report.pdf";
+  const bool done = printer.run({program->string(), "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run",
+                                 "--disable-background-networking", "--disable-component-update", "--disable-sync",
+                                 "--no-pdf-header-footer", "--user-data-dir=" + (printer.folder() / "profile").string(),
+                                 "--print-to-pdf=" + printed.string(), address_of(html)});
   std::ifstream in(printed, std::ios::binary);
   const std::string bytes{std::istreambuf_iterator<char>(in), {}};
   if (!done || bytes.empty())
