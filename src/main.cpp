@@ -1,5 +1,8 @@
+#include <fmt/format.h>
+
 #include <cstdio>
 #include <exception>
+#include <filesystem>
 #include <new>
 #include <system_error>
 
@@ -7,6 +10,7 @@
 #include "commands/interruption.h"
 #include "error.h"
 #include "geometry/parallel.h"
+#include "mesh_io/input_file.h"
 
 namespace {
 
@@ -34,6 +38,12 @@ int failed(const char* what, int status) {
   return status;
 }
 
+/// A name of the command line that the system does not even look up; outputs have sentences of their own.
+std::string sentence_of(const std::filesystem::filesystem_error& error) {
+  return fmt::format("{}: can't be looked up ({}); check the name and the folder that you work in",
+                     error.path1().empty() ? "The working folder" : shown_name(error.path1()), error.code().message());
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -49,6 +59,8 @@ int main(int argc, char** argv) {
     return failed(error.what(), 5);
   } catch (const std::bad_alloc&) {
     return failed(kOutOfMemory, 3);
+  } catch (const std::filesystem::filesystem_error& error) {
+    return failed(sentence_of(error).c_str(), 3);
   } catch (const std::system_error&) {  // a result could not be printed, or no thread could be started
     if (std::ferror(stdout) != 0) return failed(kNoStandardOutput, 5);
     return failed(kOutOfMemory, 3);

@@ -4,6 +4,7 @@
 
 #include "commands/commands.h"
 #include "error.h"
+#include "geometry/parallel.h"
 #include "mesh_io/input_file.h"
 #include "mesh_io/output_folder.h"
 
@@ -30,6 +31,7 @@ FittedResult read_result(const fs::path& folder, const ReadLimits& limits) {
 
 int run_compare(const CompareOptions& options) {
   const CommonOptions& common = options.common;
+  set_thread_limit(common.threads);
   OutputFolder folder(options.output, common.overwrite);
   const Comparison comparison =
       compare(read_result(options.first, common.limits), read_result(options.second, common.limits));
