@@ -131,13 +131,14 @@ else row "Ctrl-C at 20 moments" "$stopped stopped with status 130, the others we
 mkdir "$bench/browser" "$bench/tmp"
 cat >"$bench/browser/chromium" <<'BROWSER'
 #!/bin/sh
-while read -r name value; do [ "$name" = SigBlk: ] && echo "$value" >"$TMPDIR/../browser.signals"; done </proc/self/status
+while read -r name value; do [ "$name" = SigBlk: ] && echo "$value" >"$LASTROOM_BENCH/browser.signals"; done </proc/self/status
 for word; do case $word in --user-data-dir=*) mkdir "${word#*=}" && echo a foot >"${word#*=}/cache" ;; esac; done
-echo $$ >"$TMPDIR/../browser.id"
+echo a foot >"$TMPDIR/more"
+echo $$ >"$LASTROOM_BENCH/browser.id"
 sleep 20
 BROWSER
 chmod 755 "$bench/browser/chromium"
-TMPDIR=$bench/tmp PATH="$bench/browser:$PATH" "${check[@]}" --overwrite -o "$bench/stop/out" --pdf "$bench/stop/report.pdf" >"$bench/out" 2>"$bench/err" &
+LASTROOM_BENCH=$bench TMPDIR=$bench/tmp PATH="$bench/browser:$PATH" "${check[@]}" --overwrite -o "$bench/stop/out" --pdf "$bench/stop/report.pdf" >"$bench/out" 2>"$bench/err" &
 process=$!
 for ((i = 0; i < 600; ++i)); do [ -s "$bench/browser.id" ] && break; sleep 0.05; done
 kill -TERM "$process"

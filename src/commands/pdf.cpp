@@ -15,6 +15,7 @@
 #include <iterator>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "commands/interruption.h"
@@ -50,7 +51,7 @@ class Printer {
  public:
   Printer() {
     std::error_code error;
-    std::string pattern = (fs::temp_directory_path(error) / "lastroom_pdf_XXXXXX").string();
+    std::string pattern = (fs::temp_directory_path(error) / "lastroom_XXXXXX").string();
     const auto held = hold_interruption();
     if (error || !mkdtemp(pattern.data()))
       throw OutputError("The folder for temporary files can't be written; set TMPDIR to one that can");
@@ -86,6 +87,11 @@ class Printer {
     std::vector<char*> arguments;
     for (const std::string& word : words) arguments.push_back(const_cast<char*>(word.c_str()));
     arguments.push_back(nullptr);
+    std::string temporary = "TMPDIR=" + folder_.string();  // it puts sockets there; a long name has no room for them
+    std::vector<char*> environment = {temporary.data()};
+    for (char** variable = environ; *variable != nullptr; ++variable)
+      if (!std::string_view(*variable).starts_with("TMPDIR=")) environment.push_back(*variable);
+    environment.push_back(nullptr);
     posix_spawn_file_actions_t quiet;
     posix_spawn_file_actions_init(&quiet);
     for (int stream : {0, 1, 2}) posix_spawn_file_actions_addopen(&quiet, stream, "/dev/null", O_RDWR, 0);
@@ -97,7 +103,8 @@ class Printer {
     posix_spawnattr_setpgroup(&attributes, 0);  // its own: it starts more processes, and all must end with it
     posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETPGROUP);
     const auto held = hold_interruption();
-    if (posix_spawn(&process_, arguments[0], &quiet, &attributes, arguments.data(), environ) != 0) process_ = 0;
+    if (posix_spawn(&process_, arguments[0], &quiet, &attributes, arguments.data(), environment.data()) != 0)
+      process_ = 0;
     posix_spawn_file_actions_destroy(&quiet);
     posix_spawnattr_destroy(&attributes);
   }
