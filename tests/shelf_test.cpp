@@ -13,6 +13,7 @@
 #include "error.h"
 #include "mesh_io/output_folder.h"
 #include "mesh_io/write_mesh.h"
+#include "report/csv.h"
 #include "screening/ranking.h"
 #include "shelf_index/packed_last.h"
 
@@ -253,4 +254,12 @@ TEST_CASE("the search stops exactly when none of the others could come among the
   for (ShelfRow& r : rows) r.fate = Fate::left_out;
   check_best_first(rows, 0, check, [&](std::size_t n, std::size_t) { checked = n; });
   CHECK(checked == rows.size());
+}
+
+TEST_CASE("a field of a table is as RFC 4180 says, and never a formula") {
+  CHECK(csv_field("derby 42") == "derby 42");
+  CHECK(csv_field("a,b") == "\"a,b\"");
+  CHECK(csv_field("a \"b\"\nc") == "\"a \"\"b\"\"\nc\"");
+  CHECK(csv_field("=SUM(A1,A2)") == "\"'=SUM(A1,A2)\"");
+  CHECK(csv_field("@last") == "'@last");
 }
