@@ -443,3 +443,34 @@ TEST_CASE("a client never reads of a negative room") {
     }
   }
 }
+
+TEST_CASE("too much room is told with an upper limit, and a spot that could not be measured without a number") {
+  for (const std::string& language : report_languages()) {
+    const Words words(language);
+    Fitting fitting = sample_fitting();
+    fitting.assessment.findings.resize(1);
+    Finding& finding = fitting.assessment.findings[0];
+    finding.zone.reset();
+    finding.limit_mm = 20.0;
+    const auto told = [&](const char* rule, std::optional<double> mm, Verdict verdict) {
+      finding.rule = rule;
+      finding.measured_mm = mm;
+      finding.uncertainty_mm = mm ? std::optional(1.2) : std::nullopt;
+      finding.verdict = verdict;
+      return in_plain_words(lay_out(fitting, kSettings, words), finding);
+    };
+    const std::string at_least = language == "en" ? "at least " : "mindestens ";
+    const std::string at_most = language == "en" ? "at most " : "höchstens ";
+    for (const char* rule : {"toe_room", "headroom", "toe_width_room", "allowance", "marked_spot"}) {
+      CAPTURE(rule);
+      const std::string loose = told(rule, 25.4, Verdict::slack);
+      CHECK(loose.find(words.number(25.4)) != std::string::npos);
+      CHECK(loose.find(at_most + words.number(20.0)) != std::string::npos);
+      CHECK(loose.find(at_least) == std::string::npos);
+    }
+    CHECK(told("toe_room", 8.0, Verdict::watch).find(at_least + words.number(20.0)) != std::string::npos);
+    const std::string unmeasured = told("marked_spot", {}, Verdict::watch);
+    CHECK(unmeasured == words("plain_rule.marked_spot.unmeasured"));
+    CHECK(unmeasured.find(" mm") == std::string::npos);
+  }
+}

@@ -10,6 +10,17 @@ namespace {
 
 constexpr std::size_t kMostPlaces = 5;  // more than that nobody keeps in mind; the rest is in the maker's part
 
+/// The rule's own sentence: another one when nothing could be measured, when the limit is an upper one, and when there
+/// is less than no room ("3 mm too little" instead of a room of minus 3 mm).
+std::string rule_key(const Words& words, const Finding& finding) {
+  const std::string key = fmt::format("plain_rule.{}", finding.rule);
+  const char* kind = !finding.measured_mm                      ? ".unmeasured"
+                     : finding.verdict == Verdict::slack       ? ".slack"
+                     : finding.measured_mm.value_or(0.0) < 0.0 ? ".lacking"
+                                                               : "";
+  return words.has(key + kind) ? key + kind : key;
+}
+
 }  // namespace
 
 std::vector<Place> places_to_show(const Page& facts) {
@@ -31,15 +42,13 @@ std::string plain_subject(const Words& words, const Finding& finding) {
 
 std::string in_plain_words(const Page& facts, const Finding& finding) {
   const Words& words = facts.words;
-  std::string key = fmt::format("plain_rule.{}", finding.rule);
-  const bool lacking = finding.measured_mm && *finding.measured_mm < 0.0 && words.has(key + ".lacking");
-  if (lacking) key += ".lacking";  // "3 mm too little" instead of a room of minus 3 mm
+  const std::string key = rule_key(words, finding);
+  const auto shown = [&](const std::optional<double>& mm) { return mm ? words.number(*mm) : std::string(); };
+  const bool size_only = key.ends_with(".lacking") || !words.has(key);  // the sentence says which way
   const Words::Values values = {
-      {"mm", finding.measured_mm
-                 ? words.number(words.has(key) && !lacking ? *finding.measured_mm : std::abs(*finding.measured_mm))
-                 : ""},
-      {"limit", finding.limit_mm ? words.number(*finding.limit_mm) : ""},
-      {"doubt", finding.uncertainty_mm ? words.number(*finding.uncertainty_mm) : ""}};
+      {"mm", shown(size_only && finding.measured_mm ? std::abs(*finding.measured_mm) : finding.measured_mm)},
+      {"limit", shown(finding.limit_mm)},
+      {"doubt", shown(finding.uncertainty_mm)}};
   if (words.has(key) && (finding.measured_mm || !finding.zone)) return words(key, values);
   if (!finding.zone) return words("plain_rule.other");
   const auto zone = std::find_if(facts.fitting.assessment.zones.begin(), facts.fitting.assessment.zones.end(),
