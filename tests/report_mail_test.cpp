@@ -68,6 +68,18 @@ TEST_CASE("the mail draft is RFC 5322 and MIME, and names nobody") {
   CHECK(body.find("1. Seite der kleinen Zehe (drückt)") != std::string::npos);
 }
 
+TEST_CASE("the mail says first what the report says first") {
+  Fitting fitting = sample_fitting();
+  fitting.rules = default_rules();
+  fitting.assessment.verdict = Verdict::watch;
+  fitting.assessment.findings.resize(1);
+  fitting.assessment.findings[0].rule = "at_risk_wearer";
+  fitting.assessment.findings[0].verdict = Verdict::watch;
+  const std::string body = decoded(part(mail_draft(fitting, {"", "", "en"}, ""), "text/plain"));
+  CHECK(body.find("but there are points to watch.") != std::string::npos);
+  CHECK(body.find("come so near") == std::string::npos);
+}
+
 TEST_CASE("a long subject is folded between characters") {
   ReportSettings settings{"", std::string(5, '1') + "äöüäöüäöüäöüäöü", "de"};
   const std::string mail = mail_draft(sample_fitting(), settings, "");

@@ -474,3 +474,61 @@ TEST_CASE("too much room is told with an upper limit, and a spot that could not 
     CHECK(unmeasured.find(" mm") == std::string::npos);
   }
 }
+
+TEST_CASE("what a report says first follows from what is to be watched") {
+  Fitting fitting = sample_fitting();
+  fitting.assessment.verdict = Verdict::watch;
+  fitting.rules = default_rules();
+  const auto with = [&](std::vector<std::pair<const char*, Verdict>> rules) {
+    const Finding like = sample_fitting().assessment.findings[0];
+    fitting.assessment.findings.clear();
+    for (const auto& [rule, verdict] : rules) {
+      fitting.assessment.findings.push_back(like);
+      fitting.assessment.findings.back().rule = rule;
+      fitting.assessment.findings.back().verdict = verdict;
+    }
+    return tidings_of(fitting);
+  };
+  CHECK(with({{"at_risk_wearer", Verdict::watch}}) == Tidings::facts);
+  CHECK(with({{"joint_girth", Verdict::watch}, {"sole_missing", Verdict::watch}}) == Tidings::facts);
+  CHECK(with({{"at_risk_wearer", Verdict::watch}, {"toe_room", Verdict::slack}}) == Tidings::slack);
+  CHECK(with({{"seat", Verdict::slack}, {"marked_spot", Verdict::clear}}) == Tidings::slack);
+  CHECK(with({{"toe_tops", Verdict::watch}, {"seat", Verdict::slack}}) == Tidings::watch);
+  CHECK(with({{"marked_spot", Verdict::watch}}) == Tidings::watch);
+  CHECK(with({{"a rule of somebody's", Verdict::watch}}) == Tidings::watch);
+
+  with({{"at_risk_wearer", Verdict::watch}});
+  for (const std::string& language : report_languages()) {
+    const Words words(language);
+    const std::string html = report_html(fitting, {"", "", language});
+    for (const char* key : {"headline.facts", "lead.facts", "next.facts.1"}) {
+      CAPTURE(key);
+      CHECK(html.find(words(key)) != std::string::npos);
+    }
+    CHECK(html.find(words("lead.watch")) == std::string::npos);
+    Fitting left = sample_fitting(Side::left);
+    left.assessment = fitting.assessment;
+    CHECK(pair_report_html(left, fitting, {"", "", language}).find(words("pair.headline.watch")) != std::string::npos);
+    left.rules = fitting.rules;
+    CHECK(pair_report_html(left, fitting, {"", "", language}).find(words("pair.headline.facts")) != std::string::npos);
+  }
+}
+
+TEST_CASE("the list of places counts as the picture does, also when a finding is left out of it") {
+  Fitting fitting = sample_fitting();
+  Finding again = fitting.assessment.findings[0];  // of the same zone
+  again.rule = "headroom";
+  fitting.assessment.findings.insert(fitting.assessment.findings.begin() + 1, again);
+  ReadPage page;
+  REQUIRE(read_page(report_html(fitting, kSettings), page));
+  std::vector<std::string> shown, counted;
+  for (const pugi::xml_node element : page.elements) {
+    if (attribute(element, "class") != "places") continue;
+    for (const pugi::xml_node item : element.children("li")) {
+      shown.push_back(text_of(item.child("span")));
+      counted.push_back(attribute(item, "value"));
+    }
+  }
+  CHECK(shown == std::vector<std::string>{"1", "3", "4"});
+  CHECK(counted == shown);
+}

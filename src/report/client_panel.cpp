@@ -88,6 +88,7 @@ void add_places(pugi::xml_node parent, const Page& facts, const char* heading_ta
   pugi::xml_node list = add(parent, "ol", "places");
   for (const Place& place : shown) {
     pugi::xml_node item = add(list, "li");
+    item.append_attribute("value").set_value(place.number);  // for who hears the list: numbers may be skipped
     add(item, "span", "number", std::to_string(place.number)).append_attribute("aria-hidden").set_value("true");
     pugi::xml_node text = add(item, "div");
     pugi::xml_node title = add(text, "p", "place");
@@ -124,11 +125,11 @@ void add_first_caution(pugi::xml_node parent, const Words& words, Wearer wearer)
   add(caution, "p", "", words(grave ? "caution.first_at_risk" : "caution.first"));
 }
 
-void add_next_steps(pugi::xml_node parent, const Words& words, Verdict verdict) {
+void add_next_steps(pugi::xml_node parent, const Words& words, Tidings tidings) {
   add(parent, "h2", "", words("next.heading"));
   pugi::xml_node steps = add(parent, "ol", "steps");
   for (int step = 1;; ++step) {
-    const std::string key = fmt::format("next.{}.{}", verdict_name(verdict), step);
+    const std::string key = fmt::format("next.{}.{}", tidings_name(tidings), step);
     if (!words.has(key)) break;
     add(steps, "li", "", words(key));
   }
@@ -138,7 +139,7 @@ void add_next_steps(pugi::xml_node parent, const Words& words, Verdict verdict) 
 void client_panel(pugi::xml_node page, const Page& facts) {
   const Words& words = facts.words;
   const Fitting& fitting = facts.fitting;
-  const Verdict verdict = fitting.assessment.verdict;
+  const Tidings tidings = tidings_of(fitting);
   add_letterhead(page, words,
                  {{words("client.client"), facts.settings.client, true},
                   {words("client.date"), facts.settings.date, true},
@@ -147,14 +148,14 @@ void client_panel(pugi::xml_node page, const Page& facts) {
 
   pugi::xml_node first = add(page, "section", "first");
   pugi::xml_node answer = add(first, "div", "answer");
-  add(answer, "h1", "", words(fmt::format("headline.{}", verdict_name(verdict))));
-  add(answer, "p", "lead", words(fmt::format("lead.{}", verdict_name(verdict))));
+  add(answer, "h1", "", words(fmt::format("headline.{}", tidings_name(tidings))));
+  add(answer, "p", "lead", words(fmt::format("lead.{}", tidings_name(tidings))));
   add_first_caution(answer, words, fitting.settings.assessment.wearer);
-  if (verdict != Verdict::none) add_foot_from_above(first, facts);
+  if (tidings != Tidings::none) add_foot_from_above(first, facts);
 
   pugi::xml_node next = add(first, "div", "next");
   add_places(next, facts, "h2");
-  add_next_steps(next, words, verdict);
+  add_next_steps(next, words, tidings);
 }
 
 }  // namespace lastroom

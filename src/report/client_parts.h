@@ -1,6 +1,6 @@
 #pragma once
 
-#include "report/page.h"
+#include "report/plain_words.h"
 
 namespace lastroom {
 
@@ -16,6 +16,6 @@ void add_first_caution(pugi::xml_node parent, const Words& words, Wearer wearer)
 void add_foot_from_above(pugi::xml_node parent, const Page& facts);
 /// The gravest places in plain words, under a heading of this level ("h2").
 void add_places(pugi::xml_node parent, const Page& facts, const char* heading_tag);
-void add_next_steps(pugi::xml_node parent, const Words& words, Verdict verdict);
+void add_next_steps(pugi::xml_node parent, const Words& words, Tidings tidings);
 
 }  // namespace lastroom

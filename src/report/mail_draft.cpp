@@ -40,10 +40,9 @@ std::string encoded_words(const std::string& text) {
 
 std::string summary(const Page& facts) {
   const Words& words = facts.words;
-  const Assessment& assessment = facts.fitting.assessment;
-  const std::string verdict(verdict_name(assessment.verdict));
+  const std::string_view tidings = tidings_name(tidings_of(facts.fitting));
   std::string text =
-      words(fmt::format("headline.{}", verdict)) + "\r\n\r\n" + words(fmt::format("lead.{}", verdict)) + "\r\n";
+      words(fmt::format("headline.{}", tidings)) + "\r\n\r\n" + words(fmt::format("lead.{}", tidings)) + "\r\n";
   const bool standard = facts.fitting.settings.assessment.wearer == Wearer::standard;
   text += "\r\n" + words(standard ? "caution.first" : "caution.first_at_risk") + "\r\n";
   const std::vector<Place> shown = places_to_show(facts);
@@ -53,8 +52,8 @@ std::string summary(const Page& facts) {
                         verdict_word(words, place.finding->verdict), in_plain_words(facts, *place.finding));
   }
   text += "\r\n" + words("next.heading") + "\r\n";
-  for (int step = 1; words.has(fmt::format("next.{}.{}", verdict, step)); ++step) {
-    text += "- " + words(fmt::format("next.{}.{}", verdict, step)) + "\r\n";
+  for (int step = 1; words.has(fmt::format("next.{}.{}", tidings, step)); ++step) {
+    text += "- " + words(fmt::format("next.{}.{}", tidings, step)) + "\r\n";
   }
   return text + "\r\n" + words("mail.attached") + "\r\n" + words("files.privacy") + "\r\n";
 }

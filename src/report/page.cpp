@@ -104,6 +104,11 @@ std::string verdict_word(const Words& words, Verdict verdict) {
   return words(fmt::format("verdict.{}", verdict_name(verdict)));
 }
 
+std::optional<RuleKind> kind_of(const Rules& rules, const Finding& finding) {
+  const auto rule = std::ranges::find(rules.rules, finding.rule, &Rule::name);
+  return rule == rules.rules.end() ? std::nullopt : std::optional(rule->kind);
+}
+
 std::string subject(const Words& words, const Finding& finding) {
   const std::string key = fmt::format("rule.{}", finding.rule);
   if (finding.zone) {

@@ -13,7 +13,7 @@
 
 namespace lastroom {
 
-/// A finding that asks for attention, under the number that it has all through the report.
+/// A finding under the number that it has all through the report.
 struct Place {
   int number = 0;
   const Finding* finding = nullptr;
@@ -38,7 +38,7 @@ struct Page {
 
   const Seen& skin_from(Look look) const { return skin_seen[static_cast<std::size_t>(look)]; }
   const Seen& last_from(Look look) const { return last_seen[static_cast<std::size_t>(look)]; }
-  std::vector<Place> places;  ///< all findings but clear ones, gravest first, numbered from 1
+  std::vector<Place> places;  ///< all findings, gravest first, numbered from 1
 };
 Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words& words);
 
@@ -65,6 +65,9 @@ void add_table(pugi::xml_node parent, const Table& table);
 /// Disc whose filling tells the verdict without colour: empty clear, dashed slack, half watch, full pinch.
 void add_verdict_sign(pugi::xml_node parent, Verdict verdict);
 std::string verdict_word(const Words& words, Verdict verdict);
+
+/// What the finding's rule means; none when the rules in force do not know it.
+std::optional<RuleKind> kind_of(const Rules& rules, const Finding& finding);
 
 /// Name of what a finding is about: its zone, or its rule.
 std::string subject(const Words& words, const Finding& finding);

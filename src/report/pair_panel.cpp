@@ -41,7 +41,7 @@ void add_foot(pugi::xml_node parent, const Page& facts) {
   pugi::xml_node tag = add(title, "span", fmt::format("tag {}", verdict_name(verdict)));
   add_verdict_sign(tag, verdict);
   add(tag, "span", "", verdict_word(words, verdict));
-  add(foot, "p", "", words(fmt::format("headline.{}", verdict_name(verdict))));
+  add(foot, "p", "", words(fmt::format("headline.{}", tidings_name(tidings_of(facts.fitting)))));
   if (verdict != Verdict::none) add_foot_from_above(foot, facts);
   add_places(foot, facts, "h3");
 }
@@ -67,7 +67,7 @@ void add_differences(pugi::xml_node page, const Words& words, const FootMeasures
 
 void pair_panel(pugi::xml_node page, const Page& left, const Page& right) {
   const Words& words = left.words;
-  const Verdict worst = std::max(left.fitting.assessment.verdict, right.fitting.assessment.verdict);
+  const Tidings worst = std::max(tidings_of(left.fitting), tidings_of(right.fitting));
   add_letterhead(page, words,
                  {{words("client.client"), left.settings.client, true},
                   {words("client.date"), left.settings.date, true},
@@ -75,7 +75,7 @@ void pair_panel(pugi::xml_node page, const Page& left, const Page& right) {
                   {words("pair.right_last"), right.fitting.last.facts.file, true}});
 
   pugi::xml_node first = add(page, "section", "first-of-two");
-  add(first, "h1", "", words(fmt::format("pair.headline.{}", verdict_name(worst))));
+  add(first, "h1", "", words(fmt::format("pair.headline.{}", tidings_name(worst))));
   add(first, "p", "lead", larger_foot(words, left.fitting.foot_measures, right.fitting.foot_measures));
   add_first_caution(first, words, left.fitting.settings.assessment.wearer);
   pugi::xml_node feet = add(first, "div", "two-feet");

@@ -23,6 +23,25 @@ std::string rule_key(const Words& words, const Finding& finding) {
 
 }  // namespace
 
+Tidings tidings_of(const Fitting& fitting) {
+  const Assessment& found = fitting.assessment;
+  if (found.verdict == Verdict::clear) return Tidings::clear;
+  if (found.verdict == Verdict::pinch) return Tidings::pinch;
+  if (found.verdict == Verdict::none) return Tidings::none;
+  const auto is_near = [&](const Finding& finding) {
+    const std::optional<RuleKind> kind = kind_of(fitting.rules, finding);
+    return finding.verdict == Verdict::watch && kind != RuleKind::difference && kind != RuleKind::fact;
+  };
+  if (std::ranges::any_of(found.findings, is_near)) return Tidings::watch;
+  const bool loose = std::ranges::find(found.findings, Verdict::slack, &Finding::verdict) != found.findings.end();
+  return loose ? Tidings::slack : Tidings::facts;
+}
+
+std::string_view tidings_name(Tidings tidings) {
+  constexpr std::string_view kNames[] = {"clear", "facts", "slack", "watch", "pinch", "none"};
+  return kNames[static_cast<std::size_t>(tidings)];
+}
+
 std::vector<Place> places_to_show(const Page& facts) {
   std::vector<Place> shown;
   for (const Place& place : facts.places) {

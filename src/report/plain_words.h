@@ -4,6 +4,19 @@
 
 namespace lastroom {
 
+/// What a report says first, gravest last. The verdict watch is told in three ways, by what is to be watched.
+enum class Tidings {
+  clear,
+  facts,  ///< only measures, or what is to be kept in mind about wearer and scan
+  slack,  ///< nothing worse than too much room
+  watch,  ///< a room near its limit
+  pinch,
+  none
+};
+Tidings tidings_of(const Fitting& fitting);
+/// End of the keys "headline.", "lead.", "next." and "pair.headline.".
+std::string_view tidings_name(Tidings tidings);
+
 /// The few places that a client is told of, gravest first.
 std::vector<Place> places_to_show(const Page& facts);
 /// Where it is, as a client would say it.
