@@ -1,9 +1,12 @@
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "mesh_io/read_clearance.h"
 #include "near.h"
 #include "report/colour_scale.h"
+#include "report/field_picture.h"
 #include "report/worn.h"
 #include "report_sample.h"
 
@@ -179,6 +182,40 @@ TEST_CASE("clearance.ply holds every vertex with its clearance, as worn") {
   const std::string header = ply.substr(0, ply.find("end_header"));
   CHECK(header.find("property float clearance") != std::string::npos);
   CHECK(header.find("element vertex " + std::to_string(fitting.foot.mesh.vertices.size())) != std::string::npos);
+}
+
+TEST_CASE("clearance.ply has a number only where the skin is judged, and none without a verdict") {
+  Fitting fitting = test::sample_fitting(Side::left);
+  fitting.skin.sole_missing = true;
+  const auto read = [&] {
+    const std::string ply = clearance_ply(fitting);
+    return parse_clearance_ply(ply, "clearance.ply");
+  };
+  const ClearanceMesh mesh = read();
+  std::size_t known = 0, on_rim = 0, under_the_foot = 0;
+  for (std::size_t v = 0; v < mesh.clearance_mm.size(); ++v) {
+    known += std::isfinite(mesh.clearance_mm[v]);
+    CHECK(std::isfinite(mesh.clearance_mm[v]) == is_judged(fitting.clearance, fitting.skin, v));
+    on_rim += fitting.clearance.on_rim[v] != 0;
+    under_the_foot += fitting.skin.zone[v] == Zone::tread;
+  }
+  CHECK(known > 1000);
+  CHECK(on_rim > 0);  // else the sample tells nothing
+  CHECK(under_the_foot > 0);
+  fitting.assessment.verdict = Verdict::none;
+  for (const double mm : read().clearance_mm) CHECK_FALSE(std::isfinite(mm));
+}
+
+TEST_CASE("a sole that was not scanned is judged in no picture") {
+  Fitting fitting = test::sample_fitting();
+  const auto judged = [&] {
+    const std::vector<std::uint8_t> triangles = judged_triangles(fitting);
+    return std::ranges::count(triangles, 1);
+  };
+  const auto with_sole = judged();
+  fitting.skin.sole_missing = true;
+  CHECK(judged() < with_sole);
+  CHECK(judged() > 0);
 }
 
 TEST_CASE("the colour scale: zero in the middle, tight red, room blue, both ends dark") {

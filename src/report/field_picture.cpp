@@ -41,9 +41,7 @@ FieldPaths field_paths(const MeshView& skin, const Raster& seen, const std::stri
 }
 
 std::vector<std::uint8_t> judged_triangles(const Fitting& fitting) {
-  const auto judged = [&](std::uint32_t v) {
-    return !fitting.clearance.on_rim[v] && fitting.skin.zone[v] != Zone::none;
-  };
+  const auto judged = [&](std::uint32_t v) { return is_judged(fitting.clearance, fitting.skin, v); };
   std::vector<std::uint8_t> result;
   for (const Triangle& t : fitting.foot.mesh.triangles) result.push_back(judged(t[0]) && judged(t[1]) && judged(t[2]));
   return result;

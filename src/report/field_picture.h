@@ -26,7 +26,7 @@ FieldPaths field_paths(const MeshView& skin, const Raster& seen, const std::stri
                        const std::vector<double>& vertex_value, const std::vector<std::uint8_t>& judged_triangles,
                        const Fineness& fineness, std::span<const double> borders_mm = kBandBorders_mm);
 
-/// One per triangle of the foot: all three corners are in a zone, and not at the last's rim.
+/// One per triangle of the foot: all three corners are judged.
 std::vector<std::uint8_t> judged_triangles(const Fitting& fitting);
 
 /// Draws it and gives the group that is cut off at the judged skin's outline, for what belongs on top. `id` names the

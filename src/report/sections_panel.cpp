@@ -76,7 +76,7 @@ std::vector<Gap> gaps_of(const Page& facts, const Cut& cut) {
   std::vector<std::size_t> near;
   Vec2 low = Vec2::Constant(1e9), high = Vec2::Constant(-1e9);
   for (std::size_t v = 0; v < facts.skin.vertices.size(); ++v) {
-    if (field.on_rim[v] || facts.fitting.skin.zone[v] == Zone::none ||
+    if (!is_judged(field, facts.fitting.skin, v) ||
         std::abs((facts.skin.vertices[v] - cut.plane.point_mm).dot(cut.plane.normal)) > kNear_mm)
       continue;
     near.push_back(v);
