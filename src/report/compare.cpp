@@ -45,6 +45,7 @@ Comparison::One one_of(const nlohmann::json& result, FittedResult& read) {
   one.wearer = wearer_named(result.at("wearer"));
   one.verdict = verdict_named(result.at("verdict"));
   one.position_doubt_mm = optional_number(result.at("registration").at("uncertainty").at("position_mm")).value_or(0.0);
+  if (result.contains("sock_mm")) one.sock_mm = optional_number(result.at("sock_mm"));
   one.skin = std::move(read.skin);
   return one;
 }
@@ -83,9 +84,15 @@ std::vector<MeasurePair> measures_of(const std::array<nlohmann::json, 2>& result
                                                                 {"last_length_mm", "last", "length_mm"},
                                                                 {"heel_height_mm", "last", "heel_height_mm"}}};
   std::vector<MeasurePair> measures;
-  for (const auto& [name, part, key] : kMeasures)
-    measures.push_back(
-        {name, {optional_number(results[0].at(part).at(key)), optional_number(results[1].at(part).at(key))}});
+  for (const auto& [name, part, key] : kMeasures) {
+    MeasurePair measure{name, {}};
+    for (std::size_t i = 0; i < 2; ++i) {
+      // Without a verdict, where the toes stand in the last is not known.
+      if (std::string_view(part) == "toe_room" && results[i].at("verdict") == "none") continue;
+      measure.mm[i] = optional_number(results[i].at(part).at(key));
+    }
+    measures.push_back(std::move(measure));
+  }
   return measures;
 }
 
@@ -115,7 +122,8 @@ Json as_json(const Comparison::One& one) {
           {"last", {{"file", plain_text(one.last_file)}, {"sha256", one.last_sha256}}},
           {"side", side_name(one.side)},
           {"wearer", wearer_name(one.wearer)},
-          {"verdict", verdict_name(one.verdict)}};
+          {"verdict", verdict_name(one.verdict)},
+          {"sock_mm", number(one.sock_mm)}};
 }
 
 Json as_json(const std::optional<ZonePair::Of>& of) {
@@ -160,6 +168,10 @@ Comparison compare(FittedResult first, FittedResult second) {
   for (ZonePair& zone : c.zones) judge_change(zone, c);
   std::erase_if(c.zones, [](const ZonePair& zone) { return !zone.of[0] && !zone.of[1]; });
   c.measures = measures_of(results);
+  if (!c.both_judged()) {
+    c.difference_mm.assign(c.results[1].skin.clearance_mm.size(), kUnknown);
+    return c;
+  }
   c.difference_mm = first_at_second(c);
   for (std::size_t v = 0; v < c.difference_mm.size(); ++v)
     c.difference_mm[v] = c.results[1].skin.clearance_mm[v] - c.difference_mm[v];

@@ -44,11 +44,16 @@ struct Comparison {
     Wearer wearer = Wearer::standard;
     Verdict verdict = Verdict::none;
     double position_doubt_mm = 0.0;
-    ClearanceMesh skin;  ///< as worn
+    std::optional<double> sock_mm;  ///< taken off; older results may not tell
+    ClearanceMesh skin;             ///< as worn
   };
   std::array<One, 2> results;
   bool same_scan = false;
   bool same_rules = false;
+
+  /// Whether both feet were stood in their lasts with confidence: else no room of the two is held against the other.
+  bool both_judged() const { return results[0].verdict != Verdict::none && results[1].verdict != Verdict::none; }
+
   std::vector<ZonePair> zones;
   std::vector<MeasurePair> measures;
   std::vector<double> difference_mm;  ///< per vertex of the second skin; not finite where one of them is not known

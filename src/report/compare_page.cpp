@@ -49,6 +49,7 @@ void add_picture(pugi::xml_node parent, const Field& field, Look look, const std
 }
 
 void add_pictures(pugi::xml_node page, const Comparison& c, const Words& words) {
+  if (!c.both_judged()) return;
   pugi::xml_node section = add_section(page, words, "compare_pictures");
   add(section, "p", "intro", words("compare.pictures_intro"));
   add(section, "p", "intro", words(c.same_scan ? "compare.same_scan" : "compare.other_scan"));
@@ -103,6 +104,12 @@ void add_measures(pugi::xml_node page, const Comparison& c, const Words& words) 
 }
 
 std::string headline(const Comparison& c, const Words& words) {
+  if (!c.both_judged()) {
+    std::string without;
+    for (std::size_t i = 0; i < 2; ++i)
+      if (c.results[i].verdict == Verdict::none) without += (without.empty() ? "" : ", ") + std::string(kLetters[i]);
+    return words("compare.no_verdict", {{"which", without}});
+  }
   int better = 0, worse = 0;
   for (const ZonePair& zone : c.zones) {
     better += zone.change == Change::better;
@@ -148,6 +155,10 @@ void add_head(pugi::xml_node page, const Comparison& c, const Words& words, cons
   }
   add_changes(answer, c, words);
   if (!c.same_rules) add(answer, "p", "remark", words("compare.other_rules"));
+  const std::optional<double> sock_a = c.results[0].sock_mm, sock_b = c.results[1].sock_mm;
+  if (sock_a && sock_b && *sock_a != *sock_b)
+    add(answer, "p", "remark",
+        words("compare.other_sock", {{"a", words.number(*sock_a)}, {"b", words.number(*sock_b)}}));
   const auto graver = [](Wearer w) { return w == Wearer::standard ? 0 : w == Wearer::unknown ? 1 : 2; };
   const Wearer first = c.results[0].wearer, second = c.results[1].wearer;
   add_first_caution(answer, words, graver(first) > graver(second) ? first : second);
