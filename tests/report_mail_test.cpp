@@ -4,6 +4,7 @@
 #include <regex>
 
 #include "near.h"
+#include "report/words.h"
 #include "report_page.h"
 
 using namespace lastroom;
@@ -95,9 +96,37 @@ TEST_CASE("a long subject is folded between characters") {
   CHECK(text == "Passbericht, rechter Fuß, 11111äöüäöüäöüäöüäöü");
 }
 
+namespace {
+
+/// Where the first path (`which` 0) of this kind or a later one lies on the sheet, y down: paths are in tenths.
+struct Spread {
+  Vec2 low = Vec2::Constant(1e9), high = Vec2::Constant(-1e9);
+};
+Spread spread_mm(const ReadPage& page, const std::string& kind, int which = 0) {
+  Spread spread;
+  for (const pugi::xml_node element : page.elements) {
+    if (std::string(element.attribute("class").value()) != kind || which-- > 0) continue;
+    const std::string data = element.attribute("d").value();
+    Vec2 at = Vec2::Zero();
+    const std::regex step("(M?)(-?[0-9]+)[ ]?(-?[0-9]+)");
+    for (std::sregex_iterator it(data.begin(), data.end(), step), end; it != end; ++it) {
+      const Vec2 by(std::stod((*it)[2]) / 10.0, std::stod((*it)[3]) / 10.0);
+      at = (*it)[1].length() > 0 ? by : Vec2(at + by);
+      spread.low = spread.low.cwiseMin(at);
+      spread.high = spread.high.cwiseMax(at);
+    }
+    break;
+  }
+  return spread;
+}
+double breadth_mm(const Spread& spread) { return spread.high.x() - spread.low.x(); }
+
+}  // namespace
+
 TEST_CASE("the template is drawn 1:1, its bar is 100 mm, and the last's outline has the last's width") {
   for (const Side side : {Side::right, Side::left}) {
-    const Fitting fitting = sample_fitting(side);
+    Fitting fitting = sample_fitting(side);
+    fitting.rules = default_rules();
     ReadPage page;
     REQUIRE(read_page(template_svg(fitting), page));
     const pugi::xml_node svg = page.document.child("svg");
@@ -108,29 +137,52 @@ TEST_CASE("the template is drawn 1:1, its bar is 100 mm, and the last's outline 
     REQUIRE(std::sscanf(svg.attribute("height").value(), "%lfmm", &height_mm) == 1);
     CHECK(width_mm == width);  // one unit of the drawing is one millimetre of paper
     CHECK(height_mm == height);
-    const auto span_mm = [&](const std::string& kind) {  // of the first path of this kind: paths are in tenths
-      for (const pugi::xml_node element : page.elements) {
-        if (std::string(element.attribute("class").value()) != kind) continue;
-        const std::string data = element.attribute("d").value();
-        double low = 1e9, high = -1e9, at_x = 0.0;
-        const std::regex number("(-?[0-9]+)[ ]?(-?[0-9]+)");
-        bool first = true;
-        for (std::sregex_iterator it(data.begin(), data.end(), number), end; it != end; ++it, first = false) {
-          at_x = first ? std::stod((*it)[1]) : at_x + std::stod((*it)[1]);
-          low = std::min(low, at_x);
-          high = std::max(high, at_x);
-        }
-        return (high - low) / 10.0;
-      }
-      return -1.0;
-    };
-    CHECK(span_mm("bar") == 100.0);
+    CHECK(breadth_mm(spread_mm(page, "bar")) == 100.0);
     double low = 1e9, high = -1e9;
     for (const Vec3& p : fitting.last.mesh.vertices) {
       if (p.x() < 170.0) continue;  // the tube is widest in front of the joint at 166 mm
       low = std::min(low, p.y());
       high = std::max(high, p.y());
     }
-    CHECK(span_mm("last-line") == WithinMm{high - low, 0.5});  // a pixel of 0.25 mm on either side
+    CHECK(breadth_mm(spread_mm(page, "last-line")) == WithinMm{high - low, 0.5});  // a pixel of 0.25 mm on either side
+  }
+}
+
+TEST_CASE("the template's line leaves the longest toe its room in force, and says so") {
+  Fitting fitting = sample_fitting();
+  fitting.rules = default_rules();
+  const auto drawn = [&](ReadPage& page) {
+    REQUIRE(read_page(template_svg(fitting), page));
+    return text_of(page.document);
+  };
+  ReadPage without, standard, at_risk;
+  CHECK(drawn(without).find("Not in it: the room before the toes.") != std::string::npos);  // skin without a toe
+  for (std::size_t v = 0; v < fitting.skin.toe.size(); ++v)
+    fitting.skin.toe[v] = fitting.clearance.skin_mm[v].x() > 240.0;
+  CHECK(drawn(standard).find("In it: 10.0 mm of toe room before the longest toe.") != std::string::npos);
+  fitting.settings.assessment.wearer = Wearer::at_risk;
+  CHECK(drawn(at_risk).find("In it: 12.0 mm of toe room before the longest toe.") != std::string::npos);
+  // The foot ends at 260 mm, the last at 278, and the sock has 1 mm. A pixel is 0.25 mm, a path's step 0.1.
+  const auto before_last_end_mm = [](const ReadPage& page) {  // in the plan; the toes point up
+    return spread_mm(page, "keep-out").low.y() - spread_mm(page, "last-line").low.y();
+  };
+  CHECK(before_last_end_mm(standard) == WithinMm{278.0 - 271.0, 0.5});
+  CHECK(before_last_end_mm(at_risk) == WithinMm{278.0 - 273.0, 0.5});
+  CHECK(before_last_end_mm(without) > 10.0);
+  // In the profile as well, to the right in this right foot's.
+  CHECK(breadth_mm(spread_mm(standard, "keep-out", 1)) > breadth_mm(spread_mm(without, "keep-out", 1)) + 6.0);
+}
+
+TEST_CASE("a template without a verdict says so on the sheet") {
+  Fitting fitting = sample_fitting();
+  fitting.rules = default_rules();
+  for (const std::string& language : report_languages()) {
+    const Words words(language);
+    fitting.assessment.verdict = Verdict::pinch;
+    CHECK(template_svg(fitting, language).find(words("template.no_verdict")) == std::string::npos);
+    fitting.assessment.verdict = Verdict::none;
+    const std::string sheet = template_svg(fitting, language);
+    CHECK(sheet.find(words("template.no_verdict")) != std::string::npos);
+    CHECK(sheet.find(words("template.no_verdict_lines")) != std::string::npos);
   }
 }

@@ -11,20 +11,53 @@
 namespace lastroom {
 namespace {
 
-/// The skin grown by its zone's watch limit and the sock: where no part of a toe box may come. Last frame, as worn.
-Mesh keep_out(const Fitting& fitting) {
-  std::array<double, kZoneCount + 1> room_mm{};
-  for (const Rule& rule : fitting.rules.rules) {
-    if (!rule.zone) continue;
-    const double limit_mm = limits_for(rule, fitting.settings.assessment.wearer).watch_below_mm;
-    room_mm[static_cast<std::size_t>(*rule.zone)] = std::max(0.0, limit_mm);
-  }
+/// The skin grown by the sock and by a room of its zone. Last frame, as worn.
+Mesh grown_skin(const Fitting& fitting, const std::array<double, kZoneCount + 1>& room_mm) {
   Mesh grown = worn_skin(fitting).mesh.copy();
   const std::vector<Vec3> normals = vertex_normals(grown);
   for (std::size_t v = 0; v < grown.vertices.size(); ++v) {
     const double by_mm =
         room_mm[static_cast<std::size_t>(fitting.skin.zone[v])] + fitting.settings.registration.sock_mm;
     grown.vertices[v] += by_mm * normals[v];
+  }
+  return grown;
+}
+
+const Limits& limits_of(const Rule& rule, const Fitting& fitting) {
+  return limits_for(rule, fitting.settings.assessment.wearer);
+}
+
+/// What goes forward when the foot slides, as the toe room is measured; empty when the skin has no toes.
+Mesh end_of_longest_toe(const Fitting& fitting) {
+  constexpr double kToeEnd_mm = 12.0;  // behind the tip, as in toe_room.cpp
+  const Mesh skin = grown_skin(fitting, {});
+  const std::vector<std::uint8_t>& toe = fitting.skin.toe;
+  std::size_t tip = 0;
+  for (std::size_t v = 0; v < toe.size(); ++v)
+    if (toe[v] > 0 && (toe[tip] == 0 || skin.vertices[v].x() > skin.vertices[tip].x())) tip = v;
+  std::vector<std::uint8_t> keep;
+  for (const Triangle& t : skin.triangles) {
+    keep.push_back(toe[tip] > 0 && std::ranges::all_of(t, [&](std::uint32_t v) {
+                     return toe[v] == toe[tip] && skin.vertices[v].x() > skin.vertices[tip].x() - kToeEnd_mm;
+                   }));
+  }
+  return submesh(skin, keep);
+}
+
+/// The skin grown by its zone's watch limit and the sock, and the longest toe's end all the way that it must be able to
+/// go forward: where no part of a toe box may come.
+Mesh keep_out(const Fitting& fitting, const Mesh& toe_end, double toe_room_mm) {
+  std::array<double, kZoneCount + 1> room_mm{};
+  for (const Rule& rule : fitting.rules.rules) {
+    if (rule.zone)
+      room_mm[static_cast<std::size_t>(*rule.zone)] = std::max(0.0, limits_of(rule, fitting).watch_below_mm);
+  }
+  Mesh grown = grown_skin(fitting, room_mm);
+  constexpr double kStep_mm = 1.0;  // between two places of a round end the outline falls back by hundredths
+  for (double way_mm = 0.0; way_mm < toe_room_mm + kStep_mm; way_mm += kStep_mm) {
+    const auto first = static_cast<std::uint32_t>(grown.vertices.size());
+    for (const Vec3& p : toe_end.vertices) grown.vertices.push_back(p + std::min(way_mm, toe_room_mm) * Vec3::UnitX());
+    for (const Triangle& t : toe_end.triangles) grown.triangles.push_back({t[0] + first, t[1] + first, t[2] + first});
   }
   return grown;
 }
@@ -92,7 +125,9 @@ std::string template_svg(const Fitting& fitting, std::string_view language) {
   const Side side = fitting.foot.side;
   const WornLandmarks marks = worn_landmarks(fitting);
   const double joint_x = std::min(marks.first_joint.x(), marks.fifth_joint.x());
-  const Mesh toes = in_front_of(joint_x, keep_out(fitting)),
+  const Mesh toe_end = end_of_longest_toe(fitting);
+  const double toe_room_mm = limits_of(rule_named(fitting.rules, "toe_room"), fitting).watch_below_mm;
+  const Mesh toes = in_front_of(joint_x, keep_out(fitting, toe_end, toe_room_mm)),
              last = in_front_of(joint_x, worn_last(fitting).mesh.copy());
   const View above = view_of(Look::above, side), from_side = view_of(Look::outside, side);
   std::vector<Loop> plan = {hull(toes, above)}, plan_last = outline(last, above);
@@ -110,7 +145,17 @@ std::string template_svg(const Fitting& fitting, std::string_view language) {
   const Vec2 to_profile(-profile_box.low.x(), profile_y - profile_box.low.y());
   const Vec2 to_plan(-plan_box.low.x(), plan_y - plan_box.low.y());
   const double width = std::max({plan_box.size().x(), profile_box.size().x(), 100.0});
-  const Vec2 low(-kMargin_mm, 0.0), high(width + kMargin_mm, plan_y + plan_box.size().y() + 22.0);
+  std::vector<std::string> legend;
+  if (fitting.assessment.verdict == Verdict::none)
+    legend = {words("template.no_verdict"), words("template.no_verdict_lines")};
+  legend.push_back(words("template.lines"));
+  legend.push_back(toe_end.triangles.empty() ? words("template.no_toe_room")
+                                             : words("template.toe_room", {{"mm", words.number(toe_room_mm)}}));
+  legend.push_back(words("template.last"));
+  legend.push_back(words("template.print"));
+  constexpr double kLine_mm = 5.0;
+  const double head_mm = 12.0 + kLine_mm * static_cast<double>(legend.size());
+  const Vec2 low(-kMargin_mm, 0.0), high(width + kMargin_mm, plan_y + plan_box.size().y() + head_mm);
 
   pugi::xml_document document;
   Drawing drawing = add_drawing(document, "template", low, high, words("template.name"));
@@ -132,11 +177,10 @@ std::string template_svg(const Fitting& fitting, std::string_view language) {
   add_framed(drawing, "profile", "keep-out", path_data(shifted(profile, to_profile)));
   add_framed(drawing, "profile", "last-line", path_data(shifted(profile_last, to_profile)));
   add_scale_bar(drawing, {0.0, bar_y}, 100.0);
-  const double top = high.y() - 6.0;
-  add_text(drawing, "", {0.0, top}, "start",
+  double line_y = high.y() - 6.0;
+  add_text(drawing, "", {0.0, line_y}, "start",
            words("template.name") + ", " + words(fmt::format("side.{}", side_name(side))));
-  add_text(drawing, "small", {0.0, top - 5.5}, "start", words("template.lines"));
-  add_text(drawing, "small", {0.0, top - 10.5}, "start", words("template.print"));
+  for (const std::string& line : legend) add_text(drawing, "small", {0.0, line_y -= kLine_mm}, "start", line);
   std::ostringstream text;
   document.save(text, "", pugi::format_indent, pugi::encoding_utf8);
   return text.str();
