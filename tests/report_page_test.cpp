@@ -532,3 +532,45 @@ TEST_CASE("the list of places counts as the picture does, also when a finding is
   CHECK(shown == std::vector<std::string>{"1", "3", "4"});
   CHECK(counted == shown);
 }
+
+TEST_CASE("the limit of a difference stands on both sides of zero, and is drawn on the value's") {
+  Fitting fitting = sample_fitting();
+  fitting.assessment.findings.resize(1);
+  Finding& finding = fitting.assessment.findings[0];
+  finding.zone.reset();
+  finding.uncertainty_mm = 1.5;
+  struct Shown {
+    std::string text;
+    double limit_at, value_at, zero_at;
+  };
+  const auto shown = [&](const char* rule, double mm, double limit_mm) {
+    finding.rule = rule;
+    finding.measured_mm = mm;
+    finding.limit_mm = limit_mm;
+    ReadPage page;
+    REQUIRE(read_page(report_html(fitting, kSettings), page));
+    Shown found{text_of(page.document), 0.0, 0.0, 0.0};
+    for (const pugi::xml_node gauge : page.elements) {
+      if (attribute(gauge, "class") != "gauge") continue;
+      for (const pugi::xml_node line : gauge.child("g").children("path")) {
+        const double at = std::stod(attribute(line, "d").substr(1)) / 10.0;
+        if (attribute(line, "class") == "limit") found.limit_at = at;
+        if (attribute(line, "class") == "tick") found.zero_at = at;
+      }
+      found.value_at = std::stod(attribute(gauge.child("circle"), "cx"));
+    }
+    return found;
+  };
+  const Shown smaller = shown("joint_girth", -9.0, 6.35);
+  CHECK(smaller.text.find("± 6.3 mm") != std::string::npos);  // 6.35 lies a little below, as a double
+  CHECK(smaller.text.find("a minus means that the last is the smaller") != std::string::npos);
+  CHECK(smaller.value_at < smaller.limit_at);
+  CHECK(smaller.limit_at < smaller.zero_at);
+  const Shown larger = shown("joint_girth", 9.0, 6.35);
+  CHECK(larger.zero_at < larger.limit_at);
+  CHECK(larger.limit_at < larger.value_at);
+  const Shown heel = shown("heel_height", 25.0, 20.0);  // no heel has a negative height
+  CHECK(heel.text.find("± 20.0 mm") == std::string::npos);
+  CHECK(heel.text.find("a minus means") == std::string::npos);
+  CHECK(shown("toe_tops", -3.0, 0.5).limit_at > smaller.zero_at);
+}

@@ -9,19 +9,23 @@
 namespace lastroom {
 namespace {
 
-/// A ruler with the limit, the number and its doubt: thick one standard deviation, thin two.
+/// A ruler with the limit (of a difference, the one on its side), the number and its doubt: thick one standard
+/// deviation, thin two.
 void add_gauge(pugi::xml_node parent, const Page& facts, const Finding& finding) {
   if (!finding.measured_mm || !finding.limit_mm) return;
   const Words& words = facts.words;
-  const double value = *finding.measured_mm, limit = *finding.limit_mm, doubt = finding.uncertainty_mm.value_or(0.0);
+  const double value = *finding.measured_mm, doubt = finding.uncertainty_mm.value_or(0.0);
+  const bool either_way = !meaning_of_minus(words, finding.rule).empty();
+  const double limit = either_way ? std::copysign(*finding.limit_mm, value) : *finding.limit_mm;
   if (!std::isfinite(value) || !std::isfinite(limit) || !std::isfinite(doubt)) return;
   const double low_mm = std::floor(std::min({value - 2.0 * doubt, limit, 0.0}) - 1.0);
   const double high_mm = std::ceil(std::max({value + 2.0 * doubt, limit, 0.0}) + 1.0);
   constexpr double kWidth = 100.0;  // picture units, not millimetres of the foot
   const auto at = [&](double mm) { return kWidth * (mm - low_mm) / (high_mm - low_mm); };
-  Drawing drawing = add_drawing(parent, "gauge", {-6.0, -9.0}, {kWidth + 6.0, 11.0},
-                                words("findings.gauge", {{"value", with_doubt(words, value, finding.uncertainty_mm)},
-                                                         {"limit", words.number(limit)}}));
+  Drawing drawing =
+      add_drawing(parent, "gauge", {-6.0, -9.0}, {kWidth + 6.0, 11.0},
+                  words("findings.gauge", {{"value", with_doubt(words, value, finding.uncertainty_mm)},
+                                           {"limit", limit_words(words, finding.rule, *finding.limit_mm)}}));
   add_line(drawing, "axis", {0.0, 0.0}, {kWidth, 0.0});
   add_line(drawing, "tick", {at(0.0), -1.5}, {at(0.0), 1.5});
   add_text(drawing, "small", {at(0.0), -7.0}, "middle", "0");
@@ -69,11 +73,13 @@ void add_finding(pugi::xml_node list, const Page& facts, const Place& place) {
     add(pair, "dd", "", value);
   };
   if (finding.measured_mm) entry("findings.measured", with_doubt(words, finding.measured_mm, finding.uncertainty_mm));
-  if (finding.limit_mm) entry("findings.limit", with_doubt(words, finding.limit_mm, {}));
+  if (finding.limit_mm) entry("findings.limit", limit_words(words, finding.rule, *finding.limit_mm) + " mm");
   if (place.at_mm) {
     entry("findings.at", fmt::format("{} / {} / {} mm", words.number(place.at_mm->x(), 0),
                                      words.number(place.at_mm->y(), 0), words.number(place.at_mm->z(), 0)));
   }
+  const std::string minus = meaning_of_minus(words, finding.rule);
+  if (!minus.empty()) add(numbers, "p", "quiet", minus);
   add_gauge(numbers, facts, finding);
   pugi::xml_node what = add(body, "div");
   if (!finding.advice.empty()) add_sentence(what, "p", "advice", finding.advice, words);

@@ -122,6 +122,15 @@ std::string subject(const Words& words, const Finding& finding) {
   return name;
 }
 
+std::string meaning_of_minus(const Words& words, const std::string& rule) {
+  const std::string key = "minus." + rule;
+  return words.has(key) ? words(key) : std::string();
+}
+
+std::string limit_words(const Words& words, const std::string& rule, double limit_mm) {
+  return (meaning_of_minus(words, rule).empty() ? "" : "± ") + words.number(limit_mm);
+}
+
 std::string with_doubt(const Words& words, const std::optional<double>& value_mm,
                        const std::optional<double>& doubt_mm) {
   if (!value_mm) return "–";

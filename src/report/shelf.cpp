@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <sstream>
@@ -19,10 +20,6 @@ using Json = nlohmann::ordered_json;
 
 Json number(double value) { return std::isfinite(value) ? Json(std::round(value * 1e4) / 1e4 + 0.0) : Json(); }
 Json number(const std::optional<double>& value) { return value ? number(*value) : Json(); }
-
-std::string finding_name(const Finding& finding) {
-  return finding.zone ? std::string(zone_name(*finding.zone)) : finding.rule;
-}
 
 /// A row's values under the names that table and JSON share; `null` is an empty field.
 Json values_of(const ShelfRow& row, std::size_t rank) {
@@ -70,18 +67,31 @@ void fill_in(ShelfRow& row, const Fitting& fitting) {
   row.fate = found.verdict == Verdict::none ? Fate::unusable : Fate::judged;
   row.verdict = found.verdict;
   if (row.fate == Fate::unusable) {
-    row.problem = !fitting.registration.doubt_reason.empty() ? fitting.registration.doubt_reason
-                  : found.findings.empty()                   ? "No verdict could be given."
-                                                             : found.findings.front().advice;
+    row.problem = "It was checked in full, but no verdict could be given.";
+    const std::string& doubt = fitting.registration.doubt_reason;
+    if (!doubt.empty())
+      row.problem += " " + doubt;
+    else if (!found.findings.empty())
+      row.problem += " " + found.findings.front().advice;
     return;
   }
   row.margin = margin_of(found, fitting.rules, fitting.settings.assessment.wearer);
   row.allowance_mm = fitting.toe_room.allowance_mm.value_or(0.0);
-  if (found.findings.empty()) return;
+  // A clear one is a marked spot that has its room.
+  if (found.findings.empty() || found.findings.front().verdict == Verdict::clear) return;
   const Finding& gravest = found.findings.front();
-  row.finding = finding_name(gravest);
+  row.finding = gravest.rule;
   row.measured_mm = gravest.measured_mm;
   row.limit_mm = gravest.limit_mm;
+}
+
+std::vector<std::string> doubts_about_foot(const Assessment& assessment) {
+  constexpr std::string_view kRules[] = {"side_in_doubt", "outside_population", "sole_missing",
+                                         "foot_likeness", "taped_joint_girth",  "scan_not_loaded"};
+  std::vector<std::string> doubts;
+  for (const Finding& finding : assessment.findings)
+    if (std::ranges::find(kRules, finding.rule) != std::end(kRules)) doubts.push_back(finding.advice);
+  return doubts;
 }
 
 std::string small_pictures(const Fitting& fitting) {

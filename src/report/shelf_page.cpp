@@ -57,9 +57,11 @@ std::string why(const Words& words, const ShelfRow& row) {
   if (row.finding.empty() || row.finding == row.margin.rule) return text;
   const Words::Values values = {{"what", rule_words(words, row.finding)},
                                 {"mm", row.measured_mm ? words.number(*row.measured_mm) : ""},
-                                {"limit", row.limit_mm ? words.number(*row.limit_mm) : ""}};
+                                {"limit", row.limit_mm ? limit_words(words, row.finding, *row.limit_mm) : ""}};
   const bool measured = row.measured_mm && row.limit_mm;
-  return text + " " + words(measured ? "shelf.gravest" : "shelf.gravest_fact", values);
+  text += " " + words(measured ? "shelf.gravest" : "shelf.gravest_fact", values);
+  const std::string minus = meaning_of_minus(words, row.finding);
+  return measured && *row.measured_mm < 0.0 && !minus.empty() ? text + " " + minus : text;
 }
 
 void add_judged_row(pugi::xml_node list, const Words& words, const ShelfRow& row, std::size_t rank,
