@@ -116,7 +116,7 @@ void add_framed(Drawing& drawing, const char* window, std::string_view kind, con
 constexpr const char* kStyle =
     "path{fill:none;stroke:#000;stroke-width:3}.last-line{stroke-dasharray:20 12}.joint-line{stroke-dasharray:40 12 6 "
     "12}"
-    ".bar-filled{fill:#000}text{font:4px sans-serif}.small{font-size:3.5px}";
+    ".bar-filled{fill:#000}text{font:4px sans-serif}.warning{font-weight:700}.small{font-size:3.5px}";
 
 }  // namespace
 
@@ -145,16 +145,15 @@ std::string template_svg(const Fitting& fitting, std::string_view language) {
   const Vec2 to_profile(-profile_box.low.x(), profile_y - profile_box.low.y());
   const Vec2 to_plan(-plan_box.low.x(), plan_y - plan_box.low.y());
   const double width = std::max({plan_box.size().x(), profile_box.size().x(), 100.0});
-  std::vector<std::string> legend;
+  std::vector<std::string> warning, legend = {words("template.lines")};
   if (fitting.assessment.verdict == Verdict::none)
-    legend = {words("template.no_verdict"), words("template.no_verdict_lines")};
-  legend.push_back(words("template.lines"));
+    warning = {words("template.no_verdict"), words("template.no_verdict_lines")};
   legend.push_back(toe_end.triangles.empty() ? words("template.no_toe_room")
                                              : words("template.toe_room", {{"mm", words.number(toe_room_mm)}}));
   legend.push_back(words("template.last"));
   legend.push_back(words("template.print"));
   constexpr double kLine_mm = 5.0;
-  const double head_mm = 12.0 + kLine_mm * static_cast<double>(legend.size());
+  const double head_mm = 12.0 + kLine_mm * static_cast<double>(warning.size() + legend.size());
   const Vec2 low(-kMargin_mm, 0.0), high(width + kMargin_mm, plan_y + plan_box.size().y() + head_mm);
 
   pugi::xml_document document;
@@ -180,6 +179,7 @@ std::string template_svg(const Fitting& fitting, std::string_view language) {
   double line_y = high.y() - 6.0;
   add_text(drawing, "", {0.0, line_y}, "start",
            words("template.name") + ", " + words(fmt::format("side.{}", side_name(side))));
+  for (const std::string& line : warning) add_text(drawing, "warning", {0.0, line_y -= kLine_mm}, "start", line);
   for (const std::string& line : legend) add_text(drawing, "small", {0.0, line_y -= kLine_mm}, "start", line);
   std::ostringstream text;
   document.save(text, "", pugi::format_indent, pugi::encoding_utf8);
