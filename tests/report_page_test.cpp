@@ -572,5 +572,6 @@ TEST_CASE("the limit of a difference stands on both sides of zero, and is drawn 
   const Shown heel = shown("heel_height", 25.0, 20.0);  // no heel has a negative height
   CHECK(heel.text.find("± 20.0 mm") == std::string::npos);
   CHECK(heel.text.find("a minus means") == std::string::npos);
-  CHECK(shown("toe_tops", -3.0, 0.5).limit_at > smaller.zero_at);
+  const Shown zone = shown("toe_tops", -3.0, 0.5);
+  CHECK(zone.limit_at > zone.zero_at);
 }

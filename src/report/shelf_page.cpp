@@ -51,7 +51,7 @@ void add_head(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
 }
 
 std::string why(const Words& words, const ShelfRow& row) {
-  std::string text =
+  const std::string text =
       words(row.margin.mm < 0.0 ? "shelf.beyond" : "shelf.inside",
             {{"mm", words.number(std::abs(row.margin.mm))}, {"what", rule_words(words, row.margin.rule)}});
   if (row.finding.empty() || row.finding == row.margin.rule) return text;
@@ -59,9 +59,9 @@ std::string why(const Words& words, const ShelfRow& row) {
                                 {"mm", row.measured_mm ? words.number(*row.measured_mm) : ""},
                                 {"limit", row.limit_mm ? limit_words(words, row.finding, *row.limit_mm) : ""}};
   const bool measured = row.measured_mm && row.limit_mm;
-  text += " " + words(measured ? "shelf.gravest" : "shelf.gravest_fact", values);
-  const std::string minus = meaning_of_minus(words, row.finding);
-  return measured && *row.measured_mm < 0.0 && !minus.empty() ? text + " " + minus : text;
+  const std::string gravest = words(measured ? "shelf.gravest" : "shelf.gravest_fact", values);
+  const std::string minus = measured && *row.measured_mm < 0.0 ? meaning_of_minus(words, row.finding) : "";
+  return fmt::format("{} {}{}{}", text, gravest, minus.empty() ? "" : " ", minus);
 }
 
 void add_judged_row(pugi::xml_node list, const Words& words, const ShelfRow& row, std::size_t rank,
