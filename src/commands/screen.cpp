@@ -172,6 +172,7 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
   for (std::size_t i = 0; i < std::min(options.best, rows.size()) && rows[i].fate == Fate::judged; ++i) {
     Fitting fitting = fit_foot_in_last(foot, shelf.ready(path_of.at(rows[i].sha256), rows[i].sha256), rules, settings);
     fitting.timing = not_timed();
+    if (i == 0) head.remarks = doubts_about_foot(fitting.assessment);
     rows[i].report = folder_name(i + 1, rows[i].file);
     write_result(folder, rows[i].report + "/", fitting, common);
   }
@@ -181,7 +182,7 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
   head.best = options.all ? 0 : options.best;
   head.length_mm = foot.measures.length_mm;
   head.joint_girth_mm = foot.measures.joint_girth.mm;
-  head.remarks = remarks_on(rows);
+  for (const std::string& remark : remarks_on(rows)) head.remarks.push_back(remark);
   folder.write("shelf.csv", shelf_csv(rows));
   folder.write("shelf.json", shelf_json(rows, head));
   folder.write("shelf.html", shelf_html(rows, head, {common.client, common.date, common.language},
