@@ -283,16 +283,19 @@ TEST_CASE("glTF: node tree, mirror, strips and fans, embedded base64") {
 
 TEST_CASE("PLY with the clearance: colour and number on every vertex, as the header promises") {
   const Mesh mesh{{{0, 0, 0}, {1, 0, 0}, {0, 1, 0}}, {{0, 1, 2}}};
-  const std::string bytes = ply_with_clearance(mesh, {{1, 2, 3}, {255, 0, 0}, {0, 0, 255}}, {-1.5f, 0.0f, 2.25f});
+  const std::string bytes =
+      ply_with_clearance(mesh, {{1, 2, 3}, {255, 0, 0}, {0, 0, 255}}, {-1.5f, 0.0f, 2.25f}, {1, 0, 1});
   const std::string end = "end_header\n";
   const std::size_t data = bytes.find(end) + end.size();
-  CHECK(bytes.find("property uchar red\nproperty uchar green\nproperty uchar blue\nproperty float clearance\n") < data);
-  REQUIRE(bytes.size() == data + 3 * (3 * 4 + 3 + 4) + 1 + 3 * 4);
+  CHECK(bytes.find("property uchar red\nproperty uchar green\nproperty uchar blue\nproperty float clearance\n"
+                   "property uchar judged\n") < data);
+  REQUIRE(bytes.size() == data + 3 * (3 * 4 + 3 + 4 + 1) + 1 + 3 * 4);
   std::string second;
   for (float c : {1.0f, 0.0f, 0.0f}) append(second, c);
   second += std::string("\xFF\0\0", 3);
   append(second, 0.0f);
-  CHECK(bytes.substr(data + 19, 19) == second);
+  second += '\0';
+  CHECK(bytes.substr(data + 20, 20) == second);
   const MeshFile file = parsed("clearance.ply", bytes);
   CHECK(file.mesh.vertices == mesh.vertices);
   CHECK(file.mesh.triangles == mesh.triangles);

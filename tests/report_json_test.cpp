@@ -184,7 +184,7 @@ TEST_CASE("clearance.ply holds every vertex with its clearance, as worn") {
   CHECK(header.find("element vertex " + std::to_string(fitting.foot.mesh.vertices.size())) != std::string::npos);
 }
 
-TEST_CASE("clearance.ply has a number only where the skin is judged, and none without a verdict") {
+TEST_CASE("clearance.ply says where the skin is judged: nowhere without a verdict") {
   Fitting fitting = test::sample_fitting(Side::left);
   fitting.skin.sole_missing = true;
   const auto read = [&] {

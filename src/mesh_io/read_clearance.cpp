@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <charconv>
 #include <cstring>
+#include <limits>
 #include <string_view>
 
 #include "error.h"
@@ -12,7 +13,7 @@
 namespace lastroom {
 namespace {
 
-constexpr std::size_t kVertexBytes = 3 * 4 + 3 + 4, kFaceBytes = 1 + 3 * 4;
+constexpr std::size_t kVertexBytes = 3 * 4 + 3 + 4 + 1, kFaceBytes = 1 + 3 * 4;
 constexpr std::string_view kEnd = "end_header\n";
 
 [[noreturn]] void not_ours(const std::string& name) {
@@ -48,7 +49,7 @@ ClearanceMesh parse_clearance_ply(std::span<const char> bytes, const std::string
   const std::string expected = fmt::format(
       "ply\nformat binary_little_endian 1.0\ncomment lengths in millimetres\nelement vertex {}\nproperty float x\n"
       "property float y\nproperty float z\nproperty uchar red\nproperty uchar green\nproperty uchar blue\n"
-      "property float clearance\nelement face {}\nproperty list uchar int vertex_indices\n",
+      "property float clearance\nproperty uchar judged\nelement face {}\nproperty list uchar int vertex_indices\n",
       vertices, faces);
   const std::size_t body = text.size() - end - kEnd.size();
   if (header != expected || vertices > body / kVertexBytes || faces > body / kFaceBytes ||
@@ -59,7 +60,8 @@ ClearanceMesh parse_clearance_ply(std::span<const char> bytes, const std::string
   const char* data = text.data() + end + kEnd.size();
   for (std::size_t i = 0; i < vertices; ++i, data += kVertexBytes) {
     result.mesh.vertices.emplace_back(value_at<float>(data), value_at<float>(data + 4), value_at<float>(data + 8));
-    result.clearance_mm.push_back(value_at<float>(data + 15));
+    const bool judged = data[19] != 0;
+    result.clearance_mm.push_back(judged ? value_at<float>(data + 15) : std::numeric_limits<double>::quiet_NaN());
     if (!result.mesh.vertices.back().allFinite()) not_ours(name);
   }
   for (std::size_t i = 0; i < faces; ++i, data += kFaceBytes) {

@@ -146,16 +146,18 @@ std::string off_text(const Mesh& mesh) {
 }
 
 std::string ply_with_clearance(const MeshView& mesh, const std::vector<VertexColour>& colours,
-                               const std::vector<float>& clearance_mm) {
-  assert(colours.size() == mesh.vertices.size() && clearance_mm.size() == mesh.vertices.size());
+                               const std::vector<float>& clearance_mm, const std::vector<std::uint8_t>& judged) {
+  assert(colours.size() == mesh.vertices.size() && clearance_mm.size() == mesh.vertices.size() &&
+         judged.size() == mesh.vertices.size());
   std::string out = ply_header(mesh, "binary_little_endian",
                                "property uchar red\nproperty uchar green\nproperty uchar blue\n"
-                               "property float clearance\n");
-  out.reserve(out.size() + 19 * mesh.vertices.size() + 13 * mesh.triangles.size());
+                               "property float clearance\nproperty uchar judged\n");
+  out.reserve(out.size() + 20 * mesh.vertices.size() + 13 * mesh.triangles.size());
   for (std::size_t i = 0; i < mesh.vertices.size(); ++i) {
     put(out, mesh.vertices[i]);
     put(out, std::array{colours[i].red, colours[i].green, colours[i].blue});
     put(out, clearance_mm[i]);
+    put(out, judged[i]);
   }
   put_binary_faces(out, mesh);
   return out;

@@ -18,8 +18,9 @@ std::string ply_ascii(const Mesh& mesh);
 std::string obj_text(const Mesh& mesh);
 std::string off_text(const Mesh& mesh);
 std::string glb(const Mesh& mesh);  ///< as the format wants it: metres, y up; `mesh` is in mm, z up
-/// Binary PLY with a colour and a float property `clearance` per vertex. The three arrays have the same length.
+/// Binary PLY with a colour, a float property `clearance` and whether that is judged per vertex. All arrays have the
+/// same length.
 std::string ply_with_clearance(const MeshView& mesh, const std::vector<VertexColour>& colours,
-                               const std::vector<float>& clearance_mm);
+                               const std::vector<float>& clearance_mm, const std::vector<std::uint8_t>& judged);
 
 }  // namespace lastroom

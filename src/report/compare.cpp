@@ -44,7 +44,8 @@ Comparison::One one_of(const nlohmann::json& result, FittedResult& read) {
   one.side = result.at("side") == "left" ? Side::left : Side::right;
   one.wearer = wearer_named(result.at("wearer"));
   one.verdict = verdict_named(result.at("verdict"));
-  one.position_doubt_mm = optional_number(result.at("registration").at("uncertainty").at("position_mm")).value_or(0.0);
+  const nlohmann::json& uncertainty = result.at("registration").at("uncertainty");
+  if (uncertainty.contains("scan_mm")) one.scan_error_mm = optional_number(uncertainty.at("scan_mm")).value_or(0.0);
   if (result.contains("sock_mm")) one.sock_mm = optional_number(result.at("sock_mm"));
   one.skin = std::move(read.skin);
   return one;
@@ -71,8 +72,12 @@ void judge_change(ZonePair& zone, const Comparison& c) {
   if (!zone.of[0] || !zone.of[1]) return;
   zone.difference_mm = zone.of[1]->p05_mm - zone.of[0]->p05_mm;
   // One scan in two lasts: its own error is in both and falls out; where it stands does not.
-  zone.doubt_mm = c.same_scan ? std::hypot(c.results[0].position_doubt_mm, c.results[1].position_doubt_mm)
-                              : std::hypot(zone.of[0]->doubt_mm, zone.of[1]->doubt_mm);
+  double variance_mm2 = 0.0;
+  for (std::size_t k = 0; k < 2; ++k) {
+    const double scan_mm = c.same_scan ? c.results[k].scan_error_mm : 0.0;
+    variance_mm2 += std::max(0.0, zone.of[k]->doubt_mm * zone.of[k]->doubt_mm - scan_mm * scan_mm);
+  }
+  zone.doubt_mm = std::sqrt(variance_mm2);
   zone.change = change_of(zone);
 }
 

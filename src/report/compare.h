@@ -43,7 +43,7 @@ struct Comparison {
     Side side = Side::right;
     Wearer wearer = Wearer::standard;
     Verdict verdict = Verdict::none;
-    double position_doubt_mm = 0.0;
+    double scan_error_mm = 0.0;
     std::optional<double> sock_mm;  ///< taken off; older results may not tell
     ClearanceMesh skin;             ///< as worn
   };
