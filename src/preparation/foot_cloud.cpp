@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
+#include <unordered_map>
+
+#include "error.h"
 
 namespace lastroom {
 namespace {
@@ -13,25 +15,27 @@ std::size_t facing(const Vec3& normal) {
   return static_cast<std::size_t>(2 * axis + (normal[axis] < 0.0 ? 1 : 0));
 }
 
+/// A foot with its leg gives a hundred thousand points at most, a scan of millions of triangles as many pieces.
+constexpr double kMostPieces = 3e8;
+constexpr std::size_t kMostPoints = 4'000'000;
+
 }  // namespace
 
 FootCloud cloud_of(const Mesh& mesh, double cell) {
   if (mesh.triangles.empty() || !(cell > 0.0)) return {};
-  const Box box = bounds(mesh);
-  std::array<std::size_t, 3> cells{};
-  for (int k = 0; k < 3; ++k) cells[static_cast<std::size_t>(k)] = static_cast<std::size_t>(box.size()[k] / cell) + 1;
-  constexpr auto kNone = std::numeric_limits<std::uint32_t>::max();
-  std::vector<std::uint32_t> place(6 * cells[0] * cells[1] * cells[2], kNone);
+  const Vec3 low = bounds(mesh).low;
+  // Only cells with skin take memory, however far apart a stranger's triangles lie.
+  std::unordered_map<std::uint64_t, std::uint32_t> place;
 
   FootCloud cloud;
   const auto add = [&](const Vec3& point, const Vec3& normal, double area) {
-    const Vec3 at = (point - box.low) / cell;
-    const auto index = [&](int k) {
-      return std::min(cells[static_cast<std::size_t>(k)] - 1, static_cast<std::size_t>(std::max(0.0, at[k])));
-    };
-    std::uint32_t& slot = place[6 * (index(0) + cells[0] * (index(1) + cells[1] * index(2))) + facing(normal)];
-    if (slot == kNone) {
-      slot = static_cast<std::uint32_t>(cloud.points.size());
+    const Vec3 at = (point - low) / cell;
+    constexpr double kMostCells = 1 << 20;  // along each axis, so that three of them and six directions name a place
+    std::uint64_t key = 0;
+    for (int k = 0; k < 3; ++k) key = (key << 20) + static_cast<std::uint64_t>(std::clamp(at[k], 0.0, kMostCells - 1.0));
+    const auto fresh = static_cast<std::uint32_t>(cloud.points.size());
+    const std::uint32_t slot = place.try_emplace(6 * key + facing(normal), fresh).first->second;
+    if (slot == fresh) {
       cloud.points.push_back(Vec3::Zero());
       cloud.normals.push_back(Vec3::Zero());
       cloud.areas.push_back(0.0);
@@ -41,6 +45,7 @@ FootCloud cloud_of(const Mesh& mesh, double cell) {
     cloud.areas[slot] += area;
   };
 
+  double pieces = 0.0;
   for (const Triangle& t : mesh.triangles) {
     const Vec3& a = mesh.vertices[t[0]];
     const Vec3 ab = mesh.vertices[t[1]] - a, ac = mesh.vertices[t[2]] - a;
@@ -49,7 +54,10 @@ FootCloud cloud_of(const Mesh& mesh, double cell) {
     if (!(area > 0.0)) continue;
     // A triangle wider than a cell is cut into n x n equal ones, each of which gives its middle.
     const double longest = std::max({ab.norm(), ac.norm(), (ac - ab).norm()});
-    const int n = std::clamp(static_cast<int>(std::ceil(longest / cell)), 1, 1000);
+    const int n = static_cast<int>(std::clamp(std::ceil(longest / cell), 1.0, 1000.0));
+    pieces += n * n;
+    if (pieces > kMostPieces || cloud.points.size() > kMostPoints)
+      throw InputError("The scan holds the skin of hundreds of feet; cut it down to one foot and export it again");
     const double share = area / (n * n);
     const Vec3 normal = twice / (2.0 * area);
     for (int i = 0; i < n; ++i)
