@@ -154,9 +154,9 @@ Choice best_bins(const Fan& fan, const Outline& outline, const std::array<Vec3, 
 }
 
 /// The foremost skin of the toe that is seen at `at` and lies between two bins: of its front alone, since a neighbour
-/// that reaches further has its flank in the sector too.
-Vec3 foremost_in_front(const Fan& fan, const Outline& outline, const std::vector<Vec3>& skin, std::size_t first,
-                       std::size_t last, std::size_t at, double length) {
+/// that reaches further has its flank in the sector too. Nothing where no point lies there.
+std::optional<Vec3> foremost_in_front(const Fan& fan, const Outline& outline, const std::vector<Vec3>& skin,
+                                      std::size_t first, std::size_t last, std::size_t at, double length) {
   constexpr double kBack = 0.01, kAhead = 0.004;  // of length: 2.5 mm of rounding, 1 mm of noise (our choice)
   const double least = outline[at] - kBack * length, most = outline[at] + kAhead * length;
   const auto in_front = [&](std::size_t bin) { return outline[bin] >= least && outline[bin] <= most; };
@@ -167,7 +167,7 @@ Vec3 foremost_in_front(const Fan& fan, const Outline& outline, const std::vector
   for (const Vec3& p : skin)
     if (const auto bin = fan.bin_of(p); bin && *bin >= from && *bin <= to && fan.reach(p) <= most)
       if (!tip || p.x() > tip->x()) tip = &p;
-  return tip ? *tip : Vec3::Zero();
+  return tip ? std::optional(*tip) : std::nullopt;
 }
 
 }  // namespace
@@ -197,8 +197,14 @@ ToeTips find_toe_tips(const Mesh& mesh, double length, const std::array<Vec3, 5>
 
   // Tips are taken from coarser points than notches, so that noise is averaged.
   const std::vector<Vec3> coarse = front_skin(mesh, length, 0.012 * length);
-  for (std::size_t toe = 0; toe < 5; ++toe)
-    toes.tips[toe] = foremost_in_front(fan, outline, coarse, border[toe + 1], border[toe], choice.bins[toe], length);
+  for (std::size_t toe = 0; toe < 5; ++toe) {
+    const auto foremost = [&](const std::vector<Vec3>& skin) {
+      return foremost_in_front(fan, outline, skin, border[toe + 1], border[toe], choice.bins[toe], length);
+    };
+    std::optional<Vec3> tip = foremost(coarse);
+    if (!tip) tip = foremost(fine);  // a lobe of one bin may lie between coarse points
+    toes.tips[toe] = tip.value_or(expected[toe]);
+  }
   return toes;
 }
 
