@@ -117,3 +117,38 @@ TEST_CASE("a point given far from the skin is refused") {
   settings.landmarks.never_press = {{make_foot({}).first_joint, ""}, {Vec3(100.0, 0.0, 190.0), "a wound"}};
   CHECK(says(refusal(make_foot({}).mesh, settings), "never_press point 2"));
 }
+
+TEST_CASE("points given for other parts of the foot are refused") {
+  const MadeFoot made = make_foot({});
+  const auto refused = [&](const HandLandmarks& given) {
+    FootPreparation settings;
+    settings.landmarks = given;
+    return refusal(made.mesh, settings);
+  };
+  HandLandmarks given;
+  given.heel = made.toe_tips[1];
+  CHECK(says(refused(given), "the heel point given lies where this foot has none"));
+  given.toe_tips[1] = made.heel;
+  CHECK(says(refused(given), "the heel point and the tip of toe 2 given lie in each other's places"));
+  given = {};
+  given.first_joint = made.fifth_joint;
+  given.fifth_joint = made.first_joint;
+  CHECK(says(refused(given), "in each other's places"));
+  for (const std::size_t toe : {0u, 1u, 2u, 3u}) {
+    CAPTURE(toe);
+    given = {};
+    given.toe_tips[toe] = made.toe_tips[toe + 1];
+    given.toe_tips[toe + 1] = made.toe_tips[toe];
+    CHECK(says(refused(given), "in each other's places"));
+  }
+  for (const double far : {1e5, 1e300}) {
+    given = {};
+    given.first_joint = Vec3(far, 0.0, 0.0);
+    CHECK(says(refused(given), "more than 1000 % of the foot's length off the skin"));
+  }
+  given = {made.heel, made.first_joint, made.fifth_joint, {}, {}};
+  for (std::size_t toe = 0; toe < 5; ++toe) given.toe_tips[toe] = made.toe_tips[toe];
+  CHECK(refused(given).empty());
+  given.toe_tips[1] = made.toe_tips[0] + Vec3(0.0, 3.0, 8.0);  // the second toe lies over the big one
+  CHECK(refused(given).empty());
+}

@@ -14,6 +14,7 @@
 #include "preparation/foot_nearest.h"
 #include "preparation/foot_pieces.h"
 #include "preparation/foot_pose.h"
+#include "preparation/foot_template.h"
 
 namespace lastroom {
 namespace {
@@ -21,7 +22,6 @@ namespace {
 constexpr double kReference_mm = 250.0;  ///< likeness is told for a foot of this length
 
 /// Grown-ups: 198 to 323 mm (A1). The margin lets in children's and very large feet, which are then told.
-constexpr double kShortestGrownUp_mm = 198.0, kLongestGrownUp_mm = 323.0;
 constexpr double kShortest_mm = 145.0, kLongest_mm = 360.0;
 
 struct Unit {
@@ -72,22 +72,62 @@ HandLandmarks moved(const HandLandmarks& given, const std::function<Vec3(const V
   return result;
 }
 
-/// A point typed in the wrong unit or frame would turn the foot: our choice of 10 % of its length.
-void refuse_stray(const HandLandmarks& given, const FootCloud& skin, double length, const std::string& name) {
+/// A point that the maker may give, and where a generic foot has it, in parts of its length.
+struct UsualPlace {
+  std::string which;
+  std::optional<Vec3> given;
+  Vec3 usual;
+};
+
+std::vector<UsualPlace> usual_places(const HandLandmarks& given) {
+  const FootTemplateLandmarks& usual = foot_template_landmarks();
+  std::vector<UsualPlace> places = {{"heel point", given.heel, Vec3(0.0, 0.0, 0.08)},
+                                    {"first joint", given.first_joint, usual.first_joint},
+                                    {"fifth joint", given.fifth_joint, usual.fifth_joint}};
+  for (std::size_t toe = 0; toe < 5; ++toe)
+    places.push_back({fmt::format("tip of toe {}", toe + 1), given.toe_tips[toe], usual.toe_tips[toe]});
+  std::erase_if(places, [](const UsualPlace& place) { return !place.given; });
+  return places;
+}
+
+/// A point typed in the wrong unit or frame, or in another's place, would turn the foot. Our choices, in parts of its
+/// length: on the skin to 10 %; to 20 % where a generic foot has it, which is half of the way from joint to joint; and
+/// two points together not nearer by 10 % to each other's places, as toes that cross are not.
+void refuse_stray(const HandLandmarks& given, const FootCloud& skin, const FootPose& pose, const std::string& name) {
+  constexpr double kOffSkin = 0.1, kOffPlace = 0.2, kExchanged = 0.1, kFar = 10.0;
   const NearestPoint nearest(skin.points);
-  const auto check = [&](const std::optional<Vec3>& point, const std::string& which) {
-    if (point && nearest(*point).second > 0.1 * length)
-      throw InputError(
-          fmt::format("{}: the {} given lies {:.0f} % of the foot's length off the skin; give it in the scan "
-                      "file's own coordinates",
-                      name, which, 100.0 * nearest(*point).second / length));
+  const auto in_template = [&](const Vec3& p) {
+    return Vec3((pose.turn.transpose() * (p - pose.shift)).cwiseQuotient(pose.size));
   };
-  check(given.heel, "heel point");
-  check(given.first_joint, "first joint");
-  check(given.fifth_joint, "fifth joint");
-  for (std::size_t toe = 0; toe < 5; ++toe) check(given.toe_tips[toe], fmt::format("tip of toe {}", toe + 1));
+  const auto check_skin = [&](const Vec3& point, const std::string& which) {
+    const bool far = !(in_template(point).norm() < kFar);  // a tree can't square 1e300
+    const double off = far ? kFar : nearest(point).second / pose.size.x();
+    if (off > kOffSkin)
+      throw InputError(
+          fmt::format("{}: the {} given lies {}{:.0f} % of the foot's length off the skin; give it in the "
+                      "scan file's own coordinates",
+                      name, which, far ? "more than " : "", 100.0 * off));
+  };
   for (std::size_t k = 0; k < given.never_press.size(); ++k)
-    check(given.never_press[k].at, fmt::format("never_press point {}", k + 1));
+    check_skin(given.never_press[k].at, fmt::format("never_press point {}", k + 1));
+  const std::vector<UsualPlace> places = usual_places(given);
+  for (const UsualPlace& a : places) check_skin(*a.given, a.which);
+  const auto off = [&](const UsualPlace& point, const UsualPlace& place) {
+    return (in_template(*point.given) - place.usual).norm();
+  };
+  for (const UsualPlace& a : places)
+    for (const UsualPlace& b : places)
+      if (off(a, a) + off(b, b) > off(a, b) + off(b, a) + kExchanged)
+        throw InputError(
+            fmt::format("{}: the {} and the {} given lie in each other's places; check which point is "
+                        "which, and the side",
+                        name, a.which, b.which));
+  for (const UsualPlace& a : places)
+    if (off(a, a) > kOffPlace)
+      throw InputError(
+          fmt::format("{}: the {} given lies where this foot has none, {:.0f} % of its length away; check "
+                      "which point is which, and the side",
+                      name, a.which, 100.0 * off(a, a)));
 }
 
 /// The spots as they were marked, each moved to the nearest vertex of the skin.
@@ -136,8 +176,8 @@ Foot prepare_foot(MeshFile scan, const FootPreparation& settings) {
   const FootCloud cloud = cloud_of(clean.mesh, bounds(clean.mesh).size().norm() / 110.0);
   const FootPoses poses = find_foot_poses(cloud, clean.floor ? std::optional<Vec3>(clean.floor->normal) : std::nullopt);
   refuse_unless_foot(poses, settings.side, scan.name);
-  refuse_stray(settings.landmarks, cloud, poses.best.size.x(), scan.name);
   const FootPose& pose = settings.side && *settings.side != poses.best.side() ? poses.other_side : poses.best;
+  refuse_stray(settings.landmarks, cloud, pose, scan.name);
   foot.side = pose.side();
   foot.side_from = settings.side ? Told::by_option : Told::by_guess;
   foot.chance_of_wrong_side = settings.side ? 0.0 : poses.chance_of_wrong_side();
