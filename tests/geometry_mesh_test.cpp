@@ -2,12 +2,16 @@
 
 #include <atomic>
 #include <chrono>
+#include <cmath>
+#include <numbers>
 #include <stdexcept>
 #include <thread>
 
 #include "geometry/area_mean.h"
 #include "geometry/mesh.h"
 #include "geometry/parallel.h"
+#include "geometry/section.h"
+#include "geometry/surface_features.h"
 #include "geometry_shapes.h"
 #include "near.h"
 
@@ -100,4 +104,26 @@ TEST_CASE("an exception in one block leaves no other one half done") {
   CHECK(ended == begun);
   CHECK(inner == 500 * begun);
   set_thread_limit(0);
+}
+
+TEST_CASE("a book of triangles on one edge takes time in proportion to its pages") {
+  constexpr std::uint32_t kPages = 600'000;
+  Mesh book{{Vec3(0.0, 0.0, -1.0), Vec3(0.0, 0.0, 1.0)}, {}};
+  for (std::uint32_t page = 0; page < kPages; ++page) {
+    const double angle = 2.0 * std::numbers::pi * page / kPages;
+    book.vertices.push_back(Vec3(std::cos(angle), std::sin(angle), 0.5));
+    book.triangles.push_back(page % 2 == 0 ? Triangle{0, 1, page + 2} : Triangle{1, 0, page + 2});
+  }
+  const auto start = std::chrono::steady_clock::now();
+  const SurfaceFeatures features = edge_features(book);
+  const std::vector<SectionCurve> curves = section(book, {Vec3::Zero(), Vec3::UnitZ()});
+  const std::chrono::duration<double> took = std::chrono::steady_clock::now() - start;
+  // Half a second; the square of half the pages, 9e10 steps of a nanosecond at best, would be a minute and a half.
+  CHECK(took.count() < 20.0);
+  REQUIRE(features.crowded_normals.size() == 1);
+  CHECK(features.across[0][0] == SurfaceFeatures::kCrowded);
+  CHECK(features.across[kPages - 1][0] == SurfaceFeatures::kCrowded);
+  CHECK(features.across[0][1] == SurfaceFeatures::kNone);
+  CHECK(features.on_rim[2] == 1);
+  CHECK(curves.size() == kPages / 2);  // over the edge from page to page
 }

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 #include <utility>
 
 namespace lastroom {
@@ -76,12 +77,17 @@ std::vector<SectionCurve> section(const MeshView& mesh, const Plane& plane) {
   for (const Cut& cut : cuts) ends.push_back(cut.to);
   std::sort(ends.begin(), ends.end());
 
+  // Cuts from one edge are used in their order; `next`, at the first of them, is how far that has come.
   std::vector<std::uint8_t> used(cuts.size(), 0);
+  std::vector<std::size_t> next(cuts.size());
+  std::iota(next.begin(), next.end(), std::size_t{0});
   const auto unused_from = [&](const EdgeKey& edge) {
-    auto i =
+    const auto first =
         std::lower_bound(cuts.begin(), cuts.end(), edge, [](const Cut& c, const EdgeKey& e) { return c.from < e; });
-    while (i != cuts.end() && i->from == edge && used[static_cast<std::size_t>(i - cuts.begin())]) ++i;
-    return i != cuts.end() && i->from == edge ? static_cast<std::size_t>(i - cuts.begin()) : cuts.size();
+    if (first == cuts.end() || first->from != edge) return cuts.size();
+    std::size_t& i = next[static_cast<std::size_t>(first - cuts.begin())];
+    while (i < cuts.size() && cuts[i].from == edge && used[i]) ++i;
+    return i < cuts.size() && cuts[i].from == edge ? i : cuts.size();
   };
 
   std::vector<SectionCurve> curves;

@@ -89,7 +89,7 @@ SurfaceFeatures edge_features(const Mesh& mesh) {
                                             begin);
         }
         std::uint32_t others = 0, other = 0, before = 0;
-        for (std::uint32_t j = first; j < last; ++j) {
+        for (std::uint32_t j = first; j < last && others < 2; ++j) {  // two tell all: the first is before i if any is
           if (edges.upper(j) != upper || j == i) continue;
           ++others;
           other = j;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <numeric>
 
 namespace lastroom {
 namespace {
@@ -55,7 +56,10 @@ std::vector<std::uint32_t> longest_border(const Mesh& mesh, const SurfaceFeature
         edges.emplace_back(mesh.triangles[i][k], mesh.triangles[i][(k + 1) % 3]);
     }
   std::sort(edges.begin(), edges.end());
+  // Edges from one vertex are used in their order; `unused`, at the first of them, is how far that has come.
   std::vector<std::uint8_t> used(edges.size(), 0);
+  std::vector<std::size_t> unused(edges.size());
+  std::iota(unused.begin(), unused.end(), std::size_t{0});
   std::vector<std::uint32_t> longest;
   double longest_mm = 0.0;
   for (std::size_t first = 0; first < edges.size(); ++first) {
@@ -66,12 +70,13 @@ std::vector<std::uint32_t> longest_border(const Mesh& mesh, const SurfaceFeature
       used[e] = 1;
       loop.push_back(edges[e].first);
       length += (mesh.vertices[edges[e].first] - mesh.vertices[edges[e].second]).norm();
-      auto next = std::lower_bound(edges.begin(), edges.end(), std::pair(edges[e].second, std::uint32_t{0}));
-      while (next != edges.end() && next->first == edges[e].second &&
-             used[static_cast<std::size_t>(next - edges.begin())])
-        ++next;
-      if (next == edges.end() || next->first != edges[e].second) break;
-      e = static_cast<std::size_t>(next - edges.begin());
+      const std::uint32_t from = edges[e].second;
+      const auto place = std::lower_bound(edges.begin(), edges.end(), std::pair(from, std::uint32_t{0}));
+      if (place == edges.end()) break;
+      std::size_t& next = unused[static_cast<std::size_t>(place - edges.begin())];
+      while (next < edges.size() && edges[next].first == from && used[next]) ++next;
+      if (next == edges.size() || edges[next].first != from) break;
+      e = next;
     }
     if (length > longest_mm) {
       longest_mm = length;
