@@ -1,4 +1,5 @@
 #include <doctest/doctest.h>
+#include <fmt/format.h>
 
 #include "demo/make_last.h"
 #include "error.h"
@@ -75,6 +76,18 @@ TEST_CASE("parts of a foot, and two feet, are told as such") {
   }
   two.vertices.insert(two.vertices.end(), other.vertices.begin(), other.vertices.end());
   CHECK(says(refusal(two), "two bodies"));
+}
+
+TEST_CASE("facets that lie apart are told as such, before anything is done with each") {
+  const Mesh foot = make_foot({}).mesh;
+  Mesh apart;
+  for (const Triangle& t : foot.triangles) {
+    const auto n = static_cast<std::uint32_t>(apart.vertices.size());
+    const Vec3 middle = (foot.vertices[t[0]] + foot.vertices[t[1]] + foot.vertices[t[2]]) / 3.0;
+    for (const std::uint32_t v : t) apart.vertices.push_back(middle + 0.5 * (foot.vertices[v] - middle));
+    apart.triangles.push_back({n, n + 1, n + 2});
+  }
+  CHECK(says(refusal(apart), fmt::format("do not meet ({} pieces)", foot.triangles.size())));
 }
 
 TEST_CASE("a last is no foot") {

@@ -165,14 +165,15 @@ bool two_bodies(const Extent& a, const Extent& b) {
 }
 
 /// The inner shell of a thick skin: of the same shape as the outer one, and inside it.
-bool is_shell_in(const Mesh& inner, const Mesh& outer) {
+bool is_shell_in(const Mesh& inner, const Mesh& outer, const Extent& of_outer) {
   const Box in = bounds(inner), out = bounds(outer);
   const double slack = 0.005 * diagonal(outer);  // at the rim of the leg the two end together
   if (in.size().prod() >= out.size().prod() || ((in.low - out.low).array() < -slack).any() ||
       ((out.high - in.high).array() < -slack).any())
     return false;
-  const Extent a = extent_of(inner), b = extent_of(outer);
-  return (a.middle - b.middle).norm() < 0.1 * b.spread[0] && (a.spread.array() > 0.7 * b.spread.array()).all();
+  const Extent a = extent_of(inner);
+  return (a.middle - of_outer.middle).norm() < 0.1 * of_outer.spread[0] &&
+         (a.spread.array() > 0.7 * of_outer.spread.array()).all();
 }
 
 Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& repairs) {
@@ -181,15 +182,32 @@ Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& re
   std::vector<std::uint32_t> order(pieces.area.size());
   std::iota(order.begin(), order.end(), 0u);
   std::stable_sort(order.begin(), order.end(), [&](auto a, auto b) { return pieces.area[a] > pieces.area[b]; });
+  constexpr double kTiny = 0.02;  // of all skin: our choice; behind it a thousand pieces may be as large
+  if (const double total = std::accumulate(pieces.area.begin(), pieces.area.end(), 0.0);
+      pieces.area[order[0]] < kTiny * total)
+    throw InputError(
+        fmt::format("{}: its triangles do not meet ({} pieces); weld it and export it again", name, order.size()));
+  // Triangles grouped by piece, so that each is laid out in time for its own.
+  std::vector<std::size_t> first(pieces.area.size() + 2, 0);
+  for (const std::uint32_t of : pieces.of_triangle) ++first[of + 2];
+  std::partial_sum(first.begin(), first.end(), first.begin());
+  std::vector<std::size_t> grouped(mesh.triangles.size());
+  for (std::size_t t = 0; t < grouped.size(); ++t) grouped[first[pieces.of_triangle[t] + 1]++] = t;
   const auto piece = [&](std::uint32_t p) {
-    std::vector<std::uint8_t> keep;
-    for (std::uint32_t of : pieces.of_triangle) keep.push_back(of == p ? 1 : 0);
-    return submesh(mesh, keep);
+    Mesh part;
+    for (std::size_t i = first[p]; i < first[p + 1]; ++i) {
+      const auto n = static_cast<std::uint32_t>(part.vertices.size());
+      for (const std::uint32_t corner : mesh.triangles[grouped[i]]) part.vertices.push_back(mesh.vertices[corner]);
+      part.triangles.push_back({n, n + 1, n + 2});
+    }
+    return part;
   };
   // The outer shell of a thick skin is the skin, whichever has more area.
-  if (is_shell_in(piece(order[0]), piece(order[1]))) std::swap(order[0], order[1]);
-  Mesh main = piece(order[0]);
-  if (pieces.area[order[1]] > 0.3 * pieces.area[order[0]] && two_bodies(extent_of(main), extent_of(piece(order[1]))))
+  if (const Mesh second = piece(order[1]); is_shell_in(piece(order[0]), second, extent_of(second)))
+    std::swap(order[0], order[1]);
+  const Mesh main = piece(order[0]);
+  const Extent main_extent = extent_of(main);
+  if (pieces.area[order[1]] > 0.3 * pieces.area[order[0]] && two_bodies(main_extent, extent_of(piece(order[1]))))
     throw InputError(fmt::format("{}: holds two bodies of like size; keep one foot and delete the other", name));
 
   // Larger torn-off parts (a sole) stay where they touch or nearly touch the main one; specks go.
@@ -204,7 +222,7 @@ Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& re
       const Mesh part = piece(order[i]);
       const Box other = bounds(part);
       keep = ((other.low - box.low).array() > -near).all() && ((box.high - other.high).array() > -near).all() &&
-             !is_shell_in(part, main);
+             !is_shell_in(part, main, main_extent);
     }
     keep_piece[order[i]] = keep ? 1 : 0;
     dropped += keep ? 0 : 1;
@@ -239,6 +257,7 @@ CleanScan clean_scan(Mesh mesh, const std::string& name) {
         fmt::format("{} triangles faced the wrong way beside their neighbours and were turned.", turned));
   if (volume_mm3(mesh) < 0.0) {
     for (Triangle& t : mesh.triangles) std::swap(t[1], t[2]);
+    clean.inside_out = true;
     clean.repairs.push_back("The skin was inside out and was turned.");
   }
   clean.mesh = std::move(mesh);

@@ -12,6 +12,7 @@ namespace lastroom {
 struct CleanScan {
   Mesh mesh;                   ///< outward
   std::optional<Plane> floor;  ///< normal upwards: a floor that was scanned along and taken away
+  bool inside_out = false;     ///< as a whole; was turned
   std::vector<std::string> repairs;
 };
 
