@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <tuple>
 
 #include "error.h"
 #include "geometry/section.h"
@@ -177,12 +178,13 @@ Last taken_for(Side wearer_side, Last last) {
   last.side = wearer_side;
   last.turned_over = !last.turned_over;
   last.mesh = mirrored_y(std::move(last.mesh));
-  std::swap(last.first_joint, last.fifth_joint);
   std::reverse(last.feather_edge.begin() + 1, last.feather_edge.end());
   const auto mirror = [](Vec3& p) { p.y() = -p.y(); };
   std::ranges::for_each(last.feather_edge, mirror);
   std::ranges::for_each(last.centre_line, mirror);
-  for (Vec3* p : {&last.heel_back, &last.toe_end, &last.first_joint, &last.fifth_joint, &last.tread}) mirror(*p);
+  for (Vec3* p : {&last.heel_back, &last.toe_end, &last.tread}) mirror(*p);
+  // The inside's joint lies further forward than the outside's, so each is found anew on its new side.
+  std::tie(last.first_joint, last.fifth_joint) = joints_in_right_form(last.mesh, last.centre_line.back().x());
   return last;
 }
 

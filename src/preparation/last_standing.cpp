@@ -168,6 +168,11 @@ Joints joints_of(const Mesh& rough, const Motion& standing, double length_mm, bo
 
 }  // namespace
 
+std::pair<Vec3, Vec3> joints_in_right_form(const Mesh& standing, double length_mm) {
+  const Joints joints = joints_of(standing, Motion::Identity(), length_mm, true);
+  return {joints.left, joints.right};
+}
+
 std::optional<Standing> stand_last(const Mesh& rough, const LastBottomFaces& faces) {
   if (faces.feather_loop.size() < 8) return std::nullopt;
   const Mesh bottom = submesh(rough, faces.bottom);
@@ -189,7 +194,7 @@ std::optional<Standing> stand_last(const Mesh& rough, const LastBottomFaces& fac
     if (!ends) return std::nullopt;
     standing.pretranslate(-ends->first);
     length = ends->second.x() - ends->first.x();
-    joints = joints_of(rough, standing, length, inside_left_evidence(moved(loop_rough, standing), length) > 0.0);
+    joints = joints_of(rough, standing, length, inside_left_evidence(moved(loop_rough, standing), length) >= 0.0);
     if (joints.left.y() < 5.0 || joints.right.y() > -5.0) return std::nullopt;
     tread_x = joints.line_crosses_x();
     const Vec3 tread_plan(tread_x, 0.0, 0.0);
@@ -214,7 +219,7 @@ std::optional<Standing> stand_last(const Mesh& rough, const LastBottomFaces& fac
   for (Vec3& p : loop) p -= ends->first;
   result.standing_from_rough = standing;
   result.inside_left_evidence = inside_left_evidence(loop, length);
-  joints = joints_of(rough, standing, length, result.inside_left_evidence > 0.0);
+  joints = joints_of(rough, standing, length, result.inside_left_evidence >= 0.0);
   result.left_joint = joints.left;
   result.right_joint = joints.right;
   std::size_t start = 0;

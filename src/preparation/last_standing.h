@@ -16,9 +16,11 @@ struct Standing {
   std::vector<Vec3> feather_edge;       ///< standing, counter-clockwise seen from above, from the heel point
   std::vector<Vec3> centre_line;        ///< standing
   Vec3 left_joint, right_joint, tread;  ///< standing; left is +y
-  /// Positive: the inside is at +y, so it is a right last. exp(-|evidence|)/2 is the chance of error.
+  /// Not negative: the inside is at +y, so it is a right last. exp(-|evidence|)/2 is the chance of error.
   double inside_left_evidence = 0.0;
 };
 std::optional<Standing> stand_last(const Mesh& rough, const LastBottomFaces& bottom);
+/// First and fifth joint of a last that stands, its inside at +y.
+std::pair<Vec3, Vec3> joints_in_right_form(const Mesh& standing, double length_mm);
 
 }  // namespace lastroom
