@@ -1,5 +1,6 @@
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <numbers>
 #include <random>
 
@@ -136,6 +137,26 @@ TEST_CASE("a mirrored last is the other side and the same in right form") {
   check_same(left, right, 0.01);
 }
 
+TEST_CASE("a straight last turned over has its joints where it would have been found with them") {
+  const MadeLast made = made_last();
+  Last right = prepare_last(file_of(made.mesh));
+  right.chance_of_wrong_side = 0.5;
+  const Last left = taken_for(Side::left, right);
+  const double length_mm = right.centre_line.back().x();
+  // 2.5 spreads of 4 % of the length around 67 % and 60 %: last_standing.cpp. This last's inside is widest at its own
+  // joint; as the outside of a left one it is searched further back.
+  CHECK(left.first_joint.x() == WithinMm{0.67 * length_mm, 0.1 * length_mm});
+  CHECK(left.fifth_joint.x() == WithinMm{0.60 * length_mm, 0.1 * length_mm});
+  CHECK(left.first_joint.y() > 0.0);
+  CHECK(left.fifth_joint.y() < 0.0);
+  CHECK(left.first_joint.x() > -0.01 + as_worn(Side::left, right.fifth_joint).x());
+  CHECK(left.fifth_joint.x() < right.first_joint.x() - 1.0);
+  const Last back = taken_for(Side::right, left);
+  CHECK(back.first_joint == right.first_joint);
+  CHECK(back.fifth_joint == right.fifth_joint);
+  CHECK(back.mesh.vertices == right.mesh.vertices);
+}
+
 TEST_CASE("units are told by size, and an option overrides them") {
   const MadeLast made = made_last();
   const Last plain = prepare_last(file_of(made.mesh));
@@ -186,6 +207,40 @@ TEST_CASE("the feather edge runs over the inside to the toe, and the centre line
   CHECK(last.tread.z() < 0.0);
 }
 
+TEST_CASE("what hangs on the cone is no bottom, and bodies that touch are refused") {
+  const MadeLast made = made_last();
+  // An edge of the side, well over the bottom, and what is laid out from it away from the last.
+  std::size_t side = 0;
+  for (std::size_t i = 0; i < made.mesh.triangles.size(); ++i) {
+    const Vec3& p = made.mesh.vertices[made.mesh.triangles[i][0]];
+    if (!made.bottom[i] && p.x() > 80.0 && p.x() < 90.0 && p.z() > 40.0 && p.z() < 50.0 && p.y() > 10.0) side = i;
+  }
+  REQUIRE(side > 0);
+  const std::uint32_t a = made.mesh.triangles[side][0], b = made.mesh.triangles[side][1];
+  Mesh with_flap = made.mesh;
+  std::uint32_t low = a, high = b;
+  constexpr std::size_t kRows = 4;
+  for (std::size_t row = 0; row < kRows; ++row) {
+    const auto n = static_cast<std::uint32_t>(with_flap.vertices.size());
+    for (const std::uint32_t v : {low, high}) with_flap.vertices.push_back(with_flap.vertices[v] + Vec3(0.0, 4.0, 1.0));
+    with_flap.triangles.insert(with_flap.triangles.end(), {{low, high, n}, {high, n + 1, n}});
+    low = n, high = n + 1;
+  }
+  const Last last = prepare_last(file_of(with_flap));
+  REQUIRE(last.bottom.size() == with_flap.triangles.size());
+  CHECK(std::count(last.bottom.end() - 2 * kRows, last.bottom.end(), 1) == 0);
+  check_same(last, prepare_last(file_of(made.mesh)), 0.01);
+
+  Mesh with_body = made.mesh;
+  const auto n = static_cast<std::uint32_t>(with_body.vertices.size());
+  const Vec3& at = made.mesh.vertices[a];
+  with_body.vertices.push_back(at + Vec3(60.0, 100.0, 0.0));
+  with_body.vertices.push_back(at + Vec3(-60.0, 100.0, 100.0));
+  with_body.triangles.insert(with_body.triangles.end(), {{a, b, n}, {b, a, n + 1}, {a, n, n + 1}, {b, n + 1, n}});
+  CHECK_THROWS_WITH_AS(prepare_last(file_of(with_body)), doctest::Contains("2 bodies that touch each other"),
+                       InputError);
+}
+
 TEST_CASE("what is no last is refused in one sentence") {
   CHECK_THROWS_AS(prepare_last(file_of(box(280, 280, 280, 12))), InputError);
   CHECK_THROWS_AS(prepare_last(file_of(box(280, 100, 100, 12))), InputError);
@@ -198,4 +253,16 @@ TEST_CASE("what is no last is refused in one sentence") {
   Mesh odd_size = made_last().mesh;
   for (Vec3& v : odd_size.vertices) v *= 0.006;  // 1.7 units: too small in inches, too large in metres
   CHECK_THROWS_AS(prepare_last(file_of(odd_size)), InputError);
+}
+
+TEST_CASE("a last of lines, and gaps too small for its coordinates, do no harm") {
+  Mesh lines;
+  for (std::uint32_t i = 0; i < 300; ++i) {
+    lines.vertices.push_back(Vec3(i, 0.0, 0.0));
+    if (i > 1) lines.triangles.push_back({i - 2, i - 1, i});
+  }
+  CHECK_THROWS_AS(prepare_last(file_of(lines)), InputError);
+  Mesh far = box(1e-3, 1e-3, 1e-3, 5);  // its squares are not welded: 1e12 is stored in steps of 1e-4
+  for (Vec3& v : far.vertices) v += Vec3::Constant(1e12);
+  CHECK_THROWS_AS(prepare_last(file_of(far)), InputError);
 }

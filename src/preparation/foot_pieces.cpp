@@ -5,8 +5,6 @@
 #include <map>
 #include <numeric>
 
-#include "geometry/surface_features.h"
-
 namespace lastroom {
 namespace {
 
@@ -29,6 +27,25 @@ class Sets {
   std::vector<std::uint32_t> parent_;
 };
 
+/// Pieces from the set that each triangle belongs to.
+Pieces numbered(const Mesh& mesh, const std::vector<std::uint32_t>& set, std::size_t sets) {
+  Pieces pieces;
+  pieces.of_triangle.reserve(set.size());
+  std::vector<std::uint32_t> name(sets, kNone);
+  for (std::size_t i = 0; i < set.size(); ++i) {
+    const Triangle& t = mesh.triangles[i];
+    std::uint32_t& piece = name[set[i]];
+    if (piece == kNone) {
+      piece = static_cast<std::uint32_t>(pieces.area.size());
+      pieces.area.push_back(0.0);
+    }
+    const Vec3& a = mesh.vertices[t[0]];
+    pieces.area[piece] += (mesh.vertices[t[1]] - a).cross(mesh.vertices[t[2]] - a).norm() / 2.0;
+    pieces.of_triangle.push_back(piece);
+  }
+  return pieces;
+}
+
 /// Whether the triangle across edge k (from corner k to the next) runs along it the same way: the two disagree then.
 bool runs_the_same_way(const Mesh& mesh, std::uint32_t triangle, std::size_t k, std::uint32_t across) {
   const Triangle &t = mesh.triangles[triangle], &o = mesh.triangles[across];
@@ -42,21 +59,23 @@ bool runs_the_same_way(const Mesh& mesh, std::uint32_t triangle, std::size_t k, 
 Pieces pieces_of(const Mesh& mesh) {
   Sets sets(mesh.vertices.size());
   for (const Triangle& t : mesh.triangles) sets.join(t[0], t[1]), sets.join(t[1], t[2]);
-  Pieces pieces;
-  std::vector<std::uint32_t> name(mesh.vertices.size(), kNone);
-  for (const Triangle& t : mesh.triangles) {
-    std::uint32_t& piece = name[sets.root(t[0])];
-    if (piece == kNone) {
-      piece = static_cast<std::uint32_t>(pieces.area.size());
-      pieces.area.push_back(0.0);
-    }
-    const Vec3& a = mesh.vertices[t[0]];
-    pieces.area[piece] += (mesh.vertices[t[1]] - a).cross(mesh.vertices[t[2]] - a).norm() / 2.0;
-    pieces.of_triangle.push_back(piece);
-  }
-  return pieces;
+  std::vector<std::uint32_t> set;
+  set.reserve(mesh.triangles.size());
+  for (const Triangle& t : mesh.triangles) set.push_back(sets.root(t[0]));
+  return numbered(mesh, set, mesh.vertices.size());
 }
 
+Pieces pieces_over_edges(const Mesh& mesh, const SurfaceFeatures& features) {
+  const auto count = static_cast<std::uint32_t>(mesh.triangles.size());
+  Sets sets(count);
+  for (std::uint32_t t = 0; t < count; ++t)
+    for (const std::uint32_t other : features.across[t])
+      if (other < count) sets.join(t, other);
+  std::vector<std::uint32_t> set;
+  set.reserve(count);
+  for (std::uint32_t t = 0; t < count; ++t) set.push_back(sets.root(t));
+  return numbered(mesh, set, count);
+}
 std::size_t make_winding_consistent(Mesh& mesh) {
   // At rims, and where more than two triangles meet, there is no neighbour.
   const std::vector<std::array<std::uint32_t, 3>> across = edge_features(mesh).across;

@@ -2,7 +2,7 @@
 
 #include <cstdint>
 
-#include "geometry/mesh.h"
+#include "geometry/surface_features.h"
 
 namespace lastroom {
 
@@ -13,6 +13,8 @@ struct Pieces {
   std::vector<double> area;
 };
 Pieces pieces_of(const Mesh& mesh);
+/// The same, connected over edges that two triangles share: bodies that touch along an edge are apart.
+Pieces pieces_over_edges(const Mesh& mesh, const SurfaceFeatures& features);
 
 /// Turns triangles so that neighbours over an edge agree, then each piece's majority keeps its way. Returns how many
 /// were turned.

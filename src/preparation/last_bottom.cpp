@@ -142,11 +142,16 @@ LastBottomFaces find_bottom(const Mesh& mesh, const SurfaceFeatures& features, c
       found.bottom[other] = 1;
       grown.push_back(other);
     }
-  // Islands inside belong to it.
-  std::vector<std::uint8_t> rest(count);
+  // Islands inside belong to it: what hangs together with it over an edge and is not the body.
+  std::vector<std::uint8_t> rest(count), body(count, 0);
   for (std::size_t i = 0; i < count; ++i) rest[i] = !found.bottom[i];
-  found.bottom.assign(count, 1);
-  for (const std::uint32_t i : largest_group(features, area, rest)) found.bottom[i] = 0;
+  for (const std::uint32_t i : largest_group(features, area, rest)) body[i] = 1;
+  for (std::size_t next = 0; next < grown.size(); ++next)
+    for (const std::uint32_t other : features.across[grown[next]]) {
+      if (!is_triangle(other) || found.bottom[other] || body[other]) continue;
+      found.bottom[other] = 1;
+      grown.push_back(other);
+    }
   found.feather_loop = longest_border(mesh, features, found.bottom);
   std::reverse(found.feather_loop.begin(), found.feather_loop.end());  // seen from above now
   return found;

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <numeric>
 
 #include "error.h"
 #include "geometry/surface_features.h"
@@ -47,6 +48,9 @@ double mm_per_unit(const MeshFile& file, const LastPreparation& settings, double
 
 /// Vertices nearer than `gap` become one: on a grid, each with the first vertex of its own or a neighbouring cell.
 std::size_t close_gaps(Mesh& mesh, double gap) {
+  const Box box = bounds(mesh);
+  constexpr double kNextDouble = 1e-16;  // less than the share by which neighbouring doubles differ
+  if (gap < kNextDouble * box.low.cwiseAbs().cwiseMax(box.high.cwiseAbs()).maxCoeff()) return 0;
   std::map<std::array<std::int64_t, 3>, std::vector<std::uint32_t>> cells;
   std::vector<std::uint32_t> renamed(mesh.vertices.size());
   std::size_t merged = 0;
@@ -127,6 +131,17 @@ void drop_hanging(Mesh& mesh, SurfaceFeatures& features, InputFacts& facts) {
   facts.repairs.push_back(fmt::format("{} triangles that only hung on the surface were left out.", dropped));
 }
 
+/// A last is one skin. Where solids touch, as the parts of one that folds, each has a bottom of its own.
+void refuse_touching_bodies(const Mesh& mesh, const SurfaceFeatures& features, const std::string& name) {
+  constexpr double kBody_ratio = 0.1;  // of all skin; flaps and fins have less, our choice
+  const std::vector<double> areas = pieces_over_edges(mesh, features).area;
+  const double total = std::accumulate(areas.begin(), areas.end(), 0.0);
+  const auto bodies = std::ranges::count_if(areas, [&](double area) { return area > kBody_ratio * total; });
+  if (bodies > 1)
+    throw InputError(fmt::format(
+        "{}: it is made of {} bodies that touch each other; join them to one and export it again.", name, bodies));
+}
+
 std::size_t rim_edges(const SurfaceFeatures& features) {
   std::size_t count = 0;
   for (const auto& across : features.across)
@@ -164,6 +179,7 @@ CleanLast clean_last(const MeshFile& file, Mesh mesh, const LastPreparation& set
     facts.repairs.push_back(
         fmt::format("{} triangles faced the other way than their neighbours and were turned.", turned));
   features = edge_features(clean.mesh);
+  refuse_touching_bodies(clean.mesh, features, file.name);
   clean.open_at_top = rim_edges(features) > 0;
   const Box box = bounds(clean.mesh);
   if (closed_volume(clean.mesh, features, 0.5 * (box.low + box.high)) < 0.0) {

@@ -118,6 +118,7 @@ Vec3 settled_down(const Mesh& mesh, const Vec3& down) {
 }  // namespace
 
 std::vector<Motion> rough_poses(const Mesh& mesh) {
+  if (!(area_mm2(mesh) > 0.0)) return {};  // all its triangles are lines
   const Axes axes = principal_axes(mesh);
   const std::array<double, kTurns> flat = flatness(mesh, axes);
   const double flattest = *std::max_element(flat.begin(), flat.end());
