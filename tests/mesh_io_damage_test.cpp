@@ -259,3 +259,41 @@ TEST_CASE("a glTF that grows without end when it is unfolded is refused") {
   CHECK(says(refusal("a.gltf", parts, {.largest_triangles = 39'999}), "a.gltf", "not accepted"));
   CHECK(says(refusal("a.gltf", std::string(2'000'001, '[')), "a.gltf", "too large"));
 }
+
+TEST_CASE("limits hold inside one facet and one strip, before memory is taken for all of it") {
+  ReadLimits limits;
+  limits.largest_triangles = 10;
+  std::string facet = "solid\nfacet normal 0 0 1\nouter loop\n";
+  for (int i = 0; i < 31; ++i) facet += "vertex " + std::to_string(i) + " 0 " + std::to_string(i * i) + "\n";
+  CHECK(says(refusal("endless.stl", facet, limits), "endless.stl", "has 31 vertices"));  // not: cut off
+
+  // 30 vertices, which are accepted, in a strip without indices: 28 triangles.
+  std::string places;
+  for (int i = 0; i < 30; ++i)
+    for (const float c : {static_cast<float>(i), static_cast<float>(i % 2), 0.0f}) append(places, c);
+  std::string document =
+      R"({"asset":{"version":"2.0"},"meshes":[{"primitives":[{"attributes":{"POSITION":0},"mode":5}]}],)"
+      R"("accessors":[{"bufferView":0,"componentType":5126,"count":30,"type":"VEC3"}],)"
+      R"("bufferViews":[{"buffer":0,"byteLength":360}],"buffers":[{"byteLength":360}]})";
+  document.resize((document.size() + 3) / 4 * 4, ' ');
+  std::string glb_file = "glTF";
+  const auto number = [&](std::size_t n) { append(glb_file, static_cast<std::uint32_t>(n)); };
+  number(2), number(12 + 8 + document.size() + 8 + places.size());
+  number(document.size()), glb_file += "JSON" + document;
+  number(places.size()), glb_file += std::string("BIN\0", 4) + places;
+  CHECK(says(refusal("strip.glb", glb_file, limits), "strip.glb", "has 28 triangles"));
+  limits.largest_triangles = 28;
+  CHECK(refusal("strip.glb", glb_file, limits) == "accepted" + std::string());
+}
+
+TEST_CASE("a comment right behind a number is a comment, and 1.#INF no number") {
+  const std::string square = "v 0 0 0#note\nv 1 0 0 # note\nv 1 1 0\nv 0 1 -0#1.#INF\nf 1 2 3#note\nf 1 3 4\n";
+  const MeshFile file = parse_mesh("square.obj", square, {});
+  CHECK(file.mesh.vertices.size() == 4);
+  CHECK(file.mesh.triangles.size() == 2);
+  CHECK(file.repairs.empty());
+  for (const char* odd : {"1.#INF", "-1.#IND", "+1.#QNAN00"}) {
+    CAPTURE(odd);
+    CHECK(parse_mesh("odd.obj", square + "v 0 5 " + odd + "\nf 1 2 5\n", {}).mesh.vertices.size() == 4);
+  }
+}

@@ -66,6 +66,7 @@ void add_primitive(const GltfDocument& document, const json& primitive, const Ei
   if (mode == triangles)
     for (std::size_t i = 2; i < corners.size(); i += 3)
       mesh.triangles.push_back({corners[i - 2], corners[i - 1], corners[i]});
+  check_limits(document.name, 0, mesh.triangles.size(), limits);  // strips without indices have one a vertex
   if (motion.linear().determinant() < 0.0)  // a mirror turns the triangles inside out (glTF 2.0, 3.7.4)
     for (std::size_t i = first; i < mesh.triangles.size(); ++i) std::swap(mesh.triangles[i][1], mesh.triangles[i][2]);
   for (const Vec3& place : places) mesh.vertices.push_back(motion * place);

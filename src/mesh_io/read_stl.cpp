@@ -70,6 +70,7 @@ RawMesh read_text(const std::string& name, std::span<const char> bytes, const Re
       const Vec3 place(x, y, z);
       welder.add(&place, 1, &loop.emplace_back());
       ++raw.vertices_in_file;
+      check_limits(name, raw.vertices_in_file, 0, limits);  // here already: a facet may never end
     } else if (is(word, "facet")) {
       if (in_facet) text.fail("begins a facet inside another");
       in_facet = true;

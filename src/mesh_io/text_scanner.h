@@ -105,7 +105,7 @@ class TextScanner {
     const char* first = *at_ == '+' ? at_ + 1 : at_;
     std::int64_t value = 0;
     const auto [p, error] = std::from_chars(first, end_, value);
-    if (error != std::errc() || (p != end_ && !ends_number(*p) && *p != '/')) not_a("whole number");
+    if (error != std::errc() || (p != end_ && !ends_number(*p) && *p != '/' && *p != '#')) not_a("whole number");
     at_ = p;
     return value;
   }
@@ -128,10 +128,12 @@ class TextScanner {
     const char* first = *at_ == '+' ? at_ + 1 : at_;
     double value = 0.0;
     const auto [p, error] = std::from_chars(first, end_, value);
+    // 1.#QNAN, 1.#INF: so older Windows programs write it. Else a comment begins.
+    const bool windows = std::string_view(first + (first != end_ && *first == '-' ? 1 : 0), end_).starts_with("1.#");
     const char* stop = at_;
-    while (stop != end_ && !ends_number(*stop)) ++stop;
+    while (stop != end_ && !ends_number(*stop) && (windows || *stop != '#')) ++stop;
     const std::string_view token(at_, static_cast<std::size_t>(stop - at_));
-    if (token.find('#') != std::string_view::npos)  // 1.#QNAN, 1.#INF: so older Windows programs write it
+    if (windows)
       value = kInfinity;
     else if (error == std::errc::result_out_of_range)
       value =
