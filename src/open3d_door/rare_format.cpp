@@ -47,7 +47,7 @@ class Reader {
     }
   }
   ~Reader() {
-    ::kill(process_, SIGKILL);
+    if (!ended_) ::kill(process_, SIGKILL);  // once waited for, the number may be another's
     end();
     ::close(from_reader_);
   }
@@ -67,7 +67,7 @@ class Reader {
 
   /// Waits for its end; its status as waitpid tells it.
   int end() {
-    while (!ended_ && (::waitpid(process_, &status_, 0) >= 0 || errno != EINTR)) ended_ = true;
+    while (!ended_) ended_ = ::waitpid(process_, &status_, 0) >= 0 || errno != EINTR;
     return status_;
   }
 

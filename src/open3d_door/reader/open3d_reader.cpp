@@ -28,8 +28,8 @@ struct Points {
   std::vector<std::array<std::uint32_t, 3>> triangles;
 };
 
-void limit(int resource, std::uint64_t most) {
-  const rlimit both{most, most};
+void limit(int resource, std::uint64_t most, std::uint64_t grace = 0) {
+  const rlimit both{most, most + grace};
   ::setrlimit(static_cast<__rlimit_resource>(resource), &both);
 }
 
@@ -98,7 +98,7 @@ int main(int argc, char** argv) {
   if (argc != 2) return kNoMesh;
   ::prctl(PR_SET_PDEATHSIG, SIGKILL);
   limit(RLIMIT_DATA, kReaderBytes);
-  limit(RLIMIT_CPU, kReaderSeconds);
+  limit(RLIMIT_CPU, kReaderSeconds, 5);  // ended by SIGXCPU before SIGKILL, so that it is known why
   limit(RLIMIT_FSIZE, 0);
   limit(RLIMIT_CORE, 0);
   const int out = ::dup(STDOUT_FILENO);
