@@ -3,8 +3,10 @@
 #include <atomic>
 #include <chrono>
 #include <cmath>
+#include <cstdlib>
 #include <numbers>
 #include <stdexcept>
+#include <string>
 #include <thread>
 
 #include "geometry/area_mean.h"
@@ -78,6 +80,15 @@ TEST_CASE("blocks cover every index once, whatever the number of threads") {
     for (const auto& count : seen) CHECK(count == 1);
     for_blocks(0, 64, [](std::size_t, std::size_t) { FAIL("no work for an empty range"); });
   }
+}
+
+TEST_CASE("a limit of threads holds for Open3D too") {
+  set_thread_limit(2);
+  const std::string told = std::getenv("OMP_NUM_THREADS");
+  CHECK((told == "2" || told == "1"));  // 1 where only one is safe
+  set_thread_limit(1);
+  CHECK(std::getenv("OMP_NUM_THREADS") == std::string("1"));
+  set_thread_limit(0);
 }
 
 TEST_CASE("an exception in one block leaves no other one half done") {

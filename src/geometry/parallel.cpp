@@ -9,6 +9,7 @@
 #include <cstdlib>
 #include <exception>
 #include <memory>
+#include <string>
 #include <system_error>
 #include <thread>
 
@@ -37,10 +38,8 @@ bool only_one_is_safe() {
 }  // namespace
 
 void set_thread_limit(int threads) {
-  if (threads != 1 && only_one_is_safe()) {
-    threads = 1;
-    ::setenv("OMP_NUM_THREADS", "1", 1);  // for what Open3D does
-  }
+  if (threads != 1 && only_one_is_safe()) threads = 1;
+  if (threads > 0) ::setenv("OMP_NUM_THREADS", std::to_string(threads).c_str(), 1);  // for what Open3D does
   thread_limit().reset();
   if (threads > 0)
     thread_limit() = std::make_unique<tbb::global_control>(tbb::global_control::max_allowed_parallelism,
