@@ -9,24 +9,36 @@
 namespace lastroom::open3d_door {
 namespace {
 
+struct Module {
+  const EntryPoints* points = nullptr;
+  std::string why_not;  ///< it is there and can't be loaded
+};
+
 // Loaded once and never unloaded: Open3D leaves threads behind.
-const EntryPoints* entry_points() {
-  static const EntryPoints* const points = []() -> const EntryPoints* {
-    for (const std::filesystem::path& place : places_of("liblastroom_open3d.so"))
-      if (void* const module = ::dlopen(place.c_str(), RTLD_NOW | RTLD_LOCAL))
-        return static_cast<const EntryPoints*>(::dlsym(module, "lastroom_open3d_entry_points"));
-    return nullptr;
+const Module& module() {
+  static const Module loaded = [] {
+    Module found;
+    for (const std::filesystem::path& place : places_of("liblastroom_open3d.so")) {
+      if (void* const library = ::dlopen(place.c_str(), RTLD_NOW | RTLD_LOCAL)) {
+        found.points = static_cast<const EntryPoints*>(::dlsym(library, "lastroom_open3d_entry_points"));
+        break;
+      }
+      const char* const why = ::dlerror();
+      std::error_code error;
+      if (why != nullptr && std::filesystem::exists(place, error)) found.why_not = why;
+    }
+    return found;
   }();
-  return points;
+  return loaded;
 }
 
 const EntryPoints& needed_for(const std::string& deed) {
-  const EntryPoints* const points = entry_points();
-  if (points == nullptr)
-    throw InputError(deed +
-                     " needs liblastroom_open3d.so, which is not beside the program; install it, or give a "
-                     "closed mesh as .stl, .ply, .obj, .off or .glb");
-  return *points;
+  if (module().points != nullptr) return *module().points;
+  const std::string& why = module().why_not;
+  throw InputError(
+      deed + " needs liblastroom_open3d.so, which " +
+      (why.empty() ? "is not beside the program; install it" : "can't be loaded (" + why + "); install what it needs") +
+      ", or give a closed mesh as .stl, .ply, .obj, .off or .glb");
 }
 
 }  // namespace
@@ -37,13 +49,6 @@ Mesh surface_from_points(const std::vector<Vec3>& points_mm, double spacing_mm) 
   if (!reason.empty())
     throw InputError("The scan's bare points give no surface (" + reason + "); export the scan as a mesh");
   return mesh;
-}
-
-Mesh decimated(const Mesh& mesh, std::size_t triangles) {
-  Mesh result;
-  const std::string reason = needed_for("So large a mesh").decimate(mesh, triangles, result);
-  if (!reason.empty()) throw InputError("The mesh can't be made smaller (" + reason + "); reduce it and try again");
-  return result;
 }
 
 }  // namespace lastroom::open3d_door

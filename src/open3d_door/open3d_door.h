@@ -18,7 +18,4 @@ Mesh read_rare_format(const std::filesystem::path& file, const std::string& name
 /// `spacing_mm` is the typical distance between neighbours.
 Mesh surface_from_points(const std::vector<Vec3>& points_mm, double spacing_mm);
 
-/// Quadric decimation down to about `triangles`.
-Mesh decimated(const Mesh& mesh, std::size_t triangles);
-
 }  // namespace lastroom::open3d_door

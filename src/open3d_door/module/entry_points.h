@@ -9,12 +9,10 @@
 namespace lastroom::open3d_door {
 
 using SurfaceFromPoints = std::string(const std::vector<Vec3>& points_mm, double spacing_mm, Mesh& mesh);
-using Decimate = std::string(const Mesh& mesh, std::size_t triangles, Mesh& decimated);
 
 /// The one symbol that is looked up by name: `lastroom_open3d_entry_points`.
 struct EntryPoints {
   SurfaceFromPoints* surface_from_points;
-  Decimate* decimate;
 };
 
 }  // namespace lastroom::open3d_door

@@ -5,7 +5,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <numeric>
 #include <queue>
 #include <tuple>
@@ -182,19 +181,6 @@ std::string surface_from_points(const std::vector<Vec3>& points_mm, double spaci
   });
 }
 
-std::string decimate(const Mesh& mesh, std::size_t triangles, Mesh& decimated) {
-  return guarded([&]() -> std::string {
-    geometry::TriangleMesh theirs;
-    theirs.vertices_ = mesh.vertices;
-    theirs.triangles_.reserve(mesh.triangles.size());
-    for (const Triangle& t : mesh.triangles)
-      theirs.triangles_.emplace_back(static_cast<int>(t[0]), static_cast<int>(t[1]), static_cast<int>(t[2]));
-    constexpr double kAnyError = std::numeric_limits<double>::infinity(), kBordersAsSurface = 1.0;
-    decimated = ours(*theirs.SimplifyQuadricDecimation(static_cast<int>(triangles), kAnyError, kBordersAsSurface));
-    return {};
-  });
-}
-
 }  // namespace
 
-extern "C" const lastroom::open3d_door::EntryPoints lastroom_open3d_entry_points = {surface_from_points, decimate};
+extern "C" const lastroom::open3d_door::EntryPoints lastroom_open3d_entry_points = {surface_from_points};
