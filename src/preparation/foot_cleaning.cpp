@@ -132,14 +132,16 @@ void weld_soup(Mesh& mesh, std::vector<std::string>& repairs) {
   mesh = soup;
 }
 
-/// How a piece lies in space: its middle and its half-extents along its own main axes, largest first.
+/// How a piece lies in space: its box, its middle and its half-extents along its own main axes, largest first.
 struct Extent {
+  Box box;
   Vec3 middle = Vec3::Zero();
   Vec3 spread = Vec3::Zero();
   double area = 0.0;
 };
 Extent extent_of(const Mesh& piece) {
   Extent extent;
+  extent.box = bounds(piece);
   const FootCloud cloud = cloud_of(piece, 0.02 * diagonal(piece));
   for (std::size_t i = 0; i < cloud.points.size(); ++i)
     extent.middle += cloud.areas[i] * cloud.points[i], extent.area += cloud.areas[i];
@@ -165,15 +167,15 @@ bool two_bodies(const Extent& a, const Extent& b) {
 }
 
 /// The inner shell of a thick skin: of the same shape as the outer one, and inside it.
-bool is_shell_in(const Mesh& inner, const Mesh& outer, const Extent& of_outer) {
-  const Box in = bounds(inner), out = bounds(outer);
-  const double slack = 0.005 * diagonal(outer);  // at the rim of the leg the two end together
-  if (in.size().prod() >= out.size().prod() || ((in.low - out.low).array() < -slack).any() ||
-      ((out.high - in.high).array() < -slack).any())
+bool is_shell_in(const Mesh& inner, const Extent& outer) {
+  const Box in = bounds(inner);
+  const double slack = 0.005 * outer.box.size().norm();  // at the rim of the leg the two end together
+  if (in.size().prod() >= outer.box.size().prod() || ((in.low - outer.box.low).array() < -slack).any() ||
+      ((outer.box.high - in.high).array() < -slack).any())
     return false;
   const Extent a = extent_of(inner);
-  return (a.middle - of_outer.middle).norm() < 0.1 * of_outer.spread[0] &&
-         (a.spread.array() > 0.7 * of_outer.spread.array()).all();
+  return (a.middle - outer.middle).norm() < 0.1 * outer.spread[0] &&
+         (a.spread.array() > 0.7 * outer.spread.array()).all();
 }
 
 Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& repairs) {
@@ -203,16 +205,13 @@ Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& re
     return part;
   };
   // The outer shell of a thick skin is the skin, whichever has more area.
-  if (const Mesh second = piece(order[1]); is_shell_in(piece(order[0]), second, extent_of(second)))
-    std::swap(order[0], order[1]);
-  const Mesh main = piece(order[0]);
-  const Extent main_extent = extent_of(main);
-  if (pieces.area[order[1]] > 0.3 * pieces.area[order[0]] && two_bodies(main_extent, extent_of(piece(order[1]))))
+  if (is_shell_in(piece(order[0]), extent_of(piece(order[1])))) std::swap(order[0], order[1]);
+  const Extent main = extent_of(piece(order[0]));
+  if (pieces.area[order[1]] > 0.3 * pieces.area[order[0]] && two_bodies(main, extent_of(piece(order[1]))))
     throw InputError(fmt::format("{}: holds two bodies of like size; keep one foot and delete the other", name));
 
   // Larger torn-off parts (a sole) stay where they touch or nearly touch the main one; specks go.
-  const double near = 0.05 * diagonal(main);
-  const Box box = bounds(main);
+  const double near = 0.05 * main.box.size().norm();
   std::vector<std::uint8_t> keep_piece(pieces.area.size(), 0);
   keep_piece[order[0]] = 1;
   std::size_t dropped = 0;
@@ -221,8 +220,8 @@ Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& re
     if (keep) {
       const Mesh part = piece(order[i]);
       const Box other = bounds(part);
-      keep = ((other.low - box.low).array() > -near).all() && ((box.high - other.high).array() > -near).all() &&
-             !is_shell_in(part, main, main_extent);
+      keep = ((other.low - main.box.low).array() > -near).all() &&
+             ((main.box.high - other.high).array() > -near).all() && !is_shell_in(part, main);
     }
     keep_piece[order[i]] = keep ? 1 : 0;
     dropped += keep ? 0 : 1;

@@ -32,7 +32,8 @@ FootCloud cloud_of(const Mesh& mesh, double cell) {
     const Vec3 at = (point - low) / cell;
     constexpr double kMostCells = 1 << 20;  // along each axis, so that three of them and six directions name a place
     std::uint64_t key = 0;
-    for (int k = 0; k < 3; ++k) key = (key << 20) + static_cast<std::uint64_t>(std::clamp(at[k], 0.0, kMostCells - 1.0));
+    for (int k = 0; k < 3; ++k)
+      key = (key << 20) + static_cast<std::uint64_t>(std::clamp(at[k], 0.0, kMostCells - 1.0));
     const auto fresh = static_cast<std::uint32_t>(cloud.points.size());
     const std::uint32_t slot = place.try_emplace(6 * key + facing(normal), fresh).first->second;
     if (slot == fresh) {
