@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "error.h"
+#include "preparation/foot_cloud.h"
 #include "preparation_foot_cases.h"
 
 using namespace lastroom;
@@ -138,4 +140,34 @@ TEST_CASE("bare points get a surface first") {
   CHECK(tells(foot, "bare points"));
   CHECK(foot.side == Side::right);
   check_landmarks(foot, usual_foot(), kScanDimension_mm);
+}
+
+TEST_CASE("a stray point far away leaves bare points the surface they had") {
+  Mesh points{usual_foot().mesh.vertices, {}};
+  const Foot clean = prepare_foot(scan_of(points));
+  CHECK_FALSE(tells(clean, "far away"));
+  points.vertices.emplace_back(0.0, 0.0, 9000.0);
+  points.vertices.emplace_back(-2000.0, 100.0, 0.0);
+  const Foot foot = prepare_foot(scan_of(points));
+  CHECK(tells(foot, "2 points far away"));
+  CHECK(foot.mesh.vertices == clean.mesh.vertices);
+  CHECK(foot.landmarks.toe_tips == clean.landmarks.toe_tips);
+}
+
+TEST_CASE("a cloud takes memory for its points, not for the room between them") {
+  Mesh apart;  // a grid over their box would have 1e18 cells
+  for (const double at : {0.0, 1e6}) {
+    const auto n = static_cast<std::uint32_t>(apart.vertices.size());
+    for (const Vec3& p : {Vec3(0.0, 0.0, 0.0), Vec3(0.5, 0.0, 0.0), Vec3(0.0, 0.5, 0.0)})
+      apart.vertices.push_back(Vec3::Constant(at) + p);
+    apart.triangles.push_back({n, n + 1, n + 2});
+  }
+  CHECK(cloud_of(apart, 1.0).points.size() == 2);
+  Mesh sheets;  // half a million cells each
+  for (std::uint32_t i = 0; i < 20; ++i) {
+    for (const Vec3& p : {Vec3(0.0, 0.0, 2.0 * i), Vec3(999.0, 0.0, 2.0 * i), Vec3(0.0, 999.0, 2.0 * i)})
+      sheets.vertices.push_back(p);
+    sheets.triangles.push_back({3 * i, 3 * i + 1, 3 * i + 2});
+  }
+  CHECK_THROWS_AS(cloud_of(sheets, 1.0), InputError);
 }

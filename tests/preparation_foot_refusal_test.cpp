@@ -113,13 +113,19 @@ TEST_CASE("a side or a unit that cannot be is refused") {
   const Mesh foot = make_foot({}).mesh;
   FootPreparation settings;
   settings.side = Side::left;
-  CHECK(says(refusal(foot, settings), "right foot, but left was given"));
+  CHECK(says(refusal(foot, settings), "right foot, but left was given; correct the side or leave it out"));
+  CHECK_FALSE(says(refusal(foot, settings), "mirror"));
+  Mesh one_axis_flipped = foot;  // as files are that were written with another axis up: also inside out
+  for (Vec3& p : one_axis_flipped.vertices) p.y() = -p.y();
+  settings.side = Side::right;
+  CHECK(says(refusal(one_axis_flipped, settings), "mirror the scan back"));
   settings = {};
   settings.units = LengthUnit::metre;
-  CHECK(says(refusal(foot, settings), "check the unit"));
+  CHECK(says(refusal(foot, settings), "--scan-units"));
   Mesh doll = foot;  // 52 mm long: neither mm nor cm nor m nor inches
   for (Vec3& p : doll.vertices) p *= 0.2;
   CHECK(says(refusal(doll), "no foot's length"));
+  CHECK(says(refusal(doll), "--scan-units"));
 }
 
 TEST_CASE("a point given far from the skin is refused") {

@@ -44,8 +44,8 @@ Unit unit_of(const MeshFile& scan, double length_in_file, const std::optional<Le
   if (given) {
     const double length_mm = length_in_file * mm_per(*given);
     if (!plausible(length_mm))
-      throw InputError(fmt::format("{}: the foot would be {:.4g} mm long in {}; check the unit", scan.name, length_mm,
-                                   unit_name(*given)));
+      throw InputError(fmt::format("{}: the foot would be {:.4g} mm long in {}; check the unit given with --scan-units",
+                                   scan.name, length_mm, unit_name(*given)));
     return {*given, Told::by_option};
   }
   // A format that has a unit of its own (glTF: metres) is believed where that makes a foot; many exporters ignore it.
@@ -56,7 +56,7 @@ Unit unit_of(const MeshFile& scan, double length_in_file, const std::optional<Le
   if (!unit)
     throw InputError(
         fmt::format("{}: the foot is {:.4g} units long, which is no foot's length in mm, cm, m or inches; give "
-                    "the unit or scale the scan",
+                    "the unit with --scan-units, or scale the scan",
                     scan.name, length_in_file));
   return {*unit, Told::by_guess};
 }
@@ -139,8 +139,31 @@ std::vector<MarkedSpot> on_skin(std::vector<MarkedSpot> spots, const Mesh& skin)
   return spots;
 }
 
+/// Leaves out what lies further from most of the points than most of them reach: a stray point would else set how
+/// finely the others are seen. Our choice: most are all but a hundredth, which a foot with its floor never loses.
+std::size_t drop_stray(std::vector<Vec3>& points) {
+  constexpr double kEachEnd_ratio = 0.005;
+  const auto cut = static_cast<std::ptrdiff_t>(kEachEnd_ratio * static_cast<double>(points.size()));
+  Box most;
+  std::vector<double> values(points.size());
+  for (int k = 0; k < 3; ++k) {
+    std::transform(points.begin(), points.end(), values.begin(), [k](const Vec3& p) { return p[k]; });
+    std::nth_element(values.begin(), values.begin() + cut, values.end());
+    most.low[k] = values[static_cast<std::size_t>(cut)];
+    std::nth_element(values.begin(), values.end() - 1 - cut, values.end());
+    most.high[k] = *(values.end() - 1 - cut);
+  }
+  const double reach = most.size().maxCoeff();
+  return std::erase_if(points, [&](const Vec3& p) {
+    return ((most.low - p).array() > reach).any() || ((p - most.high).array() > reach).any();
+  });
+}
+
 Mesh surface_of(MeshFile& scan, std::vector<std::string>& repairs) {
   if (!scan.mesh.triangles.empty() || scan.mesh.vertices.size() < 100) return std::move(scan.mesh);
+  if (const std::size_t stray = drop_stray(scan.mesh.vertices); stray > 0)
+    repairs.push_back(stray == 1 ? "One point far away from the others was left out."
+                                 : fmt::format("{} points far away from the others were left out.", stray));
   // The door wants millimetres; a scan of unknown unit is brought to a foot's size on the way.
   const double to_size = 350.0 / bounds(scan.mesh).size().norm();
   std::vector<Vec3> points = scan.mesh.vertices;
@@ -175,7 +198,7 @@ Foot prepare_foot(MeshFile scan, const FootPreparation& settings) {
   // Still in the file's unit: roughly upright as worn, then right form, then exactly.
   const FootCloud cloud = cloud_of(clean.mesh, bounds(clean.mesh).size().norm() / 110.0);
   const FootPoses poses = find_foot_poses(cloud, clean.floor ? std::optional<Vec3>(clean.floor->normal) : std::nullopt);
-  refuse_unless_foot(poses, settings.side, scan.name);
+  refuse_unless_foot(poses, settings.side, clean.inside_out, scan.name);
   const FootPose& pose = settings.side && *settings.side != poses.best.side() ? poses.other_side : poses.best;
   refuse_stray(settings.landmarks, cloud, pose, scan.name);
   foot.side = pose.side();

@@ -20,7 +20,8 @@ constexpr double kPartThere = 0.6;
 
 }  // namespace
 
-void refuse_unless_foot(const FootPoses& poses, const std::optional<Side>& side, const std::string& name) {
+void refuse_unless_foot(const FootPoses& poses, const std::optional<Side>& side, bool inside_out,
+                        const std::string& name) {
   const FootPose& best = poses.best;
   if (best.misfit < 2.0 * kNoFoot && best.toes_there < kPartThere && best.heel_there >= kPartThere)
     throw InputError(fmt::format("{}: there are no toes where a foot has them; scan all of one bare foot", name));
@@ -32,8 +33,9 @@ void refuse_unless_foot(const FootPoses& poses, const std::optional<Side>& side,
                     "shape; {:.0f} mm is the most); scan one bare foot from above the ankle down",
                     name, 250.0 * best.misfit, 250.0 * kNoFoot));
   if (side && *side != best.side() && poses.chance_of_wrong_side() < 0.05)
-    throw InputError(fmt::format("{}: this is a {} foot, but {} was given; correct the side or leave it out", name,
-                                 side_name(best.side()), side_name(*side)));
+    throw InputError(fmt::format("{}: this is a {} foot, but {} was given; correct the side or leave it out{}", name,
+                                 side_name(best.side()), side_name(*side),
+                                 inside_out ? ", or mirror the scan back, if an axis was flipped" : ""));
 }
 
 void refuse_without_toes(const StandingFoot& foot, double misfit, const std::string& name) {
