@@ -131,12 +131,18 @@ void drop_hanging(Mesh& mesh, SurfaceFeatures& features, InputFacts& facts) {
   facts.repairs.push_back(fmt::format("{} triangles that only hung on the surface were left out.", dropped));
 }
 
-/// A last is one skin. Where solids touch, as the parts of one that folds, each has a bottom of its own.
+/// A last is one skin. Where solids touch along edges, as the parts of one that folds, each has a bottom of its own.
+/// Patches that were never sewn together are not meant.
 void refuse_touching_bodies(const Mesh& mesh, const SurfaceFeatures& features, const std::string& name) {
   constexpr double kBody_ratio = 0.1;  // of all skin; flaps and fins have less, our choice
-  const std::vector<double> areas = pieces_over_edges(mesh, features).area;
-  const double total = std::accumulate(areas.begin(), areas.end(), 0.0);
-  const auto bodies = std::ranges::count_if(areas, [&](double area) { return area > kBody_ratio * total; });
+  const Pieces pieces = pieces_over_edges(mesh, features);
+  std::vector<std::uint8_t> touches(pieces.area.size(), 0);
+  for (std::size_t i = 0; i < mesh.triangles.size(); ++i)
+    for (const std::uint32_t across : features.across[i])
+      if (across >= SurfaceFeatures::kCrowded && across != SurfaceFeatures::kNone) touches[pieces.of_triangle[i]] = 1;
+  const double total = std::accumulate(pieces.area.begin(), pieces.area.end(), 0.0);
+  int bodies = 0;
+  for (std::size_t i = 0; i < touches.size(); ++i) bodies += touches[i] && pieces.area[i] > kBody_ratio * total ? 1 : 0;
   if (bodies > 1)
     throw InputError(fmt::format(
         "{}: it is made of {} bodies that touch each other; join them to one and export it again.", name, bodies));
