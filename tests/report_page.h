@@ -38,4 +38,6 @@ inline std::string text_of(pugi::xml_node node) {
   return text;
 }
 
+inline std::string attribute(pugi::xml_node node, const char* name) { return node.attribute(name).value(); }
+
 }  // namespace lastroom::test

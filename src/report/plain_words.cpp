@@ -68,7 +68,7 @@ std::string in_plain_words(const Page& facts, const Finding& finding) {
       {"mm", shown(size_only && finding.measured_mm ? std::abs(*finding.measured_mm) : finding.measured_mm)},
       {"limit", shown(finding.limit_mm)},
       {"doubt", shown(finding.uncertainty_mm)}};
-  if (words.has(key) && (finding.measured_mm || !finding.zone)) return words(key, values);
+  if (words.has(key)) return words(key, values);
   if (!finding.zone) return words("plain_rule.other");
   const auto zone = std::find_if(facts.fitting.assessment.zones.begin(), facts.fitting.assessment.zones.end(),
                                  [&](const ZoneVerdict& z) { return z.clearance.zone == *finding.zone; });
