@@ -238,6 +238,16 @@ TEST_CASE("what hangs on the cone is no bottom, and bodies that touch are refuse
                        InputError);
 }
 
+TEST_CASE("the sides of a last without its bottom are no last") {
+  for (const double heel_mm : {10.0, 25.0, 50.0}) {
+    CAPTURE(heel_mm);
+    const MadeLast made = made_last(ToeStyle::round, heel_mm);
+    std::vector<std::uint8_t> sides;
+    for (const std::uint8_t bottom : made.bottom) sides.push_back(bottom ? 0 : 1);
+    CHECK_THROWS_AS(prepare_last(file_of(submesh(made.mesh, sides))), InputError);
+  }
+}
+
 TEST_CASE("what is no last is refused in one sentence") {
   CHECK_THROWS_AS(prepare_last(file_of(box(280, 280, 280, 12))), InputError);
   CHECK_THROWS_AS(prepare_last(file_of(box(280, 100, 100, 12))), InputError);
