@@ -91,7 +91,7 @@ std::string unlike_a_last(const Mesh& mesh, const Standing& standing, const Last
   for (const Vec3& v : mesh.vertices)
     if (v.x() < 0.45 * length) rear_top = std::max(rear_top, v.z());
   if (rear_top < 0.12 * length) return "it has no height over the heel";
-  constexpr double kReach_ratio = 0.85;  // made lasts' bottoms reach over 0.978 and more of the whole; our choice
+  constexpr double kReach_ratio = 0.85;  // the demo's lasts have 0.977 and more; our choice
   if (length < kReach_ratio * bounds(mesh).size().x()) return "its bottom does not reach from heel to toe";
   double bottom_area = 0.0, all_area = 0.0;
   for (std::size_t i = 0; i < mesh.triangles.size(); ++i) {
