@@ -13,8 +13,9 @@
 namespace lastroom {
 namespace {
 
-// Repeat error of scanned foot dimensions, the largest of six: Lee, Lin, Wang 2014 (0.73 to 1.50 mm).
-constexpr double kDimensionDoubtMm = 1.5;
+/// Of a length, width or girth of the foot. Repeat error of scanned dimensions, the largest of six: Lee, Lin, Wang 2014
+/// (0.73 to 1.50 mm); and what a foot without its weight lacks, on both sides.
+double dimension_doubt_mm(ScanLoad load) { return std::hypot(1.5, 2.0 * scan_error_mm(load, 0.0)); }
 constexpr double kSideInDoubt = 0.2;  // as default_rules.xml says
 
 /// A finding and how heavily it weighs among those of the same verdict: mm beyond the limit.
@@ -93,7 +94,8 @@ bool pose_in_doubt(const Evidence& e) { return !e.registration.doubt_reason.empt
 
 class Collector {
  public:
-  Collector(const Rules& rules, const AssessmentSettings& settings) : rules_(rules), settings_(settings) {}
+  Collector(const Rules& rules, const AssessmentSettings& settings)
+      : rules_(rules), settings_(settings), dimension_doubt_mm_(dimension_doubt_mm(settings.scan_load)) {}
 
   void facts(const Evidence& e) {
     if (pose_in_doubt(e))
@@ -111,7 +113,7 @@ class Collector {
     add(about_difference(rule("last_likeness"), settings_.wearer, e.last.likeness_mm));
     if (settings_.tape_joint_mm)
       add(about_difference(rule("taped_joint_girth"), settings_.wearer,
-                           *settings_.tape_joint_mm - e.foot_measures.joint_girth.mm, kDimensionDoubtMm));
+                           *settings_.tape_joint_mm - e.foot_measures.joint_girth.mm, dimension_doubt_mm_));
     if (settings_.scan_load != ScanLoad::full) add(about_fact(rule("scan_not_loaded"), Verdict::watch));
     if (settings_.wearer == Wearer::at_risk) add(about_fact(rule("at_risk_wearer"), Verdict::watch));
     if (settings_.wearer == Wearer::unknown) add(about_fact(rule("unknown_wearer"), Verdict::watch));
@@ -193,7 +195,7 @@ class Collector {
     const StandingOut out = standing_out(e.foot, e.foot_measures.length_mm);
     const auto point = [&](double out_mm, Zone zone, const Vec3& joint) {
       std::optional<Weighed> found =
-          about_difference(rule("bony_point"), settings_.wearer, out_mm, kDimensionDoubtMm, joint);
+          about_difference(rule("bony_point"), settings_.wearer, out_mm, dimension_doubt_mm_, joint);
       if (found) found->finding.zone = zone;
       add(std::move(found));
     };
@@ -209,7 +211,8 @@ class Collector {
         2.0 * std::numbers::pi * settings_.sock_mm;  // a tape over a sock lies that much longer
     const auto girth = [&](std::string_view name, const Girth& of_last, const Girth& of_foot) {
       if (of_last.mm > 0.0 && of_foot.mm > 0.0)
-        add(about_difference(rule(name), settings_.wearer, of_last.mm - of_foot.mm - sock_girth_mm, kDimensionDoubtMm));
+        add(about_difference(rule(name), settings_.wearer, of_last.mm - of_foot.mm - sock_girth_mm,
+                             dimension_doubt_mm_));
     };
     girth("joint_girth", last.joint_girth, foot.joint_girth);
     girth("waist_girth", last.waist_girth, foot.waist_girth);
@@ -222,7 +225,7 @@ class Collector {
         e.registration.last_from_foot.linear() * (e.foot.landmarks.first_joint - e.foot.landmarks.heel);
     if (last.heel_to_joint_mm > 0.0)
       add(about_difference(rule("heel_to_joint"), settings_.wearer, last.heel_to_joint_mm - heel_to_joint.x(),
-                           kDimensionDoubtMm, e.last.first_joint));
+                           dimension_doubt_mm_, e.last.first_joint));
   }
 
   std::vector<Finding> gravest_first() && {
@@ -242,6 +245,7 @@ class Collector {
 
   const Rules& rules_;
   const AssessmentSettings& settings_;
+  double dimension_doubt_mm_;
   std::vector<Weighed> found_;
 };
 

@@ -23,7 +23,7 @@ Judged judged(double room_mm, double loosest_mm, double doubt_mm, const Limits& 
   result.chance_of_pinch = chance_below(limits.pinch_below_mm, room_mm, doubt_mm);
   if (result.chance_of_pinch > kSurely) {
     result.verdict = Verdict::pinch;
-  } else if (result.chance_of_pinch > kSurelyNot) {
+  } else if (!(result.chance_of_pinch <= kSurelyNot)) {  // also when it is no number
     result.verdict = Verdict::watch;
     result.undecided = true;
   } else if (room_mm < limits.watch_below_mm) {

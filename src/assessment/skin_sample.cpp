@@ -34,10 +34,4 @@ const ZoneClearance* find_zone(const std::vector<ZoneClearance>& zones, Zone zon
   return found == zones.end() ? nullptr : &*found;
 }
 
-std::string zone_words(Zone zone) {
-  std::string words(zone_name(zone));
-  std::replace(words.begin(), words.end(), '_', ' ');
-  return words;
-}
-
 }  // namespace lastroom

@@ -16,7 +16,4 @@ SkinSample sampled(const ClearanceField& field, const SkinMap& skin, std::size_t
 /// Of this zone, none when it has no skin.
 const ZoneClearance* find_zone(const std::vector<ZoneClearance>& zones, Zone zone);
 
-/// Plain words for a zone: its name with spaces.
-std::string zone_words(Zone zone);
-
 }  // namespace lastroom

@@ -52,10 +52,10 @@ std::string reason(const PoseSolution& solution, const Registration& registratio
     const double room_mm = expected.room_mm + solution.room_mm[part];
     if (room_mm > kMostRoomMm || room_mm < -kMostPressMm)
       return fmt::format("The foot does not sit in this last: over the {} it {} by {:.0f} mm.",
-                         zone_name(expected.zone), room_mm > 0.0 ? "stands off" : "stands out through it",
+                         zone_words(expected.zone), room_mm > 0.0 ? "stands off" : "stands out through it",
                          std::abs(room_mm));
     if (solution.rms_mm[part] > kMostRestMm)
-      return fmt::format("Foot and last have different shapes at the {}.", zone_name(expected.zone));
+      return fmt::format("Foot and last have different shapes at the {}.", zone_words(expected.zone));
   }
   const double angle = registration.hinge.angle_deg;
   if (angle < kLeastHingeDeg - 1.0 || angle > kMostHingeDeg + 1.0)

@@ -108,6 +108,12 @@ Zone zone_named(std::string_view name) {
   return static_cast<Zone>(found - kNames.begin());
 }
 
+std::string zone_words(Zone zone) {
+  std::string words(zone_name(zone));
+  std::replace(words.begin(), words.end(), '_', ' ');
+  return words;
+}
+
 bool is_under_the_foot(Zone zone) {
   return zone == Zone::seat || zone == Zone::arch || zone == Zone::tread || zone == Zone::toe_pads;
 }

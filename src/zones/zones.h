@@ -1,5 +1,6 @@
 #pragma once
 
+#include <string>
 #include <string_view>
 
 #include "preparation/foot.h"
@@ -31,6 +32,7 @@ constexpr std::size_t kZoneCount = 17;
 
 std::string_view zone_name(Zone zone);   ///< "heel_back" ...
 Zone zone_named(std::string_view name);  ///< throws std::invalid_argument
+std::string zone_words(Zone zone);       ///< its name with spaces, for sentences
 
 /// Which toe a vertex of the fore part belongs to: 1 (big) .. 5, 0 for none.
 struct SkinMap {
