@@ -1,6 +1,9 @@
 // What is said of foot, last and scan as facts, and how verdicts and findings add up.
 #include <doctest/doctest.h>
 
+#include <cmath>
+
+#include "assessment/judge.h"
 #include "assessment_bodies.h"
 #include "coarse_fit.h"
 
@@ -175,4 +178,24 @@ TEST_CASE("a zone that was hardly measured is told, and never counts as clear") 
   const Assessment inside_only =
       with_hole([](Zone zone, const Vec3& p) { return zone == Zone::heel_sides && p.y() < 0.0; }).judged();
   CHECK(gaps_told(inside_only) == std::vector<Zone>{Zone::heel_sides});
+}
+
+TEST_CASE("a foot without its weight is known less well by the tape too") {
+  Stand bench = roomy();
+  bench.foot_measures.joint_girth.mm = 240.0;
+  AssessmentSettings settings;
+  settings.tape_joint_mm = 250.0;
+  const auto doubt_mm = [&](ScanLoad load) {
+    settings.scan_load = load;
+    return finding_about(bench.judged(settings), "taped_joint_girth")->uncertainty_mm;
+  };
+  CHECK(*doubt_mm(ScanLoad::full) == 1.5);
+  CHECK(*doubt_mm(ScanLoad::none) == doctest::Approx(std::hypot(1.5, 6.65)));  // both sides of what breadth lacks
+}
+
+TEST_CASE("what is no number is never clear") {
+  const Limits limits{-3.0, -1.5, std::nullopt, std::nullopt};
+  REQUIRE(judged(5.0, 5.0, 1.0, limits).verdict == Verdict::clear);
+  CHECK(judged(std::nan(""), 5.0, 1.0, limits).undecided);
+  CHECK(judged(5.0, 5.0, std::nan(""), limits).undecided);
 }

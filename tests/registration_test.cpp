@@ -254,4 +254,12 @@ TEST_CASE("what the room leaves open is in the covariance") {
   CHECK(found.weakest != "");
 }
 
+TEST_CASE("what a scanner is known to err by does not hide what an unloaded foot lacks") {
+  // 6.65 % of 100 mm, half of it on either side (registration.h); half of that for half of the weight.
+  CHECK(scan_error_mm(ScanLoad::full) == 1.0);
+  CHECK(scan_error_mm(ScanLoad::full, 0.3) == 0.3);
+  CHECK(scan_error_mm(ScanLoad::none, 0.3) == WithinMm{std::hypot(0.3, 3.325), 1e-12});
+  CHECK(scan_error_mm(ScanLoad::half, 0.3) == WithinMm{std::hypot(0.3, 3.325 / 2.0), 1e-12});
+}
+
 }  // namespace lastroom
