@@ -132,14 +132,21 @@ std::optional<double> way_forward_mm(const ClearanceField& field, const Members&
   return least;
 }
 
-/// One standard deviation of the way forward: a toe that stands higher meets a roof that falls by so much earlier.
+/// One standard deviation of the way forward. A toe that stands higher meets a roof that falls by so much earlier; a
+/// blunt toe's tip may lie to either side, where the last ends elsewhere.
 double doubt_of_way_mm(const ClearanceField& field, const Members& toe, const Vec3& tip, double way_mm,
                        const Eigen::Matrix3d& covariance, const VerticalLines& lines) {
+  constexpr double kAside = 2.0;  // mm; tips are found to about that sideways (accuracy table)
+  double aside_mm = 0.0;
+  for (const double y : {-kAside, kAside}) {
+    const Vec3 other = tip + Vec3(0.0, y, 0.0);
+    aside_mm = std::max(aside_mm, std::abs(way_forward_mm(field, toe, other, 0.0, lines).value_or(way_mm) - way_mm));
+  }
   const double lift_mm = std::sqrt(covariance(2, 2));
-  if (!(lift_mm > 0.0)) return std::sqrt(covariance(0, 0));
-  const double lifted_mm = way_forward_mm(field, toe, tip, lift_mm, lines).value_or(way_mm);
-  const Vec3 by_place(1.0, 0.0, (way_mm - lifted_mm) / lift_mm);
-  return std::sqrt(by_place.dot(covariance * by_place));
+  double by_height = 0.0;
+  if (lift_mm > 0.0) by_height = (way_mm - way_forward_mm(field, toe, tip, lift_mm, lines).value_or(way_mm)) / lift_mm;
+  const Vec3 by_place(1.0, 0.0, by_height);
+  return std::hypot(aside_mm, std::sqrt(by_place.dot(covariance * by_place)));
 }
 
 struct Least {
@@ -211,6 +218,14 @@ ToeRoom toe_room(const Foot&, const SkinMap& skin, const ClearanceField& field, 
   if (const std::optional<double> way = way_forward_mm(field, toes[*longest], tip, 0.0, lines)) {
     result.tip_mm = *way - field.sock_mm;
     result.tip_doubt_mm = doubt_of_way_mm(field, toes[*longest], tip, *way, tip_covariance, lines);
+    // A toe that may as well be the longest would have its own way: that too is to lie within twice the doubt.
+    for (std::size_t k = 0; k < 5; ++k) {
+      if (k == *longest || toes[k].empty()) continue;
+      const Vec3& other = field.skin_mm[foremost(field, toes[k])];
+      if (other.x() < tip.x() - 2.0 * result.allowance_doubt_mm) continue;
+      if (const std::optional<double> its_way = way_forward_mm(field, toes[k], other, 0.0, lines))
+        result.tip_doubt_mm = std::max(result.tip_doubt_mm, std::abs(*its_way - *way) / 2.0);
+    }
     result.usable_end_mm = tip + Vec3(*way, 0.0, 0.0);
   }
   for (std::size_t k = 0; k < 5; ++k) {
