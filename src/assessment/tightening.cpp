@@ -122,11 +122,10 @@ class PullIn {
  private:
   /// Skin of a toe's end, where it stands free of the next one (foot frame).
   std::vector<Vec3> toe_end(int toe) const {
-    constexpr double kEndMm = 12.0;        // the nail's part, as in toe_room; our choice
     constexpr std::size_t kEnough = 1500;  // all pairs are looked at
     std::vector<Vec3> points;
     const Mesh& mesh = evidence_.foot.mesh;
-    const double from_x = evidence_.foot.landmarks.toe_tips[static_cast<std::size_t>(toe - 1)].x() - kEndMm;
+    const double from_x = evidence_.foot.landmarks.toe_tips[static_cast<std::size_t>(toe - 1)].x() - kToeEnd_mm;
     for (std::size_t i = 0; i < mesh.vertices.size(); ++i)
       if (evidence_.skin.toe[i] == toe && mesh.vertices[i].x() > from_x) points.push_back(mesh.vertices[i]);
     const std::size_t stride = 1 + points.size() / kEnough;

@@ -62,6 +62,9 @@ std::vector<ZoneClearance> by_zone(const ClearanceField& field, const SkinMap& s
 std::vector<Zone> zones_not_measured(const ClearanceField& field, const SkinMap& skin, double foot_length_mm);
 double area_below_mm2(const ClearanceField& field, const SkinMap& skin, Zone zone, double limit_mm);
 
+/// Behind a toe's tip, what goes ahead when a foot slides: the nail's part. Our choice.
+constexpr double kToeEnd_mm = 12.0;
+
 /// Room for the toes, measured with the posed foot in the last. Missing is "not measurable".
 struct ToeRoom {
   std::optional<double>

@@ -98,8 +98,6 @@ std::uint32_t foremost(const ClearanceField& field, const Members& toe) {
   });
 }
 
-constexpr double kToeEnd = 12.0;  // mm behind the tip that go ahead when a foot slides: the nail's part. Our choice.
-
 /// How far the toe's end, lifted by so much, can go forward, straight along x and as the bottom rises, before its top
 /// reaches the roof: the toe's own profile against the last's. Negative when it is through the roof, or before the end,
 /// as it stands.
@@ -111,7 +109,8 @@ std::optional<double> way_forward_mm(const ClearanceField& field, const Members&
   std::optional<double> least;
   for (std::uint32_t i : toe) {
     const Vec3& p = field.skin_mm[i];
-    if (p.x() < tip.x() - kToeEnd || std::abs(p.y() - tip.y()) > kHalfStrip || field.skin_normal[i].z() < 0.0) continue;
+    if (p.x() < tip.x() - kToeEnd_mm || std::abs(p.y() - tip.y()) > kHalfStrip || field.skin_normal[i].z() < 0.0)
+      continue;
     const std::optional<Span> here = lines.at(p.x(), p.y());
     const auto fits = [&](double way_mm) {
       const std::optional<Span> there = lines.at(p.x() + way_mm, p.y());
@@ -136,7 +135,7 @@ std::optional<double> way_forward_mm(const ClearanceField& field, const Members&
 /// blunt toe's tip may lie to either side, where the last ends elsewhere.
 double doubt_of_way_mm(const ClearanceField& field, const Members& toe, const Vec3& tip, double way_mm,
                        const Eigen::Matrix3d& covariance, const VerticalLines& lines) {
-  constexpr double kAside = 2.0;  // mm; tips are found to about that sideways (accuracy table)
+  constexpr double kAside = 2.0;  // mm; our choice: blunt toes' tips are found some millimetres to either side
   double aside_mm = 0.0;
   for (const double y : {-kAside, kAside}) {
     const Vec3 other = tip + Vec3(0.0, y, 0.0);

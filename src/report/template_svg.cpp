@@ -29,7 +29,6 @@ const Limits& limits_of(const Rule& rule, const Fitting& fitting) {
 
 /// What goes forward when the foot slides, as the toe room is measured; empty when the skin has no toes.
 Mesh end_of_longest_toe(const Fitting& fitting) {
-  constexpr double kToeEnd_mm = 12.0;  // behind the tip, as in toe_room.cpp
   const Mesh skin = grown_skin(fitting, {});
   const std::vector<std::uint8_t>& toe = fitting.skin.toe;
   std::size_t tip = 0;
