@@ -197,7 +197,7 @@ CaseResult run(const TruthCase& clean, const Settings& settings) {
   };
   const auto start = std::chrono::steady_clock::now();
   const Registration registration =
-      register_foot_in_last(foot, foot_measures, skin, last, last_measures, surface, scanner);
+      register_foot_in_last(foot, foot_measures, skin, last, surface, scanner);
   result.lastroom.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
   judge(registration, result.lastroom);
   Registration icp;
