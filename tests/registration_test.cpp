@@ -165,8 +165,7 @@ TEST_CASE("the end doesn't depend on the start") {
   const Pose start = start_pose(usual_foot().landmarks, length_mm, own.last);
   const ContactSamples samples = contact_samples(usual_foot(), map_skin(usual_foot()));
   const SignedDistance bottom = fore_bottom(own.last);
-  const SettleProblem problem{usual_foot().landmarks,       length_mm, own.last, surface, bottom, samples, 0.0,
-                              start.last_from_foot.linear()};
+  const SettleProblem problem{usual_foot().landmarks,       length_mm, own.last, surface, bottom, samples, 0.0};
   const Settled plain = settle(problem, {}, start, {});
   for (const Vec3& shift : {Vec3(6, 0, 0), Vec3(-6, 3, 2), Vec3(0, -4, 6)}) {
     Pose other = start;

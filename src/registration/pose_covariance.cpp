@@ -133,7 +133,8 @@ PoseCovariance pose_covariance(const SettleProblem& problem, const Pose& settled
   Dice dice(1);
   std::vector<Draw> drawn;
   for (std::size_t i = 0; i < kPairs; ++i) drawn.push_back(random_draw(dice, draws.patches()));
-  const Pose usual = settle(problem, held_aside(), settled, kFineness).pose;  // every draw is held against the same cells
+  const Pose usual =
+      settle(problem, held_aside(), settled, kFineness).pose;  // every draw is held against the same cells
   std::vector<Vector> moved(2 * kPairs, Vector::Zero());
   for_blocks(moved.size(), 1, [&](std::size_t i, std::size_t) {
     const Circumstances circumstances = draws.circumstances(drawn[i / 2], i % 2 == 0 ? 1.0 : -1.0);

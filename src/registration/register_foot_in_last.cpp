@@ -1,5 +1,7 @@
+#include <algorithm>
 #include <cmath>
 
+#include "geometry/parallel.h"
 #include "registration/doubt.h"
 #include "registration/registration.h"
 #include "registration/settle.h"
@@ -11,6 +13,20 @@ namespace {
 
 /// Every fourth cell until the foot stands.
 constexpr Fineness kCoarse = {.stride = 4, .small_step_mm = 0.1};
+
+/// The lowest of the places where a foot comes to rest from a few starts: toes may catch under a low roof, a long foot
+/// on either side of a crest.
+Settled settled_from(const SettleProblem& problem, const Pose& start) {
+  constexpr std::array<std::pair<double, double>, 3> kBeside = {{{0.0, 0.0}, {8.0, 6.0}, {-4.0, -6.0}}};  // mm, degrees
+  std::array<Settled, kBeside.size()> found;
+  for_blocks(found.size(), 1, [&](std::size_t i, std::size_t) {
+    Pose beside = start;
+    beside.last_from_foot.pretranslate(Vec3(kBeside[i].first, 0.0, 0.0));
+    beside.hinge_deg += kBeside[i].second;
+    found[i] = settle(problem, {}, beside, kCoarse);
+  });
+  return *std::ranges::min_element(found, {}, &Settled::energy_N_mm);
+}
 
 /// The room that each zone is left with.
 void note_rooms(const SettleProblem& problem, const Pose& pose, Registration& registration) {
@@ -47,9 +63,8 @@ bool suits_other_side(const SettleProblem& problem, double rear_rms_mm) {
   const FootLandmarks landmarks = mirrored(problem.landmarks);
   const ContactSamples samples = mirrored(problem.samples);
   const Pose start = start_pose(landmarks, problem.foot_length_mm, problem.last);
-  const SettleProblem other{
-      landmarks,       problem.foot_length_mm,       problem.last, problem.last_surface, problem.fore_bottom, samples,
-      problem.sock_mm, start.last_from_foot.linear()};
+  const SettleProblem other{landmarks, problem.foot_length_mm, problem.last, problem.last_surface, problem.fore_bottom,
+                            samples,   problem.sock_mm};
   Registration registration;
   note_rooms(other, settle(other, {}, start, kCoarse).pose, registration);
   return registration.rear_rms_mm < kByFar_ratio * rear_rms_mm;
@@ -64,15 +79,8 @@ Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_me
   const Pose start = start_pose(foot.landmarks, length_mm, last);
   const ContactSamples samples = contact_samples(foot, skin);
   const SignedDistance toes_bottom = fore_bottom(last);
-  const SettleProblem problem{foot.landmarks,
-                              length_mm,
-                              last,
-                              last_surface,
-                              toes_bottom,
-                              samples,
-                              settings.sock_mm,
-                              start.last_from_foot.linear()};
-  const Settled settled = settle(problem, {}, settle(problem, {}, start, kCoarse).pose, {});
+  const SettleProblem problem{foot.landmarks, length_mm, last, last_surface, toes_bottom, samples, settings.sock_mm};
+  const Settled settled = settle(problem, {}, settled_from(problem, start).pose, {});
 
   Registration registration = as_registration(problem, settled.pose);
   registration.converged = settled.at_rest;

@@ -21,8 +21,6 @@ struct SettleProblem {
   const SignedDistance& fore_bottom;  ///< `fore_bottom(last)`
   const ContactSamples& samples;
   double sock_mm = 0.0;
-  /// How the rear part stands before it settles (heel's height): the fastening pulls back and down in this frame.
-  Eigen::Matrix3d upright = Eigen::Matrix3d::Identity();
 };
 /// The last's bottom in front of its joints, which the toes lie on: inside a last the roof may be nearer to them.
 SignedDistance fore_bottom(const Last& last);
