@@ -87,8 +87,7 @@ Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules
 
   progress("measuring the room at every point of the skin");
   ClearanceField clearance =
-      with_toe_ends(clearance_between(foot, registration, foot_measures.length_mm, last_surface, settings.registration),
-                    foot, skin, registration, foot_measures.length_mm, last);
+      clearance_between(foot, registration, foot_measures.length_mm, last_surface, settings.registration);
   ToeRoom toes = toe_room(foot, skin, clearance, last);
   timing.clearance_s = watch.lap_s();
 

@@ -292,26 +292,6 @@ TEST_CASE("a toe that stands through the roof has negative headroom, by as much 
   CHECK(*room.headroom_mm[4] == WithinMm{-2.0 + kToeRadius * 0.01, kToeRadius * 0.01 + edge * edge / kToeRadius});
 }
 
-TEST_CASE("a toe's tip is judged against front and roof, not against the bottom it rests on") {
-  // A ball toe of radius 8 rests 0.5 mm over the bottom of a box, 4 mm from its front and 6 mm from its roof.
-  Foot foot = foot_of(ball(8.0, Vec3(0.0, 0.0, 8.5)));
-  foot.landmarks.first_joint.x() = foot.landmarks.fifth_joint.x() = -1000.0;
-  Last last;
-  last.mesh = test::box_mesh({100.0, 60.0, 22.5});
-  for (Vec3& v : last.mesh.vertices) v += Vec3(12.0 - 50.0, 0.0, 11.25);
-  for (const Triangle& t : last.mesh.triangles)
-    last.bottom.push_back(std::ranges::all_of(t, [&](auto corner) { return last.mesh.vertices[corner].z() < 1e-6; }));
-  last.first_joint.x() = last.fifth_joint.x() = -1000.0;
-  const ClearanceField whole = clearance_between(foot, {}, 250.0, SignedDistance(last.mesh), exact());
-  const double edge = 1.2 * 1.1071 / kFrequency * 8.0;
-  const auto least_mm = [&](Zone zone) {
-    const SkinMap skin = all_in(zone, foot);
-    return by_zone(with_toe_ends(whole, foot, skin, {}, 250.0, last), skin).front().min_mm;
-  };
-  CHECK(least_mm(Zone::toe_pads) == WithinMm{0.5, edge * edge / 8.0 + evening_mm(8.0, 8.0)});
-  CHECK(least_mm(Zone::big_toe_tip) == WithinMm{4.0, edge * edge / 8.0 + evening_mm(8.0, 8.0)});
-}
-
 TEST_CASE("no toe, no toe room") {
   const Foot foot = foot_of(ball(kFootRadius));
   const Last last = wedge(0.5);

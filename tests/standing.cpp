@@ -136,10 +136,8 @@ Result run(const Settings& settings, unsigned seed) {
   const SignedDistance surface(last.mesh);
   RegistrationSettings scanner;
   scanner.scan_error_mm = settings.perfect ? 0.0 : told_scan_error_mm(foot, dirt.noise_mm);
-  const Registration pose =
-      register_foot_in_last(foot, foot_measures, skin, last, surface, scanner);
-  const ClearanceField field = with_toe_ends(clearance_between(foot, pose, foot_measures.length_mm, surface, scanner),
-                                             foot, skin, pose, foot_measures.length_mm, last);
+  const Registration pose = register_foot_in_last(foot, foot_measures, skin, last, surface, scanner);
+  const ClearanceField field = clearance_between(foot, pose, foot_measures.length_mm, surface, scanner);
   const std::vector<ZoneClearance> zones = by_zone(field, skin);
   result.fit_s = seconds_since(start);
   result.no_verdict = pose.doubt_reason;

@@ -69,8 +69,7 @@ Judgement judged_again(const Evidence& e, const std::vector<Change>& changes, co
   last.mesh = bumped(e.last.mesh, bumps);
   const SignedDistance surface(last.mesh);
   Judgement result;
-  result.field =
-      with_toe_ends(asked_again(e, surface, bumps), e.foot, e.skin, e.registration, e.foot_measures.length_mm, last);
+  result.field = asked_again(e, surface, bumps);
   result.toes = toe_room(e.foot, e.skin, result.field, last);
   result.zones = judged_zones(by_zone(result.field, e.skin), rules, settings.wearer);
   for (ZoneVerdict& zone : result.zones)

@@ -32,10 +32,6 @@ struct ClearanceField {
 ClearanceField clearance_between(const Foot& foot, const Registration& registration, double foot_length_mm,
                                  const SignedDistance& last_surface, const RegistrationSettings& settings);
 
-/// A toe's end is measured against the last's walls and roof alone, here and on the changed last: the bottom it stands
-/// on is the toe pads' business. The rest of the field stays as it is.
-ClearanceField with_toe_ends(ClearanceField field, const Foot& foot, const SkinMap& skin,
-                             const Registration& registration, double foot_length_mm, const Last& last);
 bool is_toe_end(Zone zone);
 
 /// One standard deviation along `direction` (unit) of a place with this derivative by the pose.

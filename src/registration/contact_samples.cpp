@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "geometry/area_mean.h"
+#include "measurement/stations.h"
 #include "zones/toes.h"
 
 namespace lastroom {
@@ -23,6 +24,7 @@ Tissue tissue_of(Zone zone) {
   switch (zone) {
     case Zone::seat:
       return Tissue::heel_pad;
+    case Zone::arch:
     case Zone::tread:
     case Zone::toe_pads:
       return Tissue::fore_sole;
@@ -101,6 +103,14 @@ std::optional<double> toes_level_mm(const std::vector<Cell>& cells, const ToesIn
   return mean_of_least(heights_mm, kLowestShare);
 }
 
+/// The highest cell about this far along.
+Vec3 instep_crest_mm(const std::vector<ContactSample>& cells, double station_mm) {
+  Vec3 crest = Vec3(station_mm, 0.0, 0.0);
+  for (const ContactSample& cell : cells)
+    if (std::abs(cell.foot_mm.x() - station_mm) < kCellMm && cell.foot_mm.z() > crest.z()) crest = cell.foot_mm;
+  return crest;
+}
+
 /// Which of the pads bear is not seen: half of their heights' standard deviation (our choice).
 double toes_level_sigma_mm(const std::vector<ContactSample>& cells) {
   double area = 0.0, sum = 0.0, squares = 0.0;
@@ -175,10 +185,9 @@ ContactSamples contact_samples(const Foot& foot, const SkinMap& skin) {
   for (const Cell& cell : cells) {
     ContactSample sample = cell.sample;
     const double z_mm = sample.foot_mm.z();
-    if (is_rear_sole(sample.zone)) {
+    if (is_rear_sole(sample.zone))
       sample.bears = cell.flat && z_mm < kBearsBelow_mm && !foot.sole_missing;
-      if (sample.bears && sample.zone == Zone::arch) sample.tissue = Tissue::fore_sole;  // the outer border's pad
-    } else if (sample.zone == Zone::toe_pads)
+    else if (sample.zone == Zone::toe_pads)
       sample.bears = cell.flat && toes_level && z_mm < *toes_level + kPadsDepth_mm &&
                      in_plan.before_joint_line_mm(sample.foot_mm) > pads_begin_mm;
     if (const auto region = side_region(sample.zone)) samples.sides_mm2[*region] += sample.area_mm2;
@@ -195,6 +204,7 @@ ContactSamples contact_samples(const Foot& foot, const SkinMap& skin) {
   };
   if (bearing_mm2() < kFewestBearing_mm2) add_floor_under_missing_sole(foot, samples.cells);
   samples.bearing_mm2 = bearing_mm2();
+  samples.fastened_mm = instep_crest_mm(samples.cells, foot.landmarks.heel.x() + kInstepStation * length_mm);
   const Vec3 forward = Vec3::UnitZ().cross(hinge.axis);
   for (const ContactSample& sample : samples.cells)
     if (sample.bears && sample.zone == Zone::toe_pads)
@@ -208,6 +218,7 @@ ContactSamples mirrored(ContactSamples samples) {
     cell.foot_mm.y() = -cell.foot_mm.y();
     cell.inside = !cell.inside;
   }
+  samples.fastened_mm.y() = -samples.fastened_mm.y();
   return samples;
 }
 

@@ -25,6 +25,7 @@ std::optional<std::size_t> side_region(Zone zone);
 /// A few thousand cells that stand for the foot's skin from heel to toes, and where the foot is fastened.
 struct ContactSamples {
   std::vector<ContactSample> cells;
+  Vec3 fastened_mm = Vec3::Zero();       ///< crest of the instep, foot frame
   double bearing_mm2 = 0.0;              ///< of the rear part's sole
   double toes_bearing_moment_mm3 = 0.0;  ///< area of the toes' bearing pads times its distance from the joint line
   std::array<double, kSideRegions> sides_mm2 = {};  ///< of both sides

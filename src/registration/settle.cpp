@@ -150,7 +150,7 @@ class Equilibrium {
   void add_fastening() {
     const double down = physics_.fastening_down_deg * kRadPerDeg;
     const Vec3 pull_N = physics_.fastening_N * Vec3(-std::cos(down), 0.0, -std::sin(down));
-    const Vec3& instep = problem_.landmarks.instep;
+    const Vec3& instep = problem_.samples.fastened_mm;
     energy_N_mm -= pull_N.dot(posed_(instep));
     gradient -= (pull_N.transpose() * posed_.jacobian(instep)).transpose();
   }

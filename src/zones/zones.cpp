@@ -28,6 +28,7 @@ constexpr double kTipDepth = 0.035;        // skin this near to a toe's tip, and
 // Above these heights a last doesn't follow a foot any more (it clips in under the ankle bone).
 constexpr double kHeelSideTop = 0.19, kHeelBackTop = 0.22, kWaistTop = 0.20, kWaistTopRise = 0.8;
 constexpr double kFacesDown = -0.55, kFacesUp = 0.5, kFacesBack = -0.7, kFacesForward = 0.6;
+constexpr double kTipLooksDown = -0.3;  // under it a toe's end is the sole's, which rests on the bottom
 
 class ZoneMap {
  public:
@@ -82,7 +83,10 @@ class ZoneMap {
   Zone toe_zone(const Vec3& p, const Vec3& n, std::uint8_t toe, bool inside) const {
     const double behind_tip_mm = marks_.toe_tips[toe - 1u].x() - p.x();
     if (n.x() > kFacesForward && behind_tip_mm < kTipDepth * length_mm_)
-      return toe == 1 ? Zone::big_toe_tip : toe == 5 ? Zone::fifth_toe_tip : Zone::middle_toes_tip;
+      return n.z() < kTipLooksDown ? Zone::toe_pads
+             : toe == 1            ? Zone::big_toe_tip
+             : toe == 5            ? Zone::fifth_toe_tip
+                                   : Zone::middle_toes_tip;
     if (n.z() < kFacesDown) return Zone::toe_pads;
     if (n.z() > kFacesUp) return Zone::toe_tops;
     if (toe == 1 && inside) return side_before_heel(inside, p);
