@@ -32,8 +32,6 @@ struct ClearanceField {
 ClearanceField clearance_between(const Foot& foot, const Registration& registration, double foot_length_mm,
                                  const SignedDistance& last_surface, const RegistrationSettings& settings);
 
-bool is_toe_end(Zone zone);
-
 /// One standard deviation along `direction` (unit) of a place with this derivative by the pose.
 double doubt_along_mm(const Vec3& direction, const Eigen::Matrix<double, 3, 7>& by_pose,
                       const PoseCovariance& covariance, double scan_error_mm);
