@@ -86,9 +86,9 @@ Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules
   timing.register_s = watch.lap_s();
 
   progress("measuring the room at every point of the skin");
-  ClearanceField clearance =
-      with_toe_ends(clearance_between(foot, registration, foot_measures.length_mm, last_surface, settings.registration),
-                    foot, skin, registration, foot_measures.length_mm, last);
+  ClearanceField clearance = with_toe_ends(
+      clearance_between(foot, registration, foot_measures.length_mm, last_surface, settings.registration, last.top),
+      foot, skin, registration, foot_measures.length_mm, last);
   ToeRoom toes = toe_room(foot, skin, clearance, last);
   timing.clearance_s = watch.lap_s();
 
