@@ -123,7 +123,7 @@ void note_toes(const Clearances& truth, const Clearances& found, Outcome& outcom
 
 Clearances clearances_of(const Foot& foot, const SkinMap& skin, const Registration& registration, double foot_length_mm,
                          const Last& last, const SignedDistance& surface, const RegistrationSettings& scanner) {
-  const ClearanceField field = clearance_between(foot, registration, foot_length_mm, surface, scanner);
+  const ClearanceField field = clearance_between(foot, registration, foot_length_mm, surface, scanner, last.top);
   return {by_zone(field, skin), toe_room(foot, skin, field, last)};
 }
 

@@ -170,11 +170,15 @@ TEST_CASE("the tight spot is in the middle of the larger of two, not between the
   CHECK(zone.at_mm.normalized().z() > 0.95);
 }
 
+/// So long that the whole of a ball or a box is behind the joint.
+constexpr double kWholeIsRear_mm = 1000.0;
+
 TEST_CASE("skin beside the rim of an open last or above it is not judged") {
   const Mesh whole = ball(kLastRadius);
   const Mesh open = test::below(whole, 20.0);
   Foot foot = foot_of(ball(kFootRadius));
-  const ClearanceField field = clearance_between(foot, {}, 250.0, SignedDistance(open), exact());
+  const LastTop top = find_top(open, edge_features(open), kWholeIsRear_mm);
+  const ClearanceField field = clearance_between(foot, {}, 250.0, SignedDistance(open), exact(), top);
   double highest_rim = -1e9;
   for (const Vec3& v : open.vertices) highest_rim = std::max(highest_rim, v.z());
   for (std::size_t i = 0; i < field.on_rim.size(); ++i) {
@@ -205,7 +209,8 @@ TEST_CASE("a leg that passes through the cut of a closed last is not judged") {
       column.triangles.push_back({low + b, high + b, high + a});
     }
   const Foot leg = foot_of(column);
-  const ClearanceField field = clearance_between(leg, {}, 250.0, SignedDistance(box.mesh), exact());
+  box.top = find_top(box.mesh, edge_features(box.mesh), kWholeIsRear_mm);
+  const ClearanceField field = clearance_between(leg, {}, 250.0, SignedDistance(box.mesh), exact(), box.top);
   for (std::size_t i = 0; i < field.on_rim.size(); ++i)
     if (field.clearance_mm[i] < 0.0) CHECK(field.on_rim[i]);
   CHECK(by_zone(field, all_in(Zone::heel_back, leg)).front().min_mm >= 0.0);
@@ -237,7 +242,8 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
   CHECK(*room.tip_mm == WithinMm{way, near});
   CHECK(room.usable_end_mm.x() == WithinMm{kTipX + way, near});
   CHECK(*room.allowance_mm == WithinMm{60.0 - kTipX, sag});
-  // An error of 1 mm along every axis: forward it counts once, upward 1 / slope times. The way is halved down to 0.01 mm.
+  // An error of 1 mm along every axis: forward it counts once, upward 1 / slope times. The way is halved down to 0.01
+  // mm.
   CHECK(room.tip_doubt_mm == WithinMm{std::hypot(1.0, 1.0 / kSlope), 0.02});
   CHECK(room.allowance_doubt_mm == WithinMm{1.0, 1e-12});
   CHECK(room.headroom_doubt_mm[0] == WithinMm{std::hypot(1.0, kSlope), 1e-9});

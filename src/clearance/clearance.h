@@ -20,7 +20,7 @@ struct ClearanceField {
   std::vector<double> clearance_mm;
   std::vector<double> doubt_mm;      ///< one standard deviation: scan error and the pose's covariance along the normal
   std::vector<Vec3> last_point_mm;   ///< nearest point of the last
-  std::vector<std::uint8_t> on_rim;  ///< nearest point is the rim of an open last, or above its top: no judgement there
+  std::vector<std::uint8_t> on_rim;  ///< nearest is a rim or the cut of the last, or above its top: no judgement
   std::vector<double> area_mm2;
   double sock_mm = 0.0;        ///< taken off
   double scan_error_mm = 0.0;  ///< one standard deviation of the skin's place, part of `doubt_mm`
@@ -30,7 +30,8 @@ struct ClearanceField {
                                                            Eigen::Matrix3d::Zero()};
 };
 ClearanceField clearance_between(const Foot& foot, const Registration& registration, double foot_length_mm,
-                                 const SignedDistance& last_surface, const RegistrationSettings& settings);
+                                 const SignedDistance& last_surface, const RegistrationSettings& settings,
+                                 const LastTop& top = {});
 
 /// One standard deviation along `direction` (unit) of a place with this derivative by the pose.
 double doubt_along_mm(const Vec3& direction, const Eigen::Matrix<double, 3, 7>& by_pose,

@@ -37,12 +37,6 @@ double stiffness_N_per_mm3(Tissue tissue, const Physics& physics) {
 
 bool is_toe_pad(const ContactSample& sample) { return sample.bears && sample.zone == Zone::toe_pads; }
 
-/// A closed last ends in a flat cut that looks up. Skin of the heel or the waist that is nearest to it lies above the
-/// last.
-bool is_cut_top(Zone zone, const Vec3& normal) {
-  return normal.z() > 0.9 && (zone == Zone::heel_back || zone == Zone::heel_sides || zone == Zone::waist);
-}
-
 /// Where a cell stands to the last: pressed by `press_mm` (negative: room), which grows along `out`.
 struct Contact {
   bool counts = false;
@@ -59,7 +53,7 @@ Contact contact_of_pad(const Vec3& at, const SurfacePoint& bottom, double sock_m
 Contact contact_of(const SettleProblem& problem, const ContactSample& sample, const Vec3& at,
                    const SurfacePoint& near) {
   constexpr double kLooksDown = -0.5;  // what looks up more than this is no bottom to stand on (our choice)
-  if (near.on_rim || is_cut_top(sample.zone, near.normal)) return {};
+  if (near.on_rim || past_the_top(problem.last.top, at, near.triangle)) return {};
   const std::vector<std::uint8_t>& bottom = problem.last.bottom;
   if (sample.on_floor && near.triangle < bottom.size() && bottom[near.triangle] == 0) return {};
   const Vec3 away = at - near.point_mm;
