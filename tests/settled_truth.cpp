@@ -277,9 +277,9 @@ std::vector<Contact> contacts(const Foot& foot, double cell_mm) {
 }
 
 double energy_Nmm(const Foot& foot, const std::vector<Contact>& skin, const LastWall& last, const Physics& physics,
-                  const SettledPose& pose) {
+                  const SettledPose& pose, const SettledPose& held_at) {
   Balance balance(foot, skin, last, physics);
-  balance.hold_at(pose);
+  balance.hold_at(held_at);
   return balance.energy(pose, nullptr);
 }
 

@@ -42,9 +42,9 @@ struct SettledPose {
 /// rooms balance by 1/200 of that.
 SettledPose settled(const Foot& foot, const std::vector<Contact>& skin, const LastWall& last, const Physics& physics,
                     const SettledPose& start);
-/// The energy alone, for tests by other searches.
+/// The energy alone, for tests by other searches; what the shoe can press is that of `held_at`.
 double energy_Nmm(const Foot& foot, const std::vector<Contact>& skin, const LastWall& last, const Physics& physics,
-                  const SettledPose& pose);
+                  const SettledPose& pose, const SettledPose& held_at = {});
 
 /// Heel at the last's back, joints over its tread, toes on its bottom.
 SettledPose start_in(const Foot& foot, const MadeLast& last);

@@ -53,14 +53,15 @@ class Curve {
 class SideLine {
  public:
   SideLine(double length_mm, double tread_s, const TradeNumbers& n) : steps_(static_cast<std::size_t>(length_mm) + 40) {
-    const double seat_s = 0.30 * tread_s, middle_s = 0.12 * tread_s;
+    const double seat_s = 0.30 * tread_s, middle_s = 0.12 * tread_s, bend_s = tread_s - n.bend_mm;
     const double seat_slope = n.seat_pitch_ratio * std::asin(std::min(0.8, n.heel_height_mm / (tread_s - middle_s)));
     double bump = 0.0, spring = 1e-3;
     const auto lay = [&] {
       const auto slope = [&](double s) {
         if (s < tread_s) {
           const double t = std::clamp((s - seat_s) / (tread_s - seat_s), 0.0, 1.0);
-          return seat_slope * (1.0 - smooth(t)) + bump * std::pow(std::sin(std::numbers::pi * t), 2.0);
+          return seat_slope * (1.0 - smooth((s - bend_s) / n.bend_mm)) +
+                 bump * std::pow(std::sin(std::numbers::pi * t), 2.0);
         }
         return -spring * (s - tread_s) * smooth((s - tread_s) / 30.0);
       };
@@ -107,9 +108,10 @@ class SideLine {
   std::vector<Vec2> at_;
 };
 
-/// Ridge heights that are turned until the girths are met.
+/// What is turned until the girths are met: the ridge's heights, over the waist within 3 mm of an even run, and beyond
+/// that the waist's width by what lies between heel's and joint's.
 struct Ridge {
-  double instep_mm = 66.0, waist_mm = 56.0, joint_mm = 44.0;
+  double instep_mm = 66.0, joint_mm = 44.0, waist_off_even_mm = 0.0, waist_ratio = 0.96;
 };
 
 struct CapStyle {
@@ -140,9 +142,11 @@ class Shape {
         fifth_s_(n.heel_to_fifth_joint_mm - kBulge_mm),
         foot_mm_(n.heel_to_first_joint_mm / 0.74),  // A1
         middle_s_(0.5 * (first_s_ + fifth_s_)),
-        line_(end_s_, middle_s_ + 3.0, n),
-        inside_(side(n.heel_width_mm, n.joint_width_mm * (0.5 + n.joint_to_inside), first_s_, 0.84, 0.95)),
-        outside_(side(n.heel_width_mm, n.joint_width_mm * (0.5 - n.joint_to_inside), fifth_s_, 0.93, 0.90)),
+        line_(end_s_, middle_s_ + 12.0, n),
+        inside_(side(n.heel_width_mm, n.joint_width_mm * (0.5 + n.joint_to_inside), first_s_, ridge.waist_ratio - 0.04,
+                     0.95)),
+        outside_(side(n.heel_width_mm, n.joint_width_mm * (0.5 - n.joint_to_inside), fifth_s_, ridge.waist_ratio + 0.05,
+                      0.90)),
         bottom_inside_{
             {0.0, 0.82}, {0.2 * foot_mm_, 0.80}, {0.45 * foot_mm_, 0.62}, {middle_s_, n.bottom_ratio}, {end_s_, 0.9}},
         bottom_outside_{
@@ -150,13 +154,15 @@ class Shape {
         ridge_{{0.2 * foot_mm_, std::max(165.0, ridge.instep_mm + 80.0)},
                {0.38 * foot_mm_, ridge.instep_mm + 26.0},
                {instep_s(), ridge.instep_mm},
-               {waist_s(), ridge.waist_mm},
-               {middle_s_, ridge.joint_mm},
+               {waist_s(), 0.54 * ridge.joint_mm + 0.46 * ridge.instep_mm + ridge.waist_off_even_mm},
+               {middle_s_ + 5.0, ridge.joint_mm},
                {0.8 * foot_mm_, 0.35 * ridge.joint_mm + 0.65 * n.toe_height_mm},
                {std::max(0.85 * foot_mm_, end_s_ - n.recede_mm - 10.0), n.toe_height_mm},
                {end_s_ - 4.0, 0.55 * n.toe_height_mm},
                {end_s_, 0.40 * n.toe_height_mm}},
-        fullness_{{0.15 * foot_mm_, 1.35}, {instep_s(), 1.55}, {middle_s_, 2.0}, {0.85 * foot_mm_, 2.6}} {}
+        full_inside_{{0.15 * foot_mm_, 1.35}, {instep_s(), 1.8}, {middle_s_, 2.5}, {0.85 * foot_mm_, 2.8}},
+        full_outside_{{0.15 * foot_mm_, 1.35}, {instep_s(), 1.3}, {middle_s_, 1.25}, {0.85 * foot_mm_, 2.0}},
+        round_outside_{{0.3 * foot_mm_, 2.0}, {instep_s(), 1.8}, {middle_s_, 1.35}, {0.9 * foot_mm_, 1.7}} {}
 
   double end_s() const { return end_s_; }
   double instep_s() const { return kInstepStation * foot_mm_ - kBulge_mm; }
@@ -193,7 +199,8 @@ class Shape {
       const double bottom = (inside ? bottom_inside_ : bottom_outside_)(s);
       share = bottom + (1.0 - bottom) * std::sqrt(1.0 - t * t);
     } else {
-      share = std::sqrt(std::max(0.0, 1.0 - std::pow(std::min(1.0, (h - wide) / (ridge - wide)), fullness_(s))));
+      const double up = std::min(1.0, (h - wide) / (ridge - wide)), full = (inside ? full_inside_ : full_outside_)(s);
+      share = std::pow(std::max(0.0, 1.0 - std::pow(up, full)), inside ? 0.5 : 1.0 / round_outside_(s));
     }
     const CapStyle cap = cap_of(n_.toe);
     return (inside ? inside_ : outside_)(s)*share * round((s - back_s(h)) / (0.15 * foot_mm_), 2.2) *
@@ -203,7 +210,8 @@ class Shape {
   /// Of the section's middle at h: toes point to the inside, the ridge leans there.
   double sideways(double s, double h) const {
     const double ahead = std::max(0.0, s - middle_s_) / (end_s_ - middle_s_);
-    const double lean = 13.0 * smooth((s - 0.2 * foot_mm_) / (0.3 * foot_mm_)) * smooth((end_s_ - s) / 90.0);
+    const double lean =
+        n_.ridge_lean_mm * smooth((s - 0.2 * foot_mm_) / (0.3 * foot_mm_)) * smooth((end_s_ - s) / 90.0);
     return n_.swing_mm * ahead * (0.4 + 0.6 * ahead) + lean * std::min(1.0, h / ridge_(s));
   }
 
@@ -248,7 +256,7 @@ class Shape {
   TradeNumbers n_;
   double cut_mm_, end_s_, first_s_, fifth_s_, foot_mm_, middle_s_;
   SideLine line_;
-  Curve inside_, outside_, bottom_inside_, bottom_outside_, ridge_, fullness_;
+  Curve inside_, outside_, bottom_inside_, bottom_outside_, ridge_, full_inside_, full_outside_, round_outside_;
 };
 
 /// One ring around the last: bottom's middle, inside feather edge, up to the top, down the outside and back.
@@ -390,7 +398,7 @@ constexpr double kUncut_mm = 1e3;
 /// The girths rise with the ridge: a few steps of the secant kind meet them.
 Ridge ridge_for(const TradeNumbers& n, const Grid& coarse) {
   Ridge ridge;
-  for (int i = 0; i < 6; ++i) {
+  for (int i = 0; i < 8; ++i) {
     const Shape shape(n, ridge, kUncut_mm);
     const TradeLast last = lofted(n, shape, coarse);
     const auto raise = [](double& height, double wanted, double is) {
@@ -400,10 +408,28 @@ Ridge ridge_for(const TradeNumbers& n, const Grid& coarse) {
     const Vec3 joints = first - fifth;
     raise(ridge.joint_mm, n.joint_girth_mm,
           taped(last.made.mesh, {first, Vec3(joints.y(), -joints.x(), 0.0).normalized()}).mm);
-    raise(ridge.waist_mm, n.waist_girth_mm, taped(last.made.mesh, shape.across(shape.waist_s())).mm);
+    const double short_mm = n.waist_girth_mm - taped(last.made.mesh, shape.across(shape.waist_s())).mm;
+    ridge.waist_off_even_mm = std::clamp(ridge.waist_off_even_mm + short_mm / 2.0, -3.0, 3.0);
+    ridge.waist_ratio = std::clamp(ridge.waist_ratio + 0.4 * short_mm / n.waist_girth_mm, 0.90, 1.05);
     raise(ridge.instep_mm, n.instep_girth_mm, taped(last.made.mesh, shape.across(shape.instep_s())).mm);
   }
   return ridge;
+}
+
+/// A foot's heel-to-joint is straight and taken at the joint's own height. On a raised heel the bottom goes round the
+/// bend below it and is longer.
+TradeNumbers longer_by_the_bend(TradeNumbers n) {
+  const TradeNumbers flat = n;
+  constexpr double kJointHeight_mm = 15.0;
+  for (int i = 0; i < 4; ++i) {
+    const Shape shape(n, {}, kUncut_mm);
+    const auto at = [&](double s, double h) { return shape.place(s, 0.0, h); };
+    const Vec3 reach = at(0.5 * (shape.first_s() + shape.fifth_s()), kJointHeight_mm) - at(-kBulge_mm, kBulgeHeight_mm);
+    const double short_mm =
+        0.5 * (flat.heel_to_first_joint_mm + flat.heel_to_fifth_joint_mm) - std::hypot(reach.x(), reach.z());
+    for (double* length : {&n.heel_to_first_joint_mm, &n.heel_to_fifth_joint_mm, &n.length_mm}) *length += short_mm;
+  }
+  return n;
 }
 
 }  // namespace
@@ -430,6 +456,8 @@ TradeNumbers made_to_measure(const FootMeasures& foot, Dice& dice) {
   n.arch_mm = dice.uniform(2.0, 12.0);
   n.crown_mm = dice.uniform(0.5, 2.5);
   n.bottom_ratio = dice.uniform(0.80, 0.90);
+  n.bend_mm = dice.uniform(35.0, 60.0);
+  n.ridge_lean_mm = dice.uniform(13.0, 20.0);
   n.clip_mm = dice.uniform(5.0, 11.0);
   n.seat_pitch_ratio = dice.uniform(0.85, 1.05);
   n.cone_height_mm = dice.uniform(60.0, 105.0);
@@ -453,7 +481,8 @@ TradeNumbers graded(TradeNumbers n, const Grading& grading, int sizes, int fitti
   return n;
 }
 
-TradeLast trade_last(const TradeNumbers& n, double edge_mm) {
+TradeLast trade_last(const TradeNumbers& numbers, double edge_mm) {
+  const TradeNumbers n = longer_by_the_bend(numbers);
   const Ridge ridge = ridge_for(n, grid_for(n.length_mm - kBulge_mm, 6.0));
   const Shape shape(n, ridge, n.cone_height_mm);
   TradeLast last = lofted(n, shape, grid_for(shape.end_s(), edge_mm));

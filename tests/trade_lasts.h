@@ -22,6 +22,8 @@ struct TradeNumbers {
   double arch_mm = 8.0;            ///< how far the bottom is hollowed under the inside waist
   double crown_mm = 1.5;           ///< how far the bottom's middle lies below its edge
   double bottom_ratio = 0.84;      ///< bottom's width by the last's own, at the joint
+  double bend_mm = 55.0;           ///< length over which the shank's slope runs out into the tread
+  double ridge_lean_mm = 16.0;     ///< how far the ridge lies to the inside
   double clip_mm = 8.0;            ///< how far the back leans in above the heel
   double seat_pitch_ratio = 0.95;  ///< slope of the seat by the slope from seat to tread
   double cone_height_mm = 85.0;    ///< of the cut above the seat
