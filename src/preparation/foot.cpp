@@ -237,6 +237,11 @@ Foot prepare_foot(MeshFile scan, const FootPreparation& settings) {
        {&foot.landmarks.heel, &foot.landmarks.first_joint, &foot.landmarks.fifth_joint, &foot.landmarks.instep})
     *p *= scale;
   for (Vec3& tip : foot.landmarks.toe_tips) tip *= scale;
+  constexpr double kByHand_mm = 1.5;  // our choice: about what a marked point on the skin repeats to
+  double& first_sigma_mm = foot.landmarks.first_joint_sigma_mm;
+  double& fifth_sigma_mm = foot.landmarks.fifth_joint_sigma_mm;
+  first_sigma_mm = foot.landmarks.by_hand[1] ? kByHand_mm : first_sigma_mm * scale;
+  fifth_sigma_mm = foot.landmarks.by_hand[2] ? kByHand_mm : fifth_sigma_mm * scale;
   for (const MarkedSpot& spot : rough.given.never_press)
     foot.landmarks.never_press.push_back({scale * (standing.foot_from_rough * spot.at), spot.what});
   foot.landmarks.never_press = on_skin(std::move(foot.landmarks.never_press), foot.mesh);

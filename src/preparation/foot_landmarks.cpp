@@ -92,6 +92,7 @@ struct JointPlace {
   double from, to, usual;
 };
 // The first metatarsal's head lies at 70 to 77 % (A1, 1st to 99th percentile), the fifth's at about 64 % (A8).
+constexpr double kJointSpread = 0.02;  // of length, one standard deviation of either (our choice)
 constexpr JointPlace kFirstJoint = {0.66, 0.80, 0.735}, kFifthJoint = {0.56, 0.73, 0.64};
 
 /// The skin that stands out most. On a foot whose side runs straight, or on out to a spread toe, the usual place
@@ -167,6 +168,7 @@ StandingFoot stand_foot(const RoughFoot& rough) {
   cloud = moved(rough_cloud, foot.foot_from_rough);
   marks.first_joint = joint(cloud, foot.length, kFirstJoint, Vec3::UnitY());
   marks.fifth_joint = joint(cloud, foot.length, kFifthJoint, -Vec3::UnitY());
+  marks.first_joint_sigma_mm = marks.fifth_joint_sigma_mm = kJointSpread * foot.length;
   if (given.first_joint) marks.first_joint = foot.foot_from_rough * *given.first_joint;
   if (given.fifth_joint) marks.fifth_joint = foot.foot_from_rough * *given.fifth_joint;
   const auto crest =
