@@ -237,6 +237,7 @@ Foot prepare_foot(MeshFile scan, const FootPreparation& settings) {
        {&foot.landmarks.heel, &foot.landmarks.first_joint, &foot.landmarks.fifth_joint, &foot.landmarks.instep})
     *p *= scale;
   for (Vec3& tip : foot.landmarks.toe_tips) tip *= scale;
+  for (ToeBorder& border : foot.landmarks.toe_borders) border.root *= scale, border.tip *= scale;
   constexpr double kByHand_mm = 1.5;  // our choice: about what a marked point on the skin repeats to
   double& first_sigma_mm = foot.landmarks.first_joint_sigma_mm;
   double& fifth_sigma_mm = foot.landmarks.fifth_joint_sigma_mm;

@@ -112,6 +112,14 @@ Vec3 joint(const FootCloud& cloud, double length, const JointPlace& place, const
   return at + (at - pulled(at));
 }
 
+ToesExpected expected_toes(const Vec3& size, double length, const Motion& foot_from_rough) {
+  const FootTemplateLandmarks& usual = foot_template_landmarks();
+  const auto placed = [&](const Vec3& p) { return Vec2((foot_from_rough * Vec3(size.cwiseProduct(p))).head<2>()); };
+  ToesExpected expected{placed(usual.first_joint), placed(usual.fifth_joint), {}, length};
+  for (std::size_t toe = 0; toe < 5; ++toe) expected.tips[toe] = placed(usual.toe_tips[toe]);
+  return expected;
+}
+
 /// The skin in front, where toes are looked for.
 Mesh fore_part(const RoughFoot& rough) {
   std::vector<std::uint8_t> keep;
@@ -140,20 +148,21 @@ StandingFoot stand_foot(const RoughFoot& rough) {
   foot.length = rough.size.x();
   FootLandmarks& marks = foot.landmarks;
   FootCloud cloud;
-  for (int turn = 0; turn < 4; ++turn) {  // heel, toe tips and axis depend on each other; settles in two
+  for (int turn = 0; turn < 3; ++turn) {  // heel, toe tips and axis depend on each other; settles in two
     cloud = moved(rough_cloud, foot.foot_from_rough);
     const Motion& now = foot.foot_from_rough;
     const auto rear =
         chosen(cloud, [&](const Vec3& p) { return p.z() < 0.2 * foot.length && p.x() < 0.3 * foot.length; });
     marks.heel = given.heel ? Vec3(now * *given.heel)
                             : furthest(cloud, rear, -Vec3::UnitX(), 0.003 * foot.length).value_or(Vec3::Zero());
-    std::array<Vec3, 5> expected = foot_template_landmarks().toe_tips;
-    for (Vec3& tip : expected) tip = now * Vec3(rough.size.cwiseProduct(tip));
-    const ToeTips toes = find_toe_tips(moved(rough_fore, now), foot.length, expected);
-    marks.toe_tips = toes.tips;
-    foot.deepest_notch = toes.deepest_notch;
+    std::array<std::optional<Vec3>, 5> given_tips;
     for (std::size_t toe = 0; toe < 5; ++toe)
-      if (given.toe_tips[toe]) marks.toe_tips[toe] = now * *given.toe_tips[toe];
+      if (given.toe_tips[toe]) given_tips[toe] = now * *given.toe_tips[toe];
+    const Toes toes = find_toes(moved(rough_fore, now), expected_toes(rough.size, foot.length, now), given_tips);
+    marks.toe_tips = toes.tips;
+    marks.toe_borders = toes.borders;
+    marks.toe_there = toes.there;
+    foot.deepest_notch = toes.deepest_notch;
 
     const Vec3 axis = marks.toe_tips[1] - marks.heel;
     Motion step = Motion::Identity();
@@ -162,6 +171,8 @@ StandingFoot stand_foot(const RoughFoot& rough) {
     foot.foot_from_rough = step * foot.foot_from_rough;
     marks.heel = step * marks.heel;
     for (Vec3& tip : marks.toe_tips) tip = step * tip;
+    for (ToeBorder& border : marks.toe_borders)
+      for (Vec2* end : {&border.root, &border.tip}) *end = (step * Vec3(end->x(), end->y(), 0.0)).head<2>();
     foot.length = 0.0;
     for (const Vec3& tip : marks.toe_tips) foot.length = std::max(foot.length, tip.x());
   }
