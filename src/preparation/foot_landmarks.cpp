@@ -4,6 +4,7 @@
 #include <cmath>
 #include <functional>
 
+#include "preparation/foot_joints.h"
 #include "preparation/foot_template.h"
 #include "preparation/foot_toes.h"
 
@@ -87,29 +88,13 @@ Motion level(const FootCloud& rough, double length, bool sole_missing) {
   return level_from_rough;
 }
 
-/// Where a joint of the ball is looked for, in foot lengths.
-struct JointPlace {
-  double from, to, usual;
-};
-// The first metatarsal's head lies at 70 to 77 % (A1, 1st to 99th percentile), the fifth's at about 64 % (A8).
-constexpr double kJointSpread = 0.02;  // of length, one standard deviation of either (our choice)
-constexpr JointPlace kFirstJoint = {0.66, 0.80, 0.735}, kFifthJoint = {0.56, 0.73, 0.64};
-
-/// The skin that stands out most. On a foot whose side runs straight, or on out to a spread toe, the usual place
-/// counts: skin elsewhere has to stand out more.
-Vec3 joint(const FootCloud& cloud, double length, const JointPlace& place, const Vec3& outward) {
-  constexpr double kSpread = 0.02, kPull = 4e-4;  // 0.1 mm on a foot of 250 mm for 2 % of its length (our choice)
-  const auto window = chosen(cloud, [&](const Vec3& p) {
-    return p.x() > place.from * length && p.x() < place.to * length && p.z() < 0.22 * length;
-  });
-  const auto pulled = [&](const Vec3& p) {
-    const double off = (p.x() / length - place.usual) / kSpread;
-    return Vec3(p - kPull * length * off * off * outward);
-  };
-  FootCloud bent = cloud;
-  for (std::size_t i : window) bent.points[i] = pulled(cloud.points[i]);
-  Vec3 at = furthest(bent, window, outward, 0.0015 * length).value_or(Vec3::Zero());
-  return at + (at - pulled(at));
+/// The skin furthest to the side at a joint's place along the foot.
+Vec3 joint_on_skin(const FootCloud& cloud, double length, double place, const Vec3& outward) {
+  const auto beside = chosen(
+      cloud, [&](const Vec3& p) { return std::abs(p.x() - place * length) < 0.012 * length && p.z() < 0.22 * length; });
+  Vec3 at = furthest(cloud, beside, outward, 0.0015 * length).value_or(Vec3::Zero());
+  at.x() = place * length;
+  return at;
 }
 
 ToesExpected expected_toes(const Vec3& size, double length, const Motion& foot_from_rough) {
@@ -120,13 +105,13 @@ ToesExpected expected_toes(const Vec3& size, double length, const Motion& foot_f
   return expected;
 }
 
-/// The skin in front, where toes are looked for.
+/// The skin in front, where joints and toes are looked for.
 Mesh fore_part(const RoughFoot& rough) {
   std::vector<std::uint8_t> keep;
   keep.reserve(rough.mesh.triangles.size());
   for (const Triangle& t : rough.mesh.triangles) {
     const Vec3& p = rough.mesh.vertices[t[0]];
-    keep.push_back(p.x() > 0.5 * rough.size.x() && p.z() < 0.35 * rough.size.x() ? 1 : 0);
+    keep.push_back(p.x() > 0.42 * rough.size.x() && p.z() < 0.35 * rough.size.x() ? 1 : 0);
   }
   return submesh(rough.mesh, keep);
 }
@@ -177,9 +162,11 @@ StandingFoot stand_foot(const RoughFoot& rough) {
     for (const Vec3& tip : marks.toe_tips) foot.length = std::max(foot.length, tip.x());
   }
   cloud = moved(rough_cloud, foot.foot_from_rough);
-  marks.first_joint = joint(cloud, foot.length, kFirstJoint, Vec3::UnitY());
-  marks.fifth_joint = joint(cloud, foot.length, kFifthJoint, -Vec3::UnitY());
-  marks.first_joint_sigma_mm = marks.fifth_joint_sigma_mm = kJointSpread * foot.length;
+  const JointPlaces joints = find_joints(moved(rough_fore, foot.foot_from_rough), foot.length);
+  marks.first_joint = joint_on_skin(cloud, foot.length, joints.first.at, Vec3::UnitY());
+  marks.fifth_joint = joint_on_skin(cloud, foot.length, joints.fifth.at, -Vec3::UnitY());
+  marks.first_joint_sigma_mm = joints.first.sigma * foot.length;
+  marks.fifth_joint_sigma_mm = joints.fifth.sigma * foot.length;
   if (given.first_joint) marks.first_joint = foot.foot_from_rough * *given.first_joint;
   if (given.fifth_joint) marks.fifth_joint = foot.foot_from_rough * *given.fifth_joint;
   const auto crest =
