@@ -36,6 +36,22 @@ Json input(const InputFacts& facts) {
       {"repairs", facts.repairs}};
 }
 
+/// The toes that were told apart, and those that run together as one entry.
+Json toe_list(const FootLandmarks& marks) {
+  Json list = Json::array();
+  for (const ToeGroup& group : toe_groups(marks)) {
+    Json missing = Json::array();
+    for (std::size_t toe = group.first; toe <= group.last; ++toe)
+      if (!marks.toe_there[toe]) missing.push_back(toe + 1);
+    list.push_back({{"first", group.first + 1},
+                    {"last", group.last + 1},
+                    {"words", toe_words(group)},
+                    {"probability", number(group.probability)},
+                    {"missing", missing}});
+  }
+  return list;
+}
+
 Json foot(const Fitting& fitting) {
   const FootMeasures& m = fitting.foot_measures;
   const WornLandmarks posed = worn_landmarks(fitting);
@@ -61,6 +77,9 @@ Json foot(const Fitting& fitting) {
           {"fifth_toe_height_mm", number(m.fifth_toe_height_mm)},
           {"instep_height_mm", number(m.instep_height_mm)},
           {"longest_toe", m.longest_toe},
+          {"toes", toe_list(fitting.foot.landmarks)},
+          {"first_joint_uncertainty_mm", number(fitting.foot.landmarks.first_joint_sigma_mm)},
+          {"fifth_joint_uncertainty_mm", number(fitting.foot.landmarks.fifth_joint_sigma_mm)},
           {"outside_population", m.outside_population},
           {"likeness_mm", number(fitting.foot.likeness_mm)},
           {"chance_of_wrong_side", number(fitting.foot.chance_of_wrong_side)},
