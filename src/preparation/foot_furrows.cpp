@@ -131,10 +131,10 @@ Furrows find_furrows(const ToeStrip& strip) {
   for (std::size_t c = 0; c < kColumns; ++c) {
     Furrows::Column& column = found.columns[c];
     column.path = paths[c];
+    found.filled[c] = strip.filled(c);
     for (std::size_t row = from; row <= to; ++row) {
       column.top += top[row][column.path[row]] / static_cast<double>(to - from + 1);
       column.sole += sole[row][column.path[row]] / static_cast<double>(to - from + 1);
-      found.filled[c] += strip.has_skin(row, c) ? 1.0 / static_cast<double>(to - from + 1) : 0.0;
     }
     for (std::size_t n = column.path[to] > 1 ? column.path[to] - 2 : 0;
          n <= std::min(column.path[to] + 2, kColumns - 1); ++n)

@@ -14,7 +14,7 @@ struct Furrows {
   };
   std::array<Column, ToeStrip::kColumns> columns;
   double log_odds_of_nothing = 0.0;                 ///< of a border where nothing is seen
-  std::array<double, ToeStrip::kColumns> filled{};  ///< share of the toes' length that has skin
+  std::array<double, ToeStrip::kColumns> filled{};  ///< as ToeStrip
 };
 
 Furrows find_furrows(const ToeStrip& strip);

@@ -57,6 +57,12 @@ class Hypothesis {
     return forward_[k + 1][column] + backward_[k + 1][column];
   }
   const Present& present() const { return present_; }
+  /// Whether no toe lies between two borders.
+  bool are_one_border(std::size_t j, std::size_t k) const {
+    for (std::size_t toe = std::min(j, k) + 1; toe <= std::max(j, k); ++toe)
+      if (present_[toe]) return false;
+    return true;
+  }
 
  private:
   /// The forefoot's edge lies where the outermost toe that is there ends, or, where the foot has closed up or the
@@ -140,6 +146,46 @@ std::vector<Hypothesis> hypotheses(const ToeStrip& strip, const Furrows& furrows
   return list;
 }
 
+constexpr std::size_t kSame = 2;  // columns: the same furrow
+
+/// Sum over the furrow about a column.
+template <class Chance>
+double sum_about(std::size_t column, const Chance& chance) {
+  double sum = 0.0;
+  for (std::size_t n = column > kSame ? column - kSame : 0; n <= std::min(column + kSame, kColumns - 1); ++n)
+    sum += chance(n);
+  return sum;
+}
+
+ToeNumbers::Border border_of(std::size_t k, const std::vector<Hypothesis>& all, double total, const Furrows& furrows) {
+  constexpr double kSure = 0.9, kOther = 0.01;  // our choice: that it is this border, and that it is another one
+  constexpr double kVisible = 1.0;              // log odds
+  std::array<double, kColumns> chance{};
+  double mean = 0.0;
+  for (std::size_t c = 0; c < kColumns; ++c) {
+    for (const Hypothesis& h : all) chance[c] += std::exp(h.log_border(k, c) - total);
+    mean += chance[c] * static_cast<double>(c);
+  }
+  std::size_t middle = 0;
+  double here = 0.0;
+  for (std::size_t c = 0; c < kColumns; ++c)
+    if (const double near = sum_about(c, [&](std::size_t n) { return chance[n]; }); near > here)
+      here = near, middle = c;
+  std::size_t at = middle;
+  for (std::size_t n = middle > kSame ? middle - kSame : 0; n <= std::min(middle + kSame, kColumns - 1); ++n)
+    if (chance[n] > chance[at]) at = n;
+  double other = 0.0;
+  for (const Hypothesis& h : all)
+    for (std::size_t j = 0; j < 4; ++j)
+      if (!h.are_one_border(j, k))
+        other += sum_about(at, [&](std::size_t n) { return std::exp(h.log_border(j, n) - total); });
+  const Furrows::Column& there = furrows.columns[at];
+  ToeNumbers::Border border{there.path, std::min(here, 1.0), false};
+  border.seen = here > kSure && other < kOther && there.deepest && there.log_odds > kVisible;
+  if (!border.seen) border.path.fill(static_cast<std::size_t>(std::lround(mean)));
+  return border;
+}
+
 }  // namespace
 
 ToeNumbers number_toes(const ToeStrip& strip, const std::array<std::optional<double>, 5>& given) {
@@ -158,34 +204,7 @@ ToeNumbers number_toes(const ToeStrip& strip, const std::array<std::optional<dou
   for (const Hypothesis& h : all)
     if (count(h) == count(*best)) numbers.chance_of_number += std::exp(h.log_evidence() - total);
 
-  constexpr std::size_t kSame = 2;  // columns: the same furrow
-  constexpr double kSure = 0.97;    // our choice
-  constexpr double kVisible = 1.0;  // log odds
-  for (std::size_t k = 0; k < 4; ++k) {
-    std::array<double, kColumns> chance{};
-    double mean = 0.0;
-    for (std::size_t c = 0; c < kColumns; ++c) {
-      for (const Hypothesis& h : all) chance[c] += std::exp(std::max(h.log_border(k, c) - total, -700.0));
-      mean += chance[c] * static_cast<double>(c);
-    }
-    std::size_t mode = 0;
-    double most = -1.0;
-    for (std::size_t c = 0; c < kColumns; ++c) {
-      double near = 0.0;
-      for (std::size_t n = c > kSame ? c - kSame : 0; n <= std::min(c + kSame, kColumns - 1); ++n) near += chance[n];
-      if (near > most + 1e-12) most = near, mode = c;
-    }
-    // The furrow itself, within the window.
-    std::size_t at = mode;
-    for (std::size_t n = mode > kSame ? mode - kSame : 0; n <= std::min(mode + kSame, kColumns - 1); ++n)
-      if (chance[n] > chance[at]) at = n;
-    ToeNumbers::Border& border = numbers.borders[k];
-    border.probability = std::min(most, 1.0);
-    const Furrows::Column& there = furrows.columns[at];
-    border.seen = most > kSure && there.deepest && there.log_odds > kVisible;
-    border.path = there.path;
-    if (!border.seen) border.path.fill(static_cast<std::size_t>(std::lround(mean)));
-  }
+  for (std::size_t k = 0; k < 4; ++k) numbers.borders[k] = border_of(k, all, total, furrows);
   return numbers;
 }
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "preparation/foot_toe_breadths.h"
 
@@ -70,7 +71,49 @@ void ToeStrip::find_edges(const PlanView& view) {
   if (outside_.at(0.6) < inside_.at(0.6) + 0.2) inside_ = {0.0, 0.0}, outside_ = {1.0, 0.0};
 }
 
-Vec2 ToeStrip::plan(double s, double u) const { return ray(s, inside_.at(s) + u * (outside_.at(s) - inside_.at(s))); }
+Vec2 ToeStrip::plan(double s, double u) const {
+  const double place = std::clamp(u / kColumnStep, 0.0, kColumns - 1.0);
+  const auto column = std::min(static_cast<std::size_t>(place), kColumns - 2);
+  const double share = place - static_cast<double>(column);
+  const double along = s * ((1.0 - share) * ends_[column] + share * ends_[column + 1]);
+  return ray(along, across(along, u));
+}
+
+/// The outline, bridged over a toe's breadth and evened.
+void ToeStrip::find_ends(const PlanView& view) {
+  constexpr double kLongest = 1.4, kStep = 0.01, kGap = 0.06;  // in shares of the usual way; a hole of a scan
+  constexpr double kLeastEnd = 0.7, kMostEnd = 1.3;            // our choice: beyond it a toe is missing, or no toe
+  constexpr std::size_t kBridge = 12, kEven = 6;               // columns to either side
+  constexpr double kToesFrom = 0.5, kToesTo = 0.66;  // behind it is the web; before it every toe has its middle
+  std::array<double, kColumns> reach{};
+  for (std::size_t c = 0; c < kColumns; ++c) {
+    reach[c] = 0.0;
+    double steps = 0.0;
+    for (double s = 0.0; s < kLongest; s += kStep) {
+      const bool skin = view.has_skin(ray(s, across(s, u_of(c))));
+      if (skin && s < std::max(reach[c], 0.3) + kGap) reach[c] = s;
+      if (s >= kToesFrom && s < kToesTo) filled_[c] += skin ? 1.0 : 0.0, steps += 1.0;
+    }
+    filled_[c] /= steps;
+  }
+  const auto over = [](const std::array<double, kColumns>& values, std::size_t beside, const auto& join) {
+    std::array<double, kColumns> result{};
+    for (std::size_t c = 0; c < kColumns; ++c) {
+      std::vector<double> near;
+      for (std::size_t n = c > beside ? c - beside : 0; n <= std::min(c + beside, kColumns - 1); ++n)
+        near.push_back(values[n]);
+      result[c] = join(near);
+    }
+    return result;
+  };
+  const auto most = [](const std::vector<double>& near) { return *std::max_element(near.begin(), near.end()); };
+  const auto least = [](const std::vector<double>& near) { return *std::min_element(near.begin(), near.end()); };
+  const auto mean = [](const std::vector<double>& near) {
+    return std::accumulate(near.begin(), near.end(), 0.0) / static_cast<double>(near.size());
+  };
+  ends_ = over(over(over(reach, kBridge, most), kBridge, least), kEven, mean);
+  for (double& end : ends_) end = std::clamp(end, kLeastEnd, kMostEnd);
+}
 
 Vec2 ToeStrip::strip(const Vec2& p) const {
   Vec2 at(0.7, 0.5);  // Newton's steps; the map is nearly bilinear
@@ -92,6 +135,7 @@ double ToeStrip::stretch(double u) const { return (plan(1.0, u) - plan(0.0, u)).
 ToeStrip::ToeStrip(const PlanView& view, const ToesExpected& expected) : expected_(expected) {
   constexpr double kGap = 0.06;  // of s: 3 mm, a hole of a scan
   find_edges(view);
+  find_ends(view);
   for (std::size_t column = 0; column < kColumns; ++column) {
     reach_[column] = 0.0;
     for (std::size_t row = 0; row < kRows; ++row) {

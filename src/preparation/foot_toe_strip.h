@@ -14,9 +14,10 @@ struct ToesExpected {
   double length = 0.0;  ///< of the foot
 };
 
-/// The toes laid out straight, side by side: rows run across them from the joints (s = 0) to where tips usually are
-/// (s = 1) and further, columns along them from the inside edge of the foot (u = 0) to its outside edge (u = 1). Both
-/// edges are straight lines through the skin's own, so that toes which drift to a side stay in their columns.
+/// The toes laid out straight, side by side: rows run across them from the joints (s = 0) to their ends (s = 1, the
+/// outline with its notches bridged) and further, columns along them from the inside edge of the foot (u = 0) to its
+/// outside edge (u = 1). Both edges are straight lines through the skin's own, so that toes which drift to a side stay
+/// in their columns.
 class ToeStrip {
  public:
   static constexpr std::size_t kRows = 36, kColumns = 101;
@@ -34,6 +35,8 @@ class ToeStrip {
   double sole(std::size_t row, std::size_t column) const { return sole_[row][column]; }  ///< likewise
   /// Last s of the column, going forward from the first row over gaps of no more than `kGap`, that has skin.
   double reach(std::size_t column) const { return reach_[column]; }
+  /// Share of the toes' beginning that has skin: 1 where there is a toe, if a short one, 0 where one is missing.
+  double filled(std::size_t column) const { return filled_[column]; }
   /// How far s = 1 is from s = 0 in the column, in foot lengths.
   double stretch(double u) const;
   Vec2 plan(double s, double u) const;                      ///< in the foot's unit and frame
@@ -47,12 +50,14 @@ class ToeStrip {
     double at(double s) const { return at_0 + slope * s; }
   };
   Vec2 ray(double s, double v) const;
+  double across(double s, double u) const { return inside_.at(s) + u * (outside_.at(s) - inside_.at(s)); }
   void find_edges(const PlanView& view);
+  void find_ends(const PlanView& view);
 
   ToesExpected expected_;
   Edge inside_, outside_;
   std::array<std::array<double, kColumns>, kRows> top_{}, sole_{};
-  std::array<double, kColumns> reach_{};
+  std::array<double, kColumns> reach_{}, filled_{}, ends_{};  ///< `ends_`: of the toes, in shares of the usual way
 };
 
 }  // namespace lastroom
