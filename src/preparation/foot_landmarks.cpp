@@ -97,6 +97,21 @@ Vec3 joint_on_skin(const FootCloud& cloud, double length, double place, const Ve
   return at;
 }
 
+/// Mean height of the lowest skin before the ball and behind the tips.
+double toe_rise(const FootCloud& cloud, double length) {
+  constexpr int kStrips = 3;
+  constexpr double kFrom = 0.80, kStrip = 0.05;
+  double sum = 0.0;
+  for (int i = 0; i < kStrips; ++i) {
+    const double from = (kFrom + i * kStrip) * length;
+    double low = length;
+    for (const Vec3& p : cloud.points)
+      if (p.x() >= from && p.x() < from + kStrip * length) low = std::min(low, p.z());
+    sum += low / kStrips;
+  }
+  return sum;
+}
+
 ToesExpected expected_toes(const Vec3& size, double length, const Motion& foot_from_rough) {
   const FootTemplateLandmarks& usual = foot_template_landmarks();
   const auto placed = [&](const Vec3& p) { return Vec2((foot_from_rough * Vec3(size.cwiseProduct(p))).head<2>()); };
@@ -147,9 +162,12 @@ StandingFoot stand_foot(const RoughFoot& rough) {
     marks.toe_tips = toes.tips;
     marks.toe_borders = toes.borders;
     marks.toe_there = toes.there;
-    foot.deepest_notch = toes.deepest_notch;
 
-    const Vec3 axis = marks.toe_tips[1] - marks.heel;
+    // A second toe that was not told apart, or is gone, is no direction: the generic foot's, as it was laid, is.
+    const bool told =
+        given.toe_tips[1] || (marks.toe_borders[0].seen && marks.toe_borders[1].seen && marks.toe_there[1]);
+    const Vec3 second = now * Vec3(rough.size.cwiseProduct(foot_template_landmarks().toe_tips[1]));
+    const Vec3 axis = (told ? marks.toe_tips[1] : second) - marks.heel;
     Motion step = Motion::Identity();
     step.linear() = Eigen::AngleAxisd(-std::atan2(axis.y(), axis.x()), Vec3::UnitZ()).toRotationMatrix();
     step.translation() = -(step.linear() * Vec3(marks.heel.x(), marks.heel.y(), 0.0));
@@ -169,6 +187,7 @@ StandingFoot stand_foot(const RoughFoot& rough) {
   marks.fifth_joint_sigma_mm = joints.fifth.sigma * foot.length;
   if (given.first_joint) marks.first_joint = foot.foot_from_rough * *given.first_joint;
   if (given.fifth_joint) marks.fifth_joint = foot.foot_from_rough * *given.fifth_joint;
+  if (!rough.sole_missing) foot.toe_rise = toe_rise(cloud, foot.length);
   const auto crest =
       chosen(cloud, [&](const Vec3& p) { return std::abs(p.x() - 0.55 * foot.length) < 0.01 * foot.length; });
   marks.instep = furthest(cloud, crest, Vec3::UnitZ(), 0.002 * foot.length).value_or(Vec3::Zero());

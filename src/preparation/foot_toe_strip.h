@@ -37,6 +37,8 @@ class ToeStrip {
   double reach(std::size_t column) const { return reach_[column]; }
   /// Share of the toes' beginning that has skin: 1 where there is a toe, if a short one, 0 where one is missing.
   double filled(std::size_t column) const { return filled_[column]; }
+  /// The same in shares of the way from the joints to where a generic foot's toe ends.
+  double usual_reach(std::size_t column) const { return reach_[column] * ends_[column]; }
   /// How far s = 1 is from s = 0 in the column, in foot lengths.
   double stretch(double u) const;
   Vec2 plan(double s, double u) const;                      ///< in the foot's unit and frame

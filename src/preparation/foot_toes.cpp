@@ -79,6 +79,12 @@ std::optional<Vec3> foremost(const std::vector<FrontPoint>& skin, const std::arr
   return Vec3(most, sum.y() / count, sum.z() / count);
 }
 
+/// Whether a toe ends in its first part, where healthy ones never do: a stump. A fifth toe may be half as long as
+/// usual.
+bool is_stump(const ToeStrip& strip, std::size_t toe, std::size_t peak) {
+  return strip.usual_reach(peak) < (toe < 4 ? 0.70 : 0.55);  // the web lies at half (our choice)
+}
+
 ToeBorder border_in_plan(const ToeStrip& strip, const ToeNumbers::Border& found, double end_s) {
   constexpr double kRoot = 0.45;
   const auto at = [&](double s) { return strip.plan(s, ToeStrip::u_of(found.path[ToeStrip::row_of(s)])); };
@@ -103,22 +109,29 @@ Toes find_toes(const Mesh& fore, const ToesExpected& expected, const std::array<
   // Tips are taken from coarser points than the outline, so that noise is averaged.
   const std::vector<FrontPoint> skin = front_points(fore, strip, length, 0.012 * length);
   std::array<std::size_t, 5> peaks{};
+  std::array<Sector, 5> sectors;
   for (std::size_t toe = 0; toe < 5; ++toe) {
-    const Sector sector{toe > 0 ? end_of(numbers.borders[toe - 1]) : 0,
-                        toe < 4 ? end_of(numbers.borders[toe]) : kColumns - 1};
+    const Sector& sector = sectors[toe] = {toe > 0 ? end_of(numbers.borders[toe - 1]) : 0,
+                                           toe < 4 ? end_of(numbers.borders[toe]) : kColumns - 1};
     peaks[toe] = peak_of(outline, sector);
     const Vec2 front = strip.plan(strip.reach(peaks[toe]), ToeStrip::u_of(peaks[toe]));
     const double height = view.top_at(front);
-    toes.tips[toe] = given[toe].value_or(
-        foremost(skin, outline, sector, peaks[toe], length)
-            .value_or(Vec3(front.x(), front.y(), height == height ? 0.5 * height : 0.025 * length)));
+    toes.tips[toe] = foremost(skin, outline, sector, peaks[toe], length)
+                         .value_or(Vec3(front.x(), front.y(), height == height ? 0.5 * height : 0.025 * length));
+    toes.there[toe] = toes.there[toe] && !is_stump(strip, toe, peaks[toe]);
   }
+  // Where toes run together their foremost skin is a tip, whichever toe it belongs to.
+  for (const FrontPoint& p : skin) {
+    std::size_t toe = 0;
+    while (toe < 4 && p.column > sectors[toe].to) ++toe;
+    const bool alone = (toe == 0 || numbers.borders[toe - 1].seen) && (toe == 4 || numbers.borders[toe].seen);
+    if (!alone && p.at.x() > toes.tips[toe].x()) toes.tips[toe] = p.at;
+  }
+  for (std::size_t toe = 0; toe < 5; ++toe)
+    if (given[toe]) toes.tips[toe] = *given[toe], toes.there[toe] = true;
   for (std::size_t k = 0; k < 4; ++k) {
     const double end_s = std::min(strip.reach(peaks[k]), strip.reach(peaks[k + 1]));
     toes.borders[k] = border_in_plan(strip, numbers.borders[k], end_s);
-    const auto lowest = std::min_element(outline.begin() + static_cast<std::ptrdiff_t>(peaks[k]),
-                                         outline.begin() + static_cast<std::ptrdiff_t>(peaks[k + 1]) + 1);
-    toes.deepest_notch = std::max(toes.deepest_notch, std::min(outline[peaks[k]], outline[peaks[k + 1]]) - *lowest);
   }
   return toes;
 }

@@ -11,7 +11,6 @@ struct Toes {
   std::array<Vec3, 5> tips;  ///< big toe first
   std::array<ToeBorder, 4> borders;
   std::array<bool, 5> there{};
-  double deepest_notch = 0.0;  ///< of the outline, between two neighbours
 };
 
 /// Tips and borders of the five toes. `fore` is the front of the foot, in the foot frame, right form; `given` are the
