@@ -1,8 +1,9 @@
 // Prints the table of kinds of feet of reports/accuracy.md: how well the preparation reads feet about which everything
 // is known by construction.
-//   feet --cases 90 --seed 1 [--kind WORDS] [--each] [--save FOLDER]
+//   feet --cases 90 --seed 1 [--kind WORDS] [--each] [--save FOLDER] [--hold]
 // A case is a foot (made by us, or of MakeHuman's body), of one kind of the clinic or one kind of scan or both, in any
-// place, unit and side. --kind keeps the kinds whose names hold these words. --save writes the scans as PLY.
+// place, unit and side. --kind keeps the kinds whose names hold these words. --save writes the scans as PLY. --hold
+// fails where figures are worse than kHold says.
 #define DOCTEST_CONFIG_IMPLEMENT  // makehuman_feet.cpp tells of missing data through doctest
 #include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
 #include <CGAL/convex_hull_2.h>
@@ -28,7 +29,7 @@ namespace {
 
 struct Settings {
   unsigned cases = 90, seed = 1;
-  bool each = false;
+  bool each = false, hold = false;
   std::string kind, save;
 };
 
@@ -255,6 +256,7 @@ Settings read_settings(int count, char** words) {
   for (int i = 1; i < count; ++i) {
     const auto is = [&](const char* name) { return std::strcmp(words[i], name) == 0 && i + 1 < count; };
     if (std::strcmp(words[i], "--each") == 0) settings.each = true;
+    if (std::strcmp(words[i], "--hold") == 0) settings.hold = true;
     if (is("--cases")) settings.cases = static_cast<unsigned>(std::stoul(words[i + 1]));
     if (is("--seed")) settings.seed = static_cast<unsigned>(std::stoul(words[i + 1]));
     if (is("--kind")) settings.kind = words[i + 1];

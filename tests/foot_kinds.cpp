@@ -250,23 +250,23 @@ void warped(KnownFoot& foot, Dice& dice) {
 }  // namespace
 
 const std::vector<FootKind>& foot_kinds() {
-  static const std::vector<FootKind> kinds = {{"plain", plain},
-                                              {"bunion", bunion},
-                                              {"claw toes", claw_toes},
-                                              {"hammer toe", hammer_toe},
-                                              {"missing toe", missing_toe},
-                                              {"missing toe end", missing_toe_end},
-                                              {"missing ray", missing_ray},
-                                              {"flat", flat_foot},
-                                              {"high arch", high_arch},
-                                              {"splayed", splayed},
-                                              {"swollen", swollen},
-                                              {"long narrow heel", long_narrow_heel},
-                                              {"square toes", square_toes},
-                                              {"Greek toes", greek_toes},
-                                              {"Egyptian toes", egyptian_toes},
-                                              {"child", plain, BodyAge::child},
-                                              {"warped", warped}};
+  static const std::vector<FootKind> kinds = {{"plain", Use::may_set, plain},
+                                              {"bunion", Use::may_set, bunion},
+                                              {"claw toes", Use::may_set, claw_toes},
+                                              {"hammer toe", Use::kept_apart, hammer_toe},
+                                              {"missing toe", Use::may_set, missing_toe},
+                                              {"missing toe end", Use::kept_apart, missing_toe_end},
+                                              {"missing ray", Use::kept_apart, missing_ray},
+                                              {"flat", Use::may_set, flat_foot},
+                                              {"high arch", Use::kept_apart, high_arch},
+                                              {"splayed", Use::may_set, splayed},
+                                              {"swollen", Use::kept_apart, swollen},
+                                              {"long narrow heel", Use::kept_apart, long_narrow_heel},
+                                              {"square toes", Use::kept_apart, square_toes},
+                                              {"Greek toes", Use::kept_apart, greek_toes},
+                                              {"Egyptian toes", Use::kept_apart, egyptian_toes},
+                                              {"child", Use::kept_apart, plain, BodyAge::child},
+                                              {"warped", Use::may_set, warped}};
   return kinds;
 }
 

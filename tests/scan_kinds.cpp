@@ -181,19 +181,19 @@ Mesh short_leg(KnownFoot& foot, Dice& dice) {
 }  // namespace
 
 const std::vector<ScanKind>& scan_kinds() {
-  static const std::vector<ScanKind> kinds = {{"clean", clean},
-                                              {"clefts bridged, balls of 2 to 5 mm", bridged_little},
-                                              {"clefts bridged, balls of 5 to 12 mm", bridged_much},
-                                              {"phone", phone},
-                                              {"500 to 8,000 triangles", decimated},
-                                              {"300,000 to 2,000,000 triangles", dense},
-                                              {"sole pressed flat", loaded},
-                                              {"unloaded", unloaded},
-                                              {"without a sole", without_sole},
-                                              {"bare points, 8,000 to 48,000", bare_points},
-                                              {"unwelded", unwelded},
-                                              {"single-sided, hidden skin missing", seen_from_outside},
-                                              {"leg cut at 60 to 85 mm", short_leg}};
+  static const std::vector<ScanKind> kinds = {{"clean", Use::may_set, clean},
+                                              {"clefts bridged, balls of 2 to 5 mm", Use::may_set, bridged_little},
+                                              {"clefts bridged, balls of 5 to 12 mm", Use::kept_apart, bridged_much},
+                                              {"phone", Use::may_set, phone},
+                                              {"500 to 8,000 triangles", Use::may_set, decimated},
+                                              {"300,000 to 2,000,000 triangles", Use::kept_apart, dense},
+                                              {"sole pressed flat", Use::kept_apart, loaded},
+                                              {"unloaded", Use::kept_apart, unloaded},
+                                              {"without a sole", Use::may_set, without_sole},
+                                              {"bare points, 8,000 to 48,000", Use::may_set, bare_points},
+                                              {"unwelded", Use::kept_apart, unwelded},
+                                              {"single-sided, hidden skin missing", Use::kept_apart, seen_from_outside},
+                                              {"leg cut at 60 to 85 mm", Use::kept_apart, short_leg}};
   return kinds;
 }
 
