@@ -76,6 +76,7 @@ struct ToeRoom {
   std::array<Vec3, 5> headroom_at_mm = {Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero()};
   std::optional<double> allowance_mm;  ///< last's foremost point less the longest toe tip, along x
   double allowance_doubt_mm = 0.0;
+  std::array<std::optional<double>, 5> ahead_mm = {};  ///< as `tip_mm`, of each toe; big toe first
 };
 ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& field, const Last& last);
 

@@ -85,14 +85,10 @@ class VerticalLines {
 
 using Members = std::vector<std::uint32_t>;
 
-/// One list for each group.
-std::vector<Members> skin_by_group(const SkinMap& skin, const std::vector<ToeGroup>& groups) {
-  std::vector<Members> result(groups.size());
-  std::array<std::size_t, 5> group_of{};
-  for (std::size_t g = 0; g < groups.size(); ++g)
-    for (std::size_t toe = groups[g].first; toe <= groups[g].last; ++toe) group_of[toe] = g;
+std::array<Members, 5> skin_by_toe(const SkinMap& skin) {
+  std::array<Members, 5> result;
   for (std::uint32_t i = 0; i < skin.toe.size(); ++i)
-    if (skin.toe[i] >= 1 && skin.toe[i] <= 5) result[group_of[skin.toe[i] - 1u]].push_back(i);
+    if (skin.toe[i] >= 1 && skin.toe[i] <= 5) result[skin.toe[i] - 1u].push_back(i);
   return result;
 }
 
@@ -199,11 +195,10 @@ double doubt_of_headroom_mm(const Vec3& at, const Eigen::Matrix3d& covariance, c
 
 ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& field, const Last& last) {
   ToeRoom result;
-  const std::vector<ToeGroup> groups = toe_groups(foot.landmarks);
-  const std::vector<Members> toes = skin_by_group(skin, groups);
+  const std::array<Members, 5> toes = skin_by_toe(skin);
   std::optional<std::size_t> longest;
   double from_x = std::numeric_limits<double>::infinity();
-  for (std::size_t k = 0; k < toes.size(); ++k) {
+  for (std::size_t k = 0; k < 5; ++k) {
     if (toes[k].empty()) continue;
     for (std::uint32_t i : toes[k]) from_x = std::min(from_x, field.skin_mm[i].x());
     const Vec3& tip = field.skin_mm[foremost(field, toes[k])];
@@ -217,25 +212,33 @@ ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& fi
   const VerticalLines lines(last.mesh, from_x - 40.0);  // as far back as a search may begin
   const Vec3& tip = result.tip_at_mm;
   result.allowance_mm = bounds(last.mesh).high.x() - tip.x();
-  const Eigen::Matrix3d& tip_covariance = field.toe_tip_covariance_mm2[groups[*longest].first];
+  const Eigen::Matrix3d& tip_covariance = field.toe_tip_covariance_mm2[*longest];
   result.allowance_doubt_mm = std::sqrt(tip_covariance(0, 0));
-  if (const std::optional<double> way = way_forward_mm(field, toes[*longest], tip, 0.0, lines)) {
-    result.tip_mm = *way - field.sock_mm;
-    result.tip_doubt_mm = doubt_of_way_mm(field, toes[*longest], tip, *way, tip_covariance, lines);
-    // A toe that may as well be the longest would have its own way: that too is to lie within twice the doubt.
-    for (std::size_t k = 0; k < toes.size(); ++k) {
-      if (k == *longest || toes[k].empty()) continue;
-      const Vec3& other = field.skin_mm[foremost(field, toes[k])];
-      if (other.x() < tip.x() - 2.0 * result.allowance_doubt_mm) continue;
-      if (const std::optional<double> its_way = way_forward_mm(field, toes[k], other, 0.0, lines))
-        result.tip_doubt_mm = std::max(result.tip_doubt_mm, std::abs(*its_way - *way) / 2.0);
-    }
-    result.usable_end_mm = tip + Vec3(*way, 0.0, 0.0);
+  for (std::size_t k = 0; k < 5; ++k) {
+    if (toes[k].empty()) continue;
+    if (const std::optional<double> way =
+            way_forward_mm(field, toes[k], field.skin_mm[foremost(field, toes[k])], 0.0, lines))
+      result.ahead_mm[k] = *way - field.sock_mm;
   }
-  for (std::size_t g = 0; g < groups.size(); ++g) {
-    const std::optional<Least> least = headroom_over(field, toes[g], lines);
+  if (result.ahead_mm[*longest]) {
+    const double way = *result.ahead_mm[*longest] + field.sock_mm;
+    result.tip_mm = result.ahead_mm[*longest];
+    result.tip_doubt_mm = doubt_of_way_mm(field, toes[*longest], tip, way, tip_covariance, lines);
+    // A toe that may as well be the longest would have its own way: that too is to lie within twice the doubt.
+    for (std::size_t k = 0; k < 5; ++k) {
+      if (k == *longest || !result.ahead_mm[k]) continue;
+      if (field.skin_mm[foremost(field, toes[k])].x() < tip.x() - 2.0 * result.allowance_doubt_mm) continue;
+      result.tip_doubt_mm = std::max(result.tip_doubt_mm, std::abs(*result.ahead_mm[k] - *result.tip_mm) / 2.0);
+    }
+    result.usable_end_mm = tip + Vec3(way, 0.0, 0.0);
+  }
+  for (const ToeGroup& group : toe_groups(foot.landmarks)) {
+    Members members;
+    for (std::size_t k = group.first; k <= group.last; ++k)
+      members.insert(members.end(), toes[k].begin(), toes[k].end());
+    const std::optional<Least> least = headroom_over(field, members, lines);
     if (!least) continue;
-    for (std::size_t k = groups[g].first; k <= groups[g].last; ++k) {
+    for (std::size_t k = group.first; k <= group.last; ++k) {
       result.headroom_mm[k] = least->mm;
       result.headroom_at_mm[k] = least->at;
       result.headroom_doubt_mm[k] = doubt_of_headroom_mm(least->at, field.toe_tip_covariance_mm2[k], lines);

@@ -204,7 +204,11 @@ ToeNumbers number_toes(const ToeStrip& strip, const std::array<std::optional<dou
   for (const Hypothesis& h : all)
     if (count(h) == count(*best)) numbers.chance_of_number += std::exp(h.log_evidence() - total);
 
-  for (std::size_t k = 0; k < 4; ++k) numbers.borders[k] = border_of(k, all, total, furrows);
+  for (std::size_t k = 0; k < 4; ++k) {
+    numbers.borders[k] = border_of(k, all, total, furrows);
+    // Between two toes that the maker has pointed at there is a border, wherever exactly.
+    if (given[k] && given[k + 1]) numbers.borders[k].seen = true, numbers.borders[k].probability = 1.0;
+  }
   return numbers;
 }
 
