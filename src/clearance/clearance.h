@@ -67,11 +67,12 @@ struct ToeRoom {
   double tip_doubt_mm = 0.0;      ///< one standard deviation, as all doubts here
   Vec3 tip_at_mm = Vec3::Zero();  ///< the longest toe's tip
   Vec3 usable_end_mm = Vec3::Zero();
-  std::array<std::optional<double>, 5> headroom_mm;  ///< least vertical room over each toe, big toe first
+  std::array<std::optional<double>, 5> headroom_mm;  ///< least vertical room over each toe, or its group
   std::array<double, 5> headroom_doubt_mm = {};
   std::array<Vec3, 5> headroom_at_mm = {Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero()};
   std::optional<double> allowance_mm;  ///< last's foremost point less the longest toe tip, along x
   double allowance_doubt_mm = 0.0;
+  std::array<std::optional<double>, 5> ahead_mm = {};  ///< as `tip_mm`, of each toe; big toe first
 };
 ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& field, const Last& last);
 

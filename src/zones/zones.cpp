@@ -27,8 +27,10 @@ constexpr double kTipLooksDown = -0.3;  // under it a toe's end is the sole's, w
 
 class ZoneMap {
  public:
-  ZoneMap(const FootLandmarks& landmarks)
-      : marks_(landmarks), length_mm_(foot_length_mm(landmarks)), toes_(landmarks) {}
+  ZoneMap(const FootLandmarks& landmarks) : marks_(landmarks), length_mm_(foot_length_mm(landmarks)), toes_(landmarks) {
+    while (first_toe_ < 5 && !landmarks.toe_there[first_toe_ - 1u]) ++first_toe_;
+    while (last_toe_ > 1 && !landmarks.toe_there[last_toe_ - 1u]) --last_toe_;
+  }
 
   Zone zone(const Vec3& p, const Vec3& n, std::uint8_t toe) const {
     const double along = (p.x() - marks_.heel.x()) / length_mm_;
@@ -84,8 +86,8 @@ class ZoneMap {
                                    : Zone::middle_toes_tip;
     if (n.z() < kFacesDown) return Zone::toe_pads;
     if (n.z() > kFacesUp) return Zone::toe_tops;
-    if (toe == 1 && inside) return side_before_heel(inside, p);
-    if (toe == 5 && !inside) return side_before_heel(inside, p);
+    if (toe <= first_toe_ && inside) return side_before_heel(inside, p);
+    if (toe >= last_toe_ && !inside) return side_before_heel(inside, p);
     return Zone::none;  // skin between toes
   }
 
@@ -95,6 +97,7 @@ class ZoneMap {
   const FootLandmarks& marks_;
   double length_mm_;
   ToesInPlan toes_;
+  std::uint8_t first_toe_ = 1, last_toe_ = 5;  ///< the outermost that are there: theirs are the toes' sides
 };
 
 }  // namespace
@@ -114,8 +117,7 @@ std::string zone_words(Zone zone) {
 SkinMap map_skin(const Foot& foot) {
   constexpr double kLooksDown = -0.85;
   const std::vector<Vec3> normals = skin_normals(foot.mesh);
-  ToesInPlan toes(foot.landmarks);
-  toes.settle_in_valleys(foot.mesh, normals);
+  const ToesInPlan toes(foot.landmarks);
   const ZoneMap zones(foot.landmarks);
   SkinMap map;
   map.sole_missing = foot.sole_missing;
