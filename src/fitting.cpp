@@ -81,7 +81,7 @@ Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules
   progress("standing the foot in the last");
   const auto last_surface = SignedDistance::looking_at(last.mesh, std::move(boxes));
   Registration registration =
-      register_foot_in_last(foot, foot_measures, skin, last, last_surface, settings.registration, last.top);
+      register_foot_in_last(foot, foot_measures, skin, last, last_surface, settings.registration);
   give_back_memory();
   timing.register_s = watch.lap_s();
 

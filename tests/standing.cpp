@@ -140,7 +140,7 @@ Result run(const Settings& settings, unsigned seed) {
   RegistrationSettings scanner;
   scanner.scan_error_mm = settings.perfect ? 0.0 : told_scan_error_mm(foot, dirt.noise_mm);
   const Registration pose = register_foot_in_last(foot, foot_measures, skin, last, surface, scanner);
-  const ClearanceField field = clearance_between(foot, pose, foot_measures.length_mm, surface, scanner);
+  const ClearanceField field = clearance_between(foot, pose, foot_measures.length_mm, surface, scanner, last.top);
   const std::vector<ZoneClearance> zones = by_zone(field, skin);
   result.fit_s = seconds_since(start);
   result.no_verdict = pose.doubt_reason;

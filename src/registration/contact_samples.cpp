@@ -135,7 +135,7 @@ void add_floor_under_missing_sole(const Foot& foot, std::vector<ContactSample>& 
       for (double y = -radius_mm; y <= radius_mm; y += 2.0 * kCellMm) {
         if (x * x + y * y > radius_mm * radius_mm) continue;
         ContactSample sample;
-        sample.foot_mm = Vec3(middle.x() + x, middle.y() + y, 0.0);
+        sample.foot_mm = Vec3(middle.x() + x, middle.y() + y, kUnseenSole_mm);
         sample.zone = zone;
         sample.tissue = tissue_of(zone);
         sample.bears = sample.on_floor = true;

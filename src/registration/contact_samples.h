@@ -32,6 +32,10 @@ struct ContactSamples {
   double toes_level_sigma_mm = 0.0;                 ///< one standard deviation of the height that the toes bear at
 };
 
+/// Where the floor stands for a sole that was not scanned: how high over it the skin that bears lies on average. A
+/// loaded sole lies flat on it, one that was not loaded by up to 1.5 mm over it (our choice).
+constexpr double kUnseenSole_mm = 0.5, kUnseenSoleSigma_mm = 0.7;
+
 ContactSamples contact_samples(const Foot& foot, const SkinMap& skin);
 
 /// The same foot of the other side, in the same frame: y reversed, inside and outside exchanged (the joints too).

@@ -40,7 +40,8 @@ struct Draw {
   std::array<double, kSideRegions> off_middle;        ///< -1 .. 1 of the play
   std::array<double, 2 * kZoneCount> region;          ///< standard normal, by zone and half
   std::vector<double> patch;                          ///< standard normal, by patch of skin
-  double toes_level;                                  ///< standard normal
+  double toes_level, sole_level;                      ///< standard normal
+  std::array<double, 2> joints;                       ///< standard normal: first and fifth joint along the foot
 };
 
 Draw random_draw(Dice& dice, std::size_t patches) {
@@ -50,6 +51,8 @@ Draw random_draw(Dice& dice, std::size_t patches) {
   for (double& value : draw.region) value = dice.normal();
   for (std::size_t i = 0; i < patches; ++i) draw.patch.push_back(dice.normal());
   draw.toes_level = dice.normal();
+  draw.sole_level = dice.normal();
+  for (double& value : draw.joints) value = dice.normal();
   return draw;
 }
 
@@ -107,6 +110,7 @@ class Draws {
       double error_mm = share_mm * (draw.region[region] + draw.patch[patch_[i]]);
       if (cells[i].bears && cells[i].zone == Zone::toe_pads)
         error_mm += problem_.samples.toes_level_sigma_mm * draw.toes_level;
+      if (cells[i].on_floor) error_mm += kUnseenSoleSigma_mm * draw.sole_level;
       result.skin_error_mm.push_back(sign * error_mm);
     }
     return result;
@@ -118,6 +122,13 @@ class Draws {
   double skin_sigma_mm_;
   std::array<double, kSideRegions> play_mm_ = {};  ///< mean room on either side
 };
+
+/// The hinge lies elsewhere where the joints do.
+FootLandmarks with_joints_moved(FootLandmarks landmarks, const Draw& draw, double sign) {
+  landmarks.first_joint.x() += sign * draw.joints[0] * landmarks.first_joint_sigma_mm;
+  landmarks.fifth_joint.x() += sign * draw.joints[1] * landmarks.fifth_joint_sigma_mm;
+  return landmarks;
+}
 
 /// What takes the first pose to the second, in the seven parameters.
 Vector difference(const SettleProblem& problem, const Pose& from, const Pose& to) {
@@ -140,8 +151,12 @@ PoseCovariance pose_covariance(const SettleProblem& problem, const Pose& settled
       settle(problem, held_aside(), settled, kFineness).pose;  // every draw is held against the same cells
   std::vector<Vector> moved(2 * kPairs, Vector::Zero());
   for_blocks(moved.size(), 1, [&](std::size_t i, std::size_t) {
-    const Circumstances circumstances = draws.circumstances(drawn[i / 2], i % 2 == 0 ? 1.0 : -1.0);
-    moved[i] = difference(problem, usual, settle(problem, circumstances, usual, kFineness).pose);
+    const double sign = i % 2 == 0 ? 1.0 : -1.0;
+    const FootLandmarks landmarks = with_joints_moved(problem.landmarks, drawn[i / 2], sign);
+    const SettleProblem other{landmarks,           problem.foot_length_mm, problem.last,   problem.last_surface,
+                              problem.fore_bottom, problem.samples,        problem.sock_mm};
+    const Pose found = settle(other, draws.circumstances(drawn[i / 2], sign), usual, kFineness).pose;
+    moved[i] = difference(problem, usual, found);
   });
   // A draw ends within this of its rest.
   constexpr double kRest_mm = 0.05, kArm_mm = 100.0;
