@@ -237,7 +237,8 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
   CHECK(*room.tip_mm == WithinMm{way, near});
   CHECK(room.usable_end_mm.x() == WithinMm{kTipX + way, near});
   CHECK(*room.allowance_mm == WithinMm{60.0 - kTipX, sag});
-  // An error of 1 mm along every axis: forward it counts once, upward 1 / slope times. The way is halved down to 0.01 mm.
+  // An error of 1 mm along every axis: forward it counts once, upward 1 / slope times. The way is halved down to 0.01
+  // mm.
   CHECK(room.tip_doubt_mm == WithinMm{std::hypot(1.0, 1.0 / kSlope), 0.02});
   CHECK(room.allowance_doubt_mm == WithinMm{1.0, 1e-12});
   CHECK(room.headroom_doubt_mm[0] == WithinMm{std::hypot(1.0, kSlope), 1e-9});
@@ -257,6 +258,15 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
     const ToeRoom socked = toe_room(foot, skin, clearance_between(foot, {}, 250.0, surface, settings), last);
     CHECK(*socked.tip_mm == WithinMm{way - 1.0 / kSlope - 1.0, near});
     CHECK(*socked.headroom_mm[0] == WithinMm{*room.headroom_mm[0] - 1.0, 1e-9});
+  }
+  SUBCASE("toes that were not told apart have their group's headroom") {
+    Foot together = foot;
+    together.landmarks.toe_borders[0].seen = false;
+    const ToeRoom group = toe_room(together, skin, clearance_between(together, {}, 250.0, surface, settings), last);
+    CHECK(group.headroom_mm[0] == room.headroom_mm[0]);
+    CHECK(group.headroom_mm[1] == room.headroom_mm[0]);  // all skin is the first's
+    CHECK_FALSE(group.headroom_mm[2].has_value());
+    CHECK(group.ahead_mm[0] == room.tip_mm);
   }
   SUBCASE("a longer second toe is the one that counts") {
     Foot two = foot;
