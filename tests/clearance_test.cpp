@@ -264,6 +264,15 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
     CHECK(*socked.tip_mm == WithinMm{way - 1.0 / kSlope - 1.0, near});
     CHECK(*socked.headroom_mm[0] == WithinMm{*room.headroom_mm[0] - 1.0, 1e-9});
   }
+  SUBCASE("toes that were not told apart have their group's headroom") {
+    Foot together = foot;
+    together.landmarks.toe_borders[0].seen = false;
+    const ToeRoom group = toe_room(together, skin, clearance_between(together, {}, 250.0, surface, settings), last);
+    CHECK(group.headroom_mm[0] == room.headroom_mm[0]);
+    CHECK(group.headroom_mm[1] == room.headroom_mm[0]);  // all skin is the first's
+    CHECK_FALSE(group.headroom_mm[2].has_value());
+    CHECK(group.ahead_mm[0] == room.tip_mm);
+  }
   SUBCASE("a longer second toe is the one that counts") {
     Foot two = foot;
     const auto count = static_cast<std::uint32_t>(two.mesh.vertices.size());
