@@ -10,6 +10,7 @@
 #include "mesh_io/output_folder.h"
 #include "mesh_io/write_mesh.h"
 #include "report/outputs.h"
+#include "report/plain_words.h"
 
 namespace lastroom {
 namespace {
@@ -108,6 +109,7 @@ Timing not_timed() {
 std::string summary_text(const Fitting& fitting) {
   const Assessment& assessment = fitting.assessment;
   std::string text = fmt::format("verdict: {}\n", verdict_name(assessment.verdict));
+  if (!fitting.rules.built_in) text += fmt::format("  rules: {}\n", own_rules_sentence(Words("en"), fitting.rules));
   constexpr std::size_t kReasons = 3;
   for (std::size_t i = 0; i < std::min(kReasons, assessment.findings.size()); ++i) {
     const Finding& finding = assessment.findings[i];

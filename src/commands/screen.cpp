@@ -94,6 +94,7 @@ std::string run_name(const CommonOptions& options, const std::string& scan_sha25
   const Json run = {{"build", build_name()},
                     {"scan", scan_sha256},
                     {"rules", rules.sha256},
+                    {"rules_file", rules.file},
                     {"landmarks", file(options.landmarks)},
                     {"side", options.side ? side_name(*options.side) : "auto"},
                     {"scan_units", options.scan_units ? unit_name(*options.scan_units) : "auto"},
@@ -176,7 +177,7 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
     rows[i].report = folder_name(i + 1, rows[i].file);
     write_result(folder, rows[i].report + "/", fitting, common);
   }
-  head.rules = rules.name;
+  head.rules = rules;
   head.side = foot.foot.side;
   head.wearer = common.wearer;
   head.best = options.all ? 0 : options.best;

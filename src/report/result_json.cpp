@@ -2,6 +2,7 @@
 #include <nlohmann/json.hpp>
 
 #include "report/outputs.h"
+#include "report/tool_json.h"
 #include "report/worn.h"
 
 namespace lastroom {
@@ -214,25 +215,24 @@ Json timing(const Timing& t) {
 std::string result_json(const Fitting& fitting) {
   const Side side = fitting.foot.side;
   const AssessmentSettings& settings = fitting.settings.assessment;
-  const Json result = {
-      {"schema", "lastroom.result/1"},
-      {"tool", {{"version", tool_version()}, {"rules", fitting.rules.name}, {"rules_sha256", fitting.rules.sha256}}},
-      {"inputs", {{"scan", input(fitting.foot.facts)}, {"last", input(fitting.last.facts)}}},
-      {"wearer", wearer_name(settings.wearer)},
-      {"side", side_name(side)},
-      {"side_from", told_name(fitting.foot.side_from)},
-      {"sock_mm", number(fitting.settings.registration.sock_mm)},
-      {"foot", foot(fitting)},
-      {"last", last(fitting)},
-      {"registration", registration(fitting)},
-      {"zones", zones(fitting.assessment.zones, side)},
-      {"toe_room", toe_room(fitting.toe_room)},
-      {"tightening", tightening(fitting.assessment.tightening)},
-      {"findings", findings(fitting.assessment.findings, side)},
-      {"verdict", verdict_name(fitting.assessment.verdict)},
-      {"timing_s", timing(fitting.timing)},
-      {"corrections", corrections(fitting.assessment.corrections, side)},
-      {"taped_joint_girth_mm", number(settings.tape_joint_mm)}};
+  const Json result = {{"schema", "lastroom.result/1"},
+                       {"tool", tool_json(fitting.rules)},
+                       {"inputs", {{"scan", input(fitting.foot.facts)}, {"last", input(fitting.last.facts)}}},
+                       {"wearer", wearer_name(settings.wearer)},
+                       {"side", side_name(side)},
+                       {"side_from", told_name(fitting.foot.side_from)},
+                       {"sock_mm", number(fitting.settings.registration.sock_mm)},
+                       {"foot", foot(fitting)},
+                       {"last", last(fitting)},
+                       {"registration", registration(fitting)},
+                       {"zones", zones(fitting.assessment.zones, side)},
+                       {"toe_room", toe_room(fitting.toe_room)},
+                       {"tightening", tightening(fitting.assessment.tightening)},
+                       {"findings", findings(fitting.assessment.findings, side)},
+                       {"verdict", verdict_name(fitting.assessment.verdict)},
+                       {"timing_s", timing(fitting.timing)},
+                       {"corrections", corrections(fitting.assessment.corrections, side)},
+                       {"taped_joint_girth_mm", number(settings.tape_joint_mm)}};
   // File names may hold any bytes; what is not UTF-8 becomes U+FFFD, so that the JSON stays strict.
   return result.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }
