@@ -4,6 +4,7 @@
 #include <cstdio>
 
 #include "commands/commands.h"
+#include "commands/kept_apart.h"
 #include "commands/landmarks_file.h"
 #include "commands/pdf.h"
 #include "geometry/parallel.h"
@@ -45,6 +46,21 @@ void write_further_files(const CheckOptions& options, const Fitting& fitting, co
 
 }  // namespace
 
+std::vector<std::filesystem::path> inputs_of(const CheckOptions& options) {
+  std::vector<std::filesystem::path> inputs = {options.scan, options.last, options.common.landmarks,
+                                               options.common.rules};
+  inputs.insert(inputs.end(), options.left.begin(), options.left.end());
+  inputs.insert(inputs.end(), options.right.begin(), options.right.end());
+  return inputs;
+}
+
+std::vector<std::filesystem::path> outputs_of(const CheckOptions& options) {
+  std::vector<std::filesystem::path> outputs = {options.output, options.pdf, options.mail, options.toe_template,
+                                                options.corrected_last};
+  for (const char* name : {"report.html", "result.json", "clearance.ply"}) outputs.push_back(options.output / name);
+  return outputs;
+}
+
 FittingSettings settings_from(const CommonOptions& options) {
   FittingSettings settings;
   settings.foot.side = options.side;
@@ -68,6 +84,7 @@ Fitting check_and_write(const CheckOptions& options) {
   };
   const auto start = std::chrono::steady_clock::now();
 
+  keep_apart(inputs_of(options), outputs_of(options));
   OutputFolder folder(options.output, common.overwrite);  // first: no long work for a folder that can't be written
   const FittingSettings settings = settings_from(common);
   const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
