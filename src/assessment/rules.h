@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "zones/zones.h"
+#include "assessment/rule_table.h"
 
 namespace lastroom {
 
@@ -19,15 +19,9 @@ struct Limits {
   std::vector<std::string> published = {};  ///< which of these numbers are published, by their names in the XML
 };
 
-/// What a rule's numbers mean. A zone's and a room's are room in mm (too little pinches, too much is slack); a
-/// difference is watched when it is larger than its limit; a fact has no number.
-enum class RuleKind { zone, room, difference, fact };
-
-/// Limits of one zone or of a named measure ("toe_room", "headroom", "heel_to_joint" ...), with where they come from.
+/// Limits of one zone or measure, with where they come from.
 struct Rule {
-  std::string name;  ///< zone name or measure name
-  RuleKind kind = RuleKind::zone;
-  std::optional<Zone> zone;
+  RuleId id = RuleId::toe_room;
   Limits standard, at_risk;
   Provenance provenance = Provenance::our_choice;  ///< of what is not published; of a fact, of all it says
   std::string source;                              ///< printed in the report
@@ -54,7 +48,7 @@ Rules read_rules(const std::filesystem::path& file);
 /// `name` stands before ", line 12: ..." in an error.
 Rules parse_rules(std::string_view xml, const std::string& name);
 
-const Rule& rule_named(const Rules& rules, std::string_view name);  ///< every rule of the element list is there
+const Rule& rule_by(const Rules& rules, RuleId id);  ///< every rule of the table is there
 /// The limits in force. An unknown wearer is judged by the standard limits.
 const Limits& limits_for(const Rule& rule, Wearer wearer);
 /// Where the number called `limit` in the XML ("pinch_below" ...) comes from.

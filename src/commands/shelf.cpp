@@ -99,7 +99,7 @@ int run_shelf(const ShelfOptions& options) {
     throw InputError(fmt::format("{}: there is no such index; make it with: lastroom shelf add {}", shown_name(index),
                                  options.shelf.string()));
   ShelfFiles shelf(index, settings, options.common.limits);
-  if (!add && !shelf.index()->is_sound())
+  if (!shelf.index()->is_sound())
     throw InputError(shown_name(index) + ": is damaged; remove it, and add the shelf again");
 
   std::vector<Line> lines(files.size());
