@@ -11,6 +11,7 @@
 #include "error.h"
 #include "geometry/parallel.h"
 #include "mesh_io/input_file.h"
+#include "open3d_door/confine.h"
 
 namespace {
 
@@ -47,6 +48,7 @@ std::string sentence_of(const std::filesystem::filesystem_error& error) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  open3d_door::forbid_network();  // nothing of ours needs one; where the kernel can't, no browser is started (pdf.cpp)
   end_cleanly_when_interrupted();
   end_cleanly_when_nothing_helps();
   try {

@@ -1,9 +1,11 @@
 // The rules file: what it must hold, what it may not hold, and its published numbers row by row.
 #include <doctest/doctest.h>
 
+#include <cstring>
 #include <filesystem>
 #include <fstream>
 #include <functional>
+#include <map>
 #include <sstream>
 
 #include "assessment/rules.h"
@@ -113,9 +115,21 @@ TEST_CASE("published numbers, row by row") {
   // Lee, Lin, Wang, J Foot Ankle Res 2014: repeat error up to 1.50 mm; the tape's limit is twice that.
   CHECK(rule("taped_joint_girth").standard.watch_above_mm == 2.0 * 1.5);
 
-  // Published rows are labelled so, our own are not.
-  CHECK(rule("toe_room").provenance == Provenance::published);
-  CHECK(rule("heel_height").provenance == Provenance::published);
+  // Exactly the numbers that a source gives for this very thing are labelled published (sources B1 and B9).
+  const std::map<std::string, std::vector<std::string>> published = {
+      {"toe_room", {"pinch_below", "slack_above"}}, {"allowance", {"pinch_below"}}, {"heel_height", {"watch_above"}}};
+  for (const Rule& r : rules.rules) {
+    if (traits_of(r.id).kind == RuleKind::fact) continue;
+    const std::string name(rule_name(r.id));
+    CAPTURE(name);
+    CHECK(r.provenance != Provenance::published);
+    CHECK(r.standard.published.empty());
+    CHECK(r.at_risk.published == (published.contains(name) ? published.at(name) : std::vector<std::string>{}));
+  }
+  const Rule& toe_room = rule("toe_room");
+  CHECK(provenance_of(toe_room, toe_room.at_risk, "pinch_below") == Provenance::published);
+  CHECK(provenance_of(toe_room, toe_room.at_risk, "watch_below") == Provenance::our_choice);
+  CHECK(provenance_of(toe_room, toe_room.standard, "watch_below") == Provenance::our_choice);
   CHECK(rule("arch").provenance == Provenance::common_practice);
   for (const char* own : {"fifth_toe_side", "big_toe_tip", "toe_tops", "headroom", "heel_to_joint", "heel_back"})
     CHECK(rule(own).provenance == Provenance::our_choice);
@@ -136,6 +150,75 @@ TEST_CASE("a changed limit is read") {
   CHECK(rules.sha256 != default_rules().sha256);
 }
 
+TEST_CASE("built-in rules are known by content, and others tell how many limits they loosen") {
+  const Rules same = parse_rules(built_in_text(), "copy.xml");
+  CHECK(same.built_in);
+  CHECK(same.loosened == 0);
+  const auto other = [](const std::string& after, const std::string& from, const std::string& to) {
+    const Rules rules = parse_rules(changed(after, from, to), "mine.xml");
+    CHECK_FALSE(rules.built_in);
+    CHECK(rules.file == "mine.xml");
+    CHECK(rules.name == "lastroom defaults");
+    CHECK(rules.limits == default_rules().limits);
+    return rules.loosened;
+  };
+  CHECK(other("<rules", "<rules", "<!-- nothing but a word --><rules") == 0);
+  CHECK(other("name=\"instep\"", "watch_below=\"-1.5\"", "watch_below=\"-1.25\"") == 0);  // stricter
+  CHECK(other("name=\"instep\"", "watch_below=\"-1.5\"", "watch_below=\"-1.75\"") == 1);
+  CHECK(other("name=\"instep\"", "slack_above=\"5\"", "slack_above=\"500\"") == 1);
+  CHECK(other("name=\"joint_girth\"", "watch_above=\"6.35\"", "watch_above=\"7\"") == 1);
+  // Every limit of every kind for a standard wearer, counted here from the XML's text.
+  std::string text = built_in_text();
+  std::size_t count = 0;
+  for (std::size_t at = 0; (at = text.find("<standard", at)) != std::string::npos;) {
+    const std::size_t end = text.find("/>", at);
+    std::string element = text.substr(at, end - at);
+    for (const auto& [name, lax] : {std::pair{"pinch_below=\"", "-500"}, std::pair{"watch_below=\"", "-500"},
+                                    std::pair{"slack_above=\"", "500"}, std::pair{"watch_above=\"", "500"}}) {
+      const std::size_t number = element.find(name);
+      if (number == std::string::npos) continue;
+      const std::size_t from = number + std::strlen(name);
+      element.replace(from, element.find('"', from) - from, lax);
+      ++count;
+    }
+    text.replace(at, end - at, element);
+    at += element.size();
+  }
+  // heel_height is not judged for a standard wearer, and the others at risk keep their limits.
+  const std::string said = refusal(text);
+  CAPTURE(said);
+  CHECK(said.find("at-risk limits of \"foot_likeness\" are laxer") == std::string::npos);
+  CHECK(parse_rules(text, "mine.xml").loosened == count);
+}
+
+TEST_CASE("no file goes under the floors for who may not feel a pinch") {
+  for (const auto& [after, from, to] :
+       {std::tuple{"name=\"heel_back\"", "<at_risk pinch_below=\"-1\"", "<at_risk pinch_below=\"-1.5\""},
+        std::tuple{"name=\"toe_room\"", "<at_risk pinch_below=\"10\"", "<at_risk pinch_below=\"9.9\""},
+        std::tuple{"name=\"toe_room\"", "watch_below=\"12\" slack", "watch_below=\"11\" slack"},
+        std::tuple{"name=\"toe_room\"", "slack_above=\"20\"", "slack_above=\"21\""},
+        std::tuple{"name=\"heel_height\"", "<at_risk watch_above=\"20\"", "<at_risk watch_above=\"25\""},
+        std::tuple{"name=\"heel_height\"", "<at_risk watch_above=\"20\" published=\"watch_above\"", "<at_risk"}}) {
+    CAPTURE(to);
+    const std::string said = refusal(changed(after, from, to));
+    CAPTURE(said);
+    CHECK(said.find("must not be laxer than built in") != std::string::npos);
+  }
+  CHECK(refusal(changed("name=\"heel_back\"", "<at_risk pinch_below=\"-1\"", "<at_risk pinch_below=\"-0.5\"")) ==
+        "accepted");
+}
+
+TEST_CASE("published is believed only of numbers that the built-in rules publish") {
+  const auto toe_room = [](const std::string& from, const std::string& to) {
+    return rule_by(parse_rules(changed("name=\"toe_room\"", from, to), "mine.xml"), RuleId::toe_room);
+  };
+  const Rule claimed = toe_room("watch_below=\"10\"", "watch_below=\"10\" published=\"watch_below\"");
+  CHECK(provenance_of(claimed, claimed.standard, "watch_below") == Provenance::our_choice);
+  const Rule other_number = toe_room("<at_risk pinch_below=\"10\"", "<at_risk pinch_below=\"11\"");
+  CHECK(provenance_of(other_number, other_number.at_risk, "pinch_below") == Provenance::our_choice);
+  CHECK(provenance_of(other_number, other_number.at_risk, "slack_above") == Provenance::published);
+}
+
 TEST_CASE("the reader names the line and the reason") {
   struct Case {
     const char *after, *from, *to, *reason;
@@ -154,6 +237,8 @@ TEST_CASE("the reader names the line and the reason") {
       {"<zone name=\"heel_sides\"", "heel_sides", "heel_back", "has a rule already"},
       {"<room name=\"headroom\"", "headroom", "elbow_room", "no room \"elbow_room\""},
       {"<difference name=\"joint_girth\"", "joint_girth", "toe_room", "no difference \"toe_room\""},
+      {"<zone name=\"seat\"", "our_choice", "published", "say which of its numbers are published"},
+      {"name=\"waist\"", "pinch_below=\"-2\"", "published=\"pinch\" pinch_below=\"-2\"", "\"pinch\" is none"},
       {"<zone name=\"seat\"", "our_choice", "hearsay", "must be published, common_practice or our_choice"},
       {"<difference name=\"heel_to_joint\"", "<standard watch_above=\"4\"/>", "<standard watch_above=\"-4\"/>",
        "must not be negative"},

@@ -1,17 +1,17 @@
 #!/usr/bin/env bash
-# fuzz.sh SECONDS [TARGET...]: builds the fuzz targets (Debian's clang) and runs each for SECONDS; all of readers, rules,
-# landmarks and check when none is named. What is found new goes into build-fuzz/corpus; LASTROOM_FUZZ_SEED repeats a run.
+# fuzz.sh SECONDS [TARGET...]: builds the fuzz targets (Debian's clang) and runs each for SECONDS; all of them when
+# none is named. What is found new goes into build-fuzz/corpus; LASTROOM_FUZZ_SEED repeats a run.
 # Prints a table row for each, from libFuzzer's own figures. Exit status: 0 nothing found, 1 a finding (its input is in
 # build-fuzz/).
 set -euo pipefail
 if [ $# -lt 1 ]; then
-  echo "usage: fuzz.sh SECONDS [readers|rules|landmarks|check ...]" >&2
+  echo "usage: fuzz.sh SECONDS [readers|rules|landmarks|check|index|journal|jobs|compare ...]" >&2
   exit 2
 fi
 seconds=$1
 shift
 targets=("$@")
-[ $# -gt 0 ] || targets=(readers rules landmarks check)
+[ $# -gt 0 ] || targets=(readers rules landmarks check index journal jobs compare)
 . "$(dirname "$0")/../fixtures/setup.sh"
 need "${build_packages[@]}" clang lld
 build=${LASTROOM_FUZZ_BUILD:-$root/build-fuzz}

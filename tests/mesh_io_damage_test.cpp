@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 #include <sys/stat.h>
 
+#include <chrono>
 #include <limits>
 
 #include "error.h"
@@ -117,6 +118,24 @@ TEST_CASE("claims larger than the file are refused at once") {
   CHECK(says(refusal("lie.off", "OFF\n4000000000 0 0\n"), "lie.off", "too short"));
   CHECK(says(refusal("lie.off", "OFF\n1 4000000000 0\n0 0 0\n"), "lie.off", "too short"));
   CHECK(says(refusal("lie.off", "OFF\n1 1 0\n0 0 0\n4000000000 0 0"), "lie.off", "cut off"));
+}
+
+TEST_CASE("a file that is almost all holes is not read to its end") {
+  const TemporaryFolder folder;
+  // A binary STL whose header says 30 million triangles, as large as that, of which 84 bytes are on the disk.
+  constexpr std::uint32_t kTriangles = 30'000'000;
+  std::string head(84, '\0');
+  std::memcpy(head.data() + 80, &kTriangles, 4);
+  const std::filesystem::path file = folder.file("holes.stl", head);
+  std::filesystem::resize_file(file, 84 + 50ull * kTriangles);
+  ReadLimits limits;
+  limits.largest_triangles = 40'000'000;
+  const auto start = std::chrono::steady_clock::now();
+  CHECK_THROWS_WITH_AS(read_mesh(file, limits),
+                       "holes.stl: is almost all holes, and no mesh (1500.0 MB by name); copy or export it again",
+                       InputError);
+  // Reading 1.5 GB takes longer than this on any disk or memory of today (some 10 GB/s at best).
+  CHECK(std::chrono::steady_clock::now() - start < std::chrono::milliseconds(100));
 }
 
 TEST_CASE("limits are kept") {

@@ -171,6 +171,40 @@ TEST_CASE("points that are no surface are refused") {
   CHECK_THROWS_AS(open3d_door::surface_from_points(std::vector<Vec3>(1000, Vec3(1, 2, 3)), 1.0), InputError);
 }
 
+TEST_CASE("the reader of rare formats sees one file, whatever that names") {
+  const TemporaryFolder folder;
+  const std::string secret =
+      folder.file("another_client.obj", "v 0 0 0\nv 1 0 0\nv 0 1 0\nv 0 0 1\nf 1 2 3\nf 1 2 4\n").string();
+  folder.file("another_client.mtl", "newmtl a\n");
+  const std::string data = folder.file("data.bin", std::string(36, '\0')).string();
+  const std::string gltf =
+      R"({"asset":{"version":"2.0"},"scene":0,"scenes":[{"nodes":[0]}],"nodes":[{"mesh":0}],"meshes":[{"primitives":)"
+      R"([{"attributes":{"POSITION":0}}]}],"accessors":[{"bufferView":0,"componentType":5126,"count":3,"type":"VEC3",)"
+      R"("min":[0,0,0],"max":[0,0,0]}],"bufferViews":[{"buffer":0,"byteLength":36}],"buffers":[{"byteLength":36,"uri":")" +
+      data + "\"}]}";
+  const auto naming = [&](const char* name, const std::string& text) {
+    CAPTURE(name);
+    CHECK_THROWS_AS(read_mesh(folder.file(name, text)), InputError);
+  };
+  // A LightWave scene and an Irrlicht scene are made of other files; the first of them was once read.
+  naming("scene.lws",
+         "LWSC\n3\n\nLoadObject " + secret +
+             "\nShowObject 7 7\nObjectMotion (unnamed)\n9\n1\n0 0 0 0 0 0 1 1 1\n0 0 0 0 0\nEndBehavior 1\n");
+  naming("scene.irr",
+         "<?xml version=\"1.0\"?><irr_scene><node type=\"mesh\"><attributes><string name=\"Mesh\" value=\"" + secret +
+             "\"/></attributes></node></irr_scene>");
+  naming("scene.gltf", gltf);  // ours
+  naming("scene.gltf2", gltf);
+  naming("scene.dae",
+         "<?xml version=\"1.0\"?><COLLADA version=\"1.4.1\"><library_visual_scenes><visual_scene id=\"s\"><node>"
+         "<instance_geometry url=\"file://" +
+             secret +
+             "#g\"/></node></visual_scene></library_visual_scenes>"
+             "<scene><instance_visual_scene url=\"#s\"/></scene></COLLADA>");
+  naming("scene.obj", "mtllib another_client.mtl\ncall " + secret + "\n");  // ours
+  naming("scene.wavefront", "mtllib " + secret + "\ncall " + secret + "\n");
+}
+
 TEST_CASE("rare formats come through the door, and failures are silent on standard output") {
   const TemporaryFolder folder;
   const MeshFile xyz = read_mesh(folder.file("points.XYZ", "0 0 0\n1 0 0\n0 1 0\n0 1 0\n"));

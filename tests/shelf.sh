@@ -95,8 +95,8 @@ if [ "$status" -eq 3 ]; then row "verify an index whose lasts were changed" "sta
 screen --index "$bench/index" -o "$bench/changed" >/dev/null || wrong "changed lasts in the index" "status $?"
 if [ "$(sums "$bench/whole")" = "$(sums "$bench/changed")" ]; then row "screen with that index" "prepared again: the same bytes"; else wrong "screen with that index" "other bytes"; fi
 cp "$bench/lasts/lastroom-index.sqlite" "$bench/index" && edit "UPDATE last SET tool = 'older'"
-"$program" shelf add "$bench/lasts" --index "$bench/index" --quiet >"$bench/add1" || wrong "a stale index" "status $?"
-if grep -q '^rebuilt' "$bench/add1" && ! grep -q '^kept' "$bench/add1"; then row "an index of an older build" "every last rebuilt"; else wrong "a stale index" "$(head -n 1 "$bench/add1")"; fi
+"$program" shelf add "$bench/lasts" --index "$bench/index" --quiet >"$bench/add1" || wrong "changed rows" "status $?"
+if grep -q '^mended' "$bench/add1" && ! grep -q '^kept' "$bench/add1"; then row "an index whose rows were changed" "every last prepared again"; else wrong "changed rows" "$(head -n 1 "$bench/add1")"; fi
 
 # A shelf with a file of every kind of damage beside good ones.
 mkdir "$bench/damaged"

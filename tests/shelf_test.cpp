@@ -262,4 +262,14 @@ TEST_CASE("a field of a table is as RFC 4180 says, and never a formula") {
   CHECK(csv_field("a \"b\"\nc") == "\"a \"\"b\"\"\nc\"");
   CHECK(csv_field("=SUM(A1,A2)") == "\"'=SUM(A1,A2)\"");
   CHECK(csv_field("@last") == "'@last");
+  // Where lists are parted by semicolons, a cell begins after one, and quotes further left don't count.
+  CHECK(csv_field("derby;=1+1") == "\"derby;'=1+1\"");
+  CHECK(csv_field("derby; \"=1+1") == "\"derby; \"\"'=1+1\"");
+  CHECK(csv_field("two\n-1") == "\"two\n'-1\"");
+  CHECK(csv_field("a\t+1") == "\"a\t'+1\"");
+  CHECK(csv_field(" =1") == " '=1");
+  // The full-width forms, which spreadsheets take for the same: U+FF1D, U+FF0B, U+FF0D, U+FF20.
+  for (const char* sign : {"\uFF1D", "\uFF0B", "\uFF0D", "\uFF20"})
+    CHECK(csv_field(std::string(sign) + "1") == "'" + std::string(sign) + "1");
+  CHECK(csv_field("derby - 42 = good") == "derby - 42 = good");
 }

@@ -54,12 +54,14 @@ std::optional<Weighed> about_room(const Rule& rule, Wearer wearer, const Room& r
   if (found.verdict == Verdict::slack) {
     finding.measured_mm = room.loosest_mm;
     finding.limit_mm = limits.slack_above_mm;
+    finding.provenance = provenance_of(rule, limits, "slack_above");
     finding.advice = rule.slack_advice;
     result.weight_mm = room.loosest_mm - *limits.slack_above_mm;
     return result;
   }
   const bool by_watch_limit = found.verdict == Verdict::watch && !found.undecided;
   finding.limit_mm = by_watch_limit ? limits.watch_below_mm : limits.pinch_below_mm;
+  finding.provenance = provenance_of(rule, limits, by_watch_limit ? "watch_below" : "pinch_below");
   result.weight_mm = *finding.limit_mm - room.mm;
   if (found.undecided)
     finding.advice =
@@ -78,6 +80,7 @@ std::optional<Weighed> about_difference(const Rule& rule, Wearer wearer, double 
   Weighed result{finding_by(rule, Verdict::watch), std::abs(difference_mm) - *limit};
   result.finding.measured_mm = difference_mm;
   result.finding.limit_mm = limit;
+  result.finding.provenance = provenance_of(rule, limits_for(rule, wearer), "watch_above");
   result.finding.uncertainty_mm = doubt_mm;
   result.finding.at_mm = at_mm;
   return result;

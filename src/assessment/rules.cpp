@@ -9,8 +9,10 @@
 #include <fstream>
 #include <pugixml.hpp>
 #include <set>
+#include <sstream>
 #include <stdexcept>
 
+#include "assessment/limit_numbers.h"
 #include "error.h"
 
 namespace lastroom {
@@ -38,7 +40,9 @@ std::string sha256(std::string_view bytes) {
 
 class Reader {
  public:
-  Reader(std::string_view xml, const std::string& name) : xml_(xml), name_(name) {}
+  /// `built_in`: what the rules are held against; none for the built-in ones themselves.
+  Reader(std::string_view xml, const std::string& name, const Rules* built_in)
+      : xml_(xml), name_(name), built_in_(built_in) {}
 
   Rules read() const {
     pugi::xml_document document;
@@ -52,11 +56,17 @@ class Reader {
     Rules rules;
     rules.name = attribute(root, "name");
     rules.sha256 = sha256(xml_);
+    rules.built_in = built_in_ == nullptr || rules.sha256 == built_in_->sha256;
+    if (!rules.built_in) rules.file = name_;
     std::set<RuleId> seen;
     for (const pugi::xml_node child : elements_of(root)) {
       rules.rules.push_back(rule(child));
       const RuleId id = rules.rules.back().id;
       if (!seen.insert(id).second) fail(child, fmt::format("\"{}\" has a rule already", rule_name(id)));
+      if (built_in_ != nullptr) hold_against_built_in(child, rules);
+      const Rule& last = rules.rules.back();
+      const RuleKind kind = traits_of(id).kind;
+      rules.limits += numbers_of(last.standard, kind).size() + numbers_of(last.at_risk, kind).size();
     }
     for (std::size_t i = 0; i < kRuleCount; ++i)
       if (const auto id = static_cast<RuleId>(i); !seen.contains(id))
@@ -115,19 +125,30 @@ class Reader {
     return *value;
   }
 
+  std::vector<std::string> published_limits(const pugi::xml_node& node) const {
+    std::istringstream words(node.attribute("published").value());
+    std::vector<std::string> limits;
+    for (std::string word; words >> word; limits.push_back(word))
+      if (word == "published" || !node.attribute(word.c_str()))
+        fail(node, fmt::format("published=\"...\" names limits of this element; \"{}\" is none", word));
+    return limits;
+  }
+
   Limits limits(const pugi::xml_node& node, RuleKind kind) const {
     Limits result;
     if (!elements_of(node).empty()) fail(node, fmt::format("<{}> holds nothing but its attributes", node.name()));
     if (kind == RuleKind::difference) {
-      allow_attributes(node, {"watch_above"});
+      allow_attributes(node, {"watch_above", "published"});
       result.watch_above_mm = number(node, "watch_above");
+      result.published = published_limits(node);
       if (result.watch_above_mm.value_or(0.0) < 0.0) fail(node, "watch_above must not be negative");
       return result;
     }
-    allow_attributes(node, {"pinch_below", "watch_below", "slack_above"});
+    allow_attributes(node, {"pinch_below", "watch_below", "slack_above", "published"});
     result.pinch_below_mm = needed_number(node, "pinch_below");
     result.watch_below_mm = needed_number(node, "watch_below");
     result.slack_above_mm = number(node, "slack_above");
+    result.published = published_limits(node);
     if (result.pinch_below_mm > result.watch_below_mm) fail(node, "pinch_below must not be larger than watch_below");
     if (result.slack_above_mm && *result.slack_above_mm <= result.watch_below_mm)
       fail(node, "slack_above must be larger than watch_below");
@@ -165,6 +186,27 @@ class Reader {
     return *id;
   }
 
+  /// Counts what was loosened in the last rule that was read. The at-risk limits may not be.
+  void hold_against_built_in(const pugi::xml_node& node, Rules& rules) const {
+    Rule& mine = rules.rules.back();
+    const Rule& theirs = rule_by(*built_in_, mine.id);
+    const RuleKind kind = traits_of(mine.id).kind;
+    if (const auto laxer = laxer_limits(mine.at_risk, theirs.at_risk, kind); !laxer.empty())
+      fail(node, fmt::format("for who may not feel a pinch, \"{}\" must not be laxer than built in ({})",
+                             rule_name(mine.id), fmt::join(laxer, ", ")));
+    rules.loosened += laxer_limits(mine.standard, theirs.standard, kind).size();
+    keep_what_is_published(mine.standard, theirs.standard, kind);
+    keep_what_is_published(mine.at_risk, theirs.at_risk, kind);
+  }
+
+  static void keep_what_is_published(Limits& mine, const Limits& theirs, RuleKind kind) {
+    const auto my_numbers = numbers_of(mine, kind), their_numbers = numbers_of(theirs, kind);
+    std::erase_if(mine.published, [&](const std::string& limit) {
+      const bool both = std::ranges::find(theirs.published, limit) != theirs.published.end();
+      return !both || my_numbers.at(limit) != their_numbers.at(limit);
+    });
+  }
+
   Rule rule(const pugi::xml_node& node) const {
     Rule rule;
     rule.id = id_of(node);
@@ -176,8 +218,9 @@ class Reader {
     if (known == std::end(kProvenances))
       fail(node, fmt::format("provenance=\"{}\" must be published, common_practice or our_choice", provenance));
     rule.provenance = known->second;
-
     const bool has_limits = kind != RuleKind::fact;
+    if (has_limits && rule.provenance == Provenance::published)
+      fail(node, "say which of its numbers are published: <at_risk ... published=\"pinch_below\"/>");
     std::set<std::string> seen;
     for (const pugi::xml_node child : elements_of(node)) {
       const std::string part = child.name();
@@ -212,13 +255,17 @@ class Reader {
 
   std::string_view xml_;
   const std::string& name_;
+  const Rules* built_in_;
 };
 
 }  // namespace
 
-Rules parse_rules(std::string_view xml, const std::string& name) { return Reader(xml, name).read(); }
+Rules default_rules() { return Reader(embedded::default_rules_xml, "default_rules.xml", nullptr).read(); }
 
-Rules default_rules() { return parse_rules(embedded::default_rules_xml, "default_rules.xml"); }
+Rules parse_rules(std::string_view xml, const std::string& name) {
+  static const Rules built_in = default_rules();
+  return Reader(xml, name, &built_in).read();
+}
 
 Rules read_rules(const std::filesystem::path& file) {
   constexpr std::uintmax_t kLargest = 1'000'000;  // the built-in rules are some 20,000 bytes
@@ -242,6 +289,11 @@ const Rule& rule_by(const Rules& rules, RuleId id) {
 
 const Limits& limits_for(const Rule& rule, Wearer wearer) {
   return wearer == Wearer::at_risk ? rule.at_risk : rule.standard;
+}
+
+Provenance provenance_of(const Rule& rule, const Limits& limits, std::string_view limit) {
+  const bool published = std::ranges::find(limits.published, limit) != limits.published.end();
+  return published ? Provenance::published : rule.provenance;
 }
 
 std::string_view wearer_name(Wearer wearer) {

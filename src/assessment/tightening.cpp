@@ -231,8 +231,9 @@ void offer(const Evidence& e, const std::vector<ZoneVerdict>& zones, const std::
   if (!stopped_by) {
     within_mm = beyond_mm;
   } else {
-    constexpr double kFineMm = 0.05;  // a rasp's stroke is coarser
-    while (beyond_mm - within_mm > kFineMm) {
+    constexpr double kFineMm = 0.05;   // a rasp's stroke is coarser
+    constexpr int kMostHalvings = 40;  // enough from a thousand kilometres; never endless, whatever the numbers are
+    for (int halving = 0; halving < kMostHalvings && beyond_mm - within_mm > kFineMm; ++halving) {
       const double middle = (within_mm + beyond_mm) / 2.0;
       const std::optional<Zone> stop = first_beyond(zones, before, pull_in.zones(middle), rules, wearer);
       (stop ? beyond_mm : within_mm) = middle;

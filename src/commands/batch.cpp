@@ -1,16 +1,15 @@
-#include <fcntl.h>
 #include <fmt/format.h>
-#include <sys/file.h>
-#include <unistd.h>
 
-#include <atomic>
+#include <algorithm>
 #include <map>
 #include <mutex>
 #include <nlohmann/json.hpp>
 
 #include "build_name.h"
 #include "commands/commands.h"
+#include "commands/file_lock.h"
 #include "commands/jobs_file.h"
+#include "commands/kept_apart.h"
 #include "commands/progress_bar.h"
 #include "commands/shelf_files.h"
 #include "error.h"
@@ -137,6 +136,8 @@ Json outcome_of(const Work& work) {
 /// one that failed is tried again.
 void do_job(const Work& work, const Rules& rules, const BatchOptions& options, ShelfHashes& shelves) {
   if (outcome_of(work)["state"] == "done") return;
+  const FileLock lock(work.folder.string() + ".lock");  // another batch on this folder takes turns with this one
+  if (outcome_of(work)["state"] == "done") return;
   Json outcome = job_json(work);
   try {
     if (work.last.empty())
@@ -154,28 +155,12 @@ void do_job(const Work& work, const Rules& rules, const BatchOptions& options, S
   write_file(work.folder / "job.json", outcome.dump(2) + "\n", true);
 }
 
-/// Held while the summary is gathered and written: the last of several programs to do so has seen all jobs.
-class SummaryLock {
- public:
-  explicit SummaryLock(const fs::path& folder)
-      : descriptor_(::open((folder / ".summary-lock").c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0666)) {
-    if (descriptor_ < 0 || ::flock(descriptor_, LOCK_EX) != 0)
-      throw OutputError(folder.string() + ": can't be written; choose another folder");
-  }
-  ~SummaryLock() { ::close(descriptor_); }
-  SummaryLock(const SummaryLock&) = delete;
-  SummaryLock& operator=(const SummaryLock&) = delete;
-
- private:
-  int descriptor_;
-};
-
 struct Counts {
   std::size_t done = 0, failed = 0, waiting = 0;
 };
 
 Counts write_summary(const fs::path& output, const std::vector<Work>& works) {
-  const SummaryLock lock(output);
+  const FileLock lock(output / "batch.lock");  // the last of several programs to do this has seen all jobs
   Counts counts;
   Json all = Json::array();
   std::string csv;
@@ -222,6 +207,15 @@ std::vector<Work> works_of(const std::vector<Job>& jobs, const BatchOptions& opt
   return works;
 }
 
+std::vector<fs::path> inputs_of(const BatchOptions& options, const std::vector<Work>& works) {
+  std::vector<fs::path> inputs = {options.jobs, options.index, options.common.rules};
+  for (const Work& work : works)
+    for (const fs::path& input : {work.scan, work.last, work.shelf}) inputs.push_back(input);
+  std::ranges::sort(inputs);
+  inputs.erase(std::ranges::unique(inputs).begin(), inputs.end());
+  return inputs;
+}
+
 }  // namespace
 
 int run_batch(const BatchOptions& options) {
@@ -230,6 +224,8 @@ int run_batch(const BatchOptions& options) {
   const std::vector<Job> jobs = read_jobs(options.jobs);
   std::vector<Work> works = works_of(jobs, options);
   const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
+  keep_apart(inputs_of(options, works),
+             {options.output / "batch.csv", options.output / "batch.json", options.output / "jobs"});
   std::error_code error;
   fs::create_directories(options.output / "jobs", error);
   if (error)

@@ -4,12 +4,14 @@
 #include <cstdio>
 
 #include "commands/commands.h"
+#include "commands/kept_apart.h"
 #include "commands/landmarks_file.h"
 #include "commands/pdf.h"
 #include "geometry/parallel.h"
 #include "mesh_io/output_folder.h"
 #include "mesh_io/write_mesh.h"
 #include "report/outputs.h"
+#include "report/plain_words.h"
 
 namespace lastroom {
 namespace {
@@ -44,6 +46,21 @@ void write_further_files(const CheckOptions& options, const Fitting& fitting, co
 
 }  // namespace
 
+std::vector<std::filesystem::path> inputs_of(const CheckOptions& options) {
+  std::vector<std::filesystem::path> inputs = {options.scan, options.last, options.common.landmarks,
+                                               options.common.rules};
+  inputs.insert(inputs.end(), options.left.begin(), options.left.end());
+  inputs.insert(inputs.end(), options.right.begin(), options.right.end());
+  return inputs;
+}
+
+std::vector<std::filesystem::path> outputs_of(const CheckOptions& options) {
+  std::vector<std::filesystem::path> outputs = {options.output, options.pdf, options.mail, options.toe_template,
+                                                options.corrected_last};
+  for (const char* name : {"report.html", "result.json", "clearance.ply"}) outputs.push_back(options.output / name);
+  return outputs;
+}
+
 FittingSettings settings_from(const CommonOptions& options) {
   FittingSettings settings;
   settings.foot.side = options.side;
@@ -67,6 +84,7 @@ Fitting check_and_write(const CheckOptions& options) {
   };
   const auto start = std::chrono::steady_clock::now();
 
+  keep_apart(inputs_of(options), outputs_of(options));
   OutputFolder folder(options.output, common.overwrite);  // first: no long work for a folder that can't be written
   const FittingSettings settings = settings_from(common);
   const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
@@ -108,6 +126,7 @@ Timing not_timed() {
 std::string summary_text(const Fitting& fitting) {
   const Assessment& assessment = fitting.assessment;
   std::string text = fmt::format("verdict: {}\n", verdict_name(assessment.verdict));
+  if (!fitting.rules.built_in) text += fmt::format("  rules: {}\n", own_rules_sentence(Words("en"), fitting.rules));
   constexpr std::size_t kReasons = 3;
   for (std::size_t i = 0; i < std::min(kReasons, assessment.findings.size()); ++i) {
     const Finding& finding = assessment.findings[i];

@@ -6,6 +6,7 @@
 #include <cstdio>
 
 #include "commands/commands.h"
+#include "commands/kept_apart.h"
 #include "commands/pdf.h"
 #include "geometry/parallel.h"
 #include "mesh_io/output_folder.h"
@@ -47,6 +48,7 @@ Fitting fitted(const OneFoot& foot, const CheckOptions& options, const Rules& ru
 int run_check_pair(const CheckOptions& options) {
   const CommonOptions& common = options.common;
   set_thread_limit(common.threads);
+  keep_apart(inputs_of(options), outputs_of(options));
   OutputFolder folder(options.output, common.overwrite);  // first: no long work for a folder that can't be written
   const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
   const std::array<Fitting, 2> feet = {fitted({Side::left, options.left}, options, rules),

@@ -18,6 +18,10 @@ int run_demo(const DemoOptions& options);
 /// The same for both feet of a client: one report, and a result and a clearance of each foot.
 int run_check_pair(const CheckOptions& options);
 
+/// Every file that it reads, and every file and folder that it writes; some names may be empty.
+std::vector<std::filesystem::path> inputs_of(const CheckOptions& options);
+std::vector<std::filesystem::path> outputs_of(const CheckOptions& options);
+
 /// The options as the stages want them; reads the landmarks file.
 FittingSettings settings_from(const CommonOptions& options);
 

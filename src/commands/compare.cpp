@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "commands/commands.h"
+#include "commands/kept_apart.h"
 #include "error.h"
 #include "geometry/parallel.h"
 #include "mesh_io/input_file.h"
@@ -32,6 +33,7 @@ FittedResult read_result(const fs::path& folder, const ReadLimits& limits) {
 int run_compare(const CompareOptions& options) {
   const CommonOptions& common = options.common;
   set_thread_limit(common.threads);
+  keep_apart({options.first, options.second}, {options.output});
   OutputFolder folder(options.output, common.overwrite);
   const Comparison comparison =
       compare(read_result(options.first, common.limits), read_result(options.second, common.limits));

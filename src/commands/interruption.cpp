@@ -76,6 +76,7 @@ std::function<void()>& last_deed() {
 }  // namespace
 
 void end_cleanly_when_interrupted() {
+  ::signal(SIGXFSZ, SIG_IGN);  // a file may not grow: the write fails, and that is told as a full disk
   const sigset_t signals = ending_signals();
   pthread_sigmask(SIG_BLOCK, &signals, nullptr);  // inherited by every thread that comes later
   try {

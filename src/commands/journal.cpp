@@ -9,6 +9,7 @@
 #include <fstream>
 
 #include "error.h"
+#include "mesh_io/input_file.h"
 
 namespace lastroom {
 namespace {
@@ -21,6 +22,14 @@ namespace {
 std::filesystem::path beside(const std::filesystem::path& output) {
   const std::filesystem::path plain = std::filesystem::absolute(output).lexically_normal();
   return (plain.has_filename() ? plain : plain.parent_path()).string() + ".unfinished";
+}
+
+std::string hash_of(const std::string& key, const nlohmann::json& entry) { return sha256_of(key + " " + entry.dump()); }
+
+/// Whether a line is as it was written.
+bool is_whole(const nlohmann::json& line) {
+  return line.is_object() && line.contains("key") && line["key"].is_string() && line.contains("entry") &&
+         line.contains("sha256") && line["sha256"] == hash_of(line["key"], line["entry"]);
 }
 
 }  // namespace
@@ -45,9 +54,9 @@ void Journal::take_in(const std::string& run) {
   bool same_run = false;
   while (std::getline(in, line) && !in.eof()) {  // at the end of the file: no line break, so it is torn
     const nlohmann::json entry = nlohmann::json::parse(line, nullptr, false);
-    if (offset == 0) same_run = entry.is_object() && entry.value("run", "") == run;
-    if (!same_run || !entry.is_object()) break;
-    if (offset > 0) places_[entry.value("key", "")] = {offset, line.size()};
+    if (offset == 0) same_run = entry == nlohmann::json{{"run", run}};
+    if (!same_run || (offset > 0 && !is_whole(entry))) break;  // what follows a damaged line is done again, too
+    if (offset > 0) places_[entry.at("key")] = {offset, line.size()};
     offset += line.size() + 1;
   }
   if (::ftruncate(descriptor_, static_cast<off_t>(same_run ? offset : 0)) != 0) cannot_keep(file_);
@@ -76,11 +85,13 @@ nlohmann::json Journal::at(const std::string& key) const {
   if (::pread(descriptor_, line.data(), line.size(), static_cast<off_t>(place.offset)) !=
       static_cast<ssize_t>(line.size()))
     cannot_keep(file_);
-  return nlohmann::json::parse(line).at("entry");
+  const nlohmann::json whole = nlohmann::json::parse(line, nullptr, false);
+  if (!is_whole(whole)) cannot_keep(file_);  // damaged while we were at work
+  return whole.at("entry");
 }
 
 void Journal::add(const std::string& key, const nlohmann::json& entry) {
-  const std::string line = nlohmann::json{{"key", key}, {"entry", entry}}.dump();
+  const std::string line = nlohmann::json{{"key", key}, {"entry", entry}, {"sha256", hash_of(key, entry)}}.dump();
   const std::scoped_lock lock(mutex_);
   const off_t offset = ::lseek(descriptor_, 0, SEEK_END);
   append(line);

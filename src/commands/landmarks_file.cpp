@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 #include <nlohmann/json.hpp>
 
@@ -33,8 +34,11 @@ std::string words_on_one_line(std::string words) {
 }
 
 std::optional<Vec3> point_of(const nlohmann::json& value) {
-  const bool is_point = value.is_array() && value.size() == 3 &&
-                        std::all_of(value.begin(), value.end(), [](const auto& v) { return v.is_number(); });
+  constexpr double kFarthest = 1e6;  // no scan lies a million of its units from its origin (our choice)
+  const auto is_coordinate = [](const nlohmann::json& v) {
+    return v.is_number() && std::abs(v.get<double>()) <= kFarthest;
+  };
+  const bool is_point = value.is_array() && value.size() == 3 && std::all_of(value.begin(), value.end(), is_coordinate);
   return is_point ? std::optional(Vec3(value[0], value[1], value[2])) : std::nullopt;
 }
 
@@ -93,7 +97,9 @@ HandLandmarks parse_landmarks(std::string_view json, const std::string& name) {
     if (place == places.end())
       throw InputError(fmt::format("{}: no landmark is called '{}'; see check --help", name, on_one_line(key)));
     const std::optional<Vec3> point = point_of(value);
-    if (!point) throw InputError(fmt::format("{}: '{}' must be [x, y, z] in the scan file's unit", name, key));
+    if (!point)
+      throw InputError(
+          fmt::format("{}: '{}' must be [x, y, z] in the scan file's unit, each below a million", name, key));
     *place->second = *point;
   }
   return found;

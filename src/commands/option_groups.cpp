@@ -1,6 +1,7 @@
 #include "commands/option_groups.h"
 
-#include <iomanip>
+#include <charconv>
+#include <chrono>
 #include <sstream>
 
 namespace lastroom {
@@ -12,12 +13,37 @@ const std::map<std::string, Wearer> kWearers = {
 const std::map<std::string, ScanLoad> kScanLoads = {
     {"full", ScanLoad::full}, {"half", ScanLoad::half}, {"none", ScanLoad::none}};
 
+/// A day that the calendar has, written as YYYY-MM-DD.
 std::string iso_date_problem(const std::string& text) {
-  std::tm time{};
-  std::istringstream in(text);
-  in >> std::get_time(&time, "%Y-%m-%d");
-  const bool good = text.size() == 10 && !in.fail() && in.peek() == std::char_traits<char>::eof();
-  return good ? "" : "'" + text + "' is no date; write it as YYYY-MM-DD";
+  const auto number = [&](std::size_t at, std::size_t digits) {
+    int value = -1;
+    const char* const end = text.data() + at + digits;
+    const auto [stopped, error] = std::from_chars(text.data() + at, end, value);
+    return error == std::errc() && stopped == end ? value : -1;
+  };
+  if (text.size() == 10 && text[4] == '-' && text[7] == '-') {
+    const int year = number(0, 4), month = number(5, 2), day = number(8, 2);
+    const bool real =
+        year >= 1 && month >= 1 && day >= 1 &&
+        std::chrono::year_month_day(std::chrono::year(year), std::chrono::month(static_cast<unsigned>(month)),
+                                    std::chrono::day(static_cast<unsigned>(day)))
+            .ok();
+    if (real) return "";
+  }
+  return "'" + text + "' is no day of the calendar; write it as YYYY-MM-DD";
+}
+
+/// A finite decimal number within these. CLI::Range asks whether a number lies outside, which "nan" does not.
+CLI::Validator within(double least, double most) {
+  const auto problem = [least, most](const std::string& text) -> std::string {
+    double value = 0.0;
+    const auto [stopped, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+    if (error == std::errc() && stopped == text.data() + text.size() && value >= least && value <= most) return "";
+    std::ostringstream out;
+    out << "'" << text << "' is no number from " << least << " to " << most;
+    return out.str();
+  };
+  return CLI::Validator(problem, "MM");
 }
 
 }  // namespace
@@ -67,8 +93,7 @@ void add_fitting_options(CLI::App& app, CommonOptions& options) {
   add_scan_options(app, options);
   choice(app, "--last-units", options.last_units, kUnits, true,
          "unit of the last's file: auto (default), mm, cm, m or in");
-  app.add_option("--sock", options.sock_mm, "thickness of the usual sock in mm (default 0)")
-      ->check(CLI::Range(0.0, 20.0));
+  app.add_option("--sock", options.sock_mm, "thickness of the usual sock in mm (default 0)")->check(within(0.0, 20.0));
   app.add_option_function<std::string>(
          "--wearer", [&options](const std::string& word) { options.wearer = kWearers.at(word); },
          "standard (default); at-risk: diabetes, reduced feeling, poor circulation, earlier ulcer or\n"
@@ -80,10 +105,10 @@ void add_fitting_options(CLI::App& app, CommonOptions& options) {
       ->check(CLI::IsMember(std::vector<std::string>{"full", "half", "none"}));
   app.add_option("--scan-error", options.scan_error_mm,
                  "repeat error of your scanner in mm, one standard deviation (default 1; published 0.7 to 1.5)")
-      ->check(CLI::Range(0.1, 10.0));
+      ->check(within(0.1, 10.0));
   app.add_option("--rules", options.rules, "your own limits (XML) instead of the built-in ones");
   app.add_option("--tape-joint", options.tape_joint_mm, "joint girth as taped by hand, in mm; held against the scan")
-      ->check(CLI::Range(100.0, 400.0));
+      ->check(within(100.0, 400.0));
   add_page_options(app, options);
   add_limit_options(app, options);
   add_thread_options(app, options);

@@ -4,11 +4,13 @@
 #include <fmt/format.h>
 #include <signal.h>
 #include <spawn.h>
+#include <sys/socket.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include <cctype>
 #include <cerrno>
+#include <chrono>
 #include <cstdlib>
 #include <cstring>
 #include <fstream>
@@ -45,6 +47,14 @@ std::optional<fs::path> browser() {
   return std::nullopt;
 }
 
+/// A report takes two or three. Our choice, for machines that do much else; LASTROOM_PDF_SECONDS says otherwise.
+int most_seconds() {
+  constexpr int kSeconds = 120, kMost = 3600;
+  const char* const told = std::getenv("LASTROOM_PDF_SECONDS");
+  const int seconds = told != nullptr ? std::atoi(told) : kSeconds;
+  return seconds >= 1 && seconds <= kMost ? seconds : kSeconds;
+}
+
 /// The browser at work: a folder for its profile and what it prints, and its process. Both end with this, or when we
 /// are interrupted: what it prints is about a foot.
 class Printer {
@@ -68,18 +78,26 @@ class Printer {
 
   const fs::path& folder() const { return folder_; }
 
-  /// Runs the program silently; true when it ends with status 0.
-  bool run(const std::vector<std::string>& words) {
+  enum class End { good, bad, too_late };
+
+  /// Runs the program silently until it ends or the deadline of all runs is over.
+  End run(const std::vector<std::string>& words) {
     start(words);
-    siginfo_t end;  // it stays a zombie until it is forgotten below: its number can't become another process's
-    while (process_ > 0 && waitid(P_PID, static_cast<id_t>(process_), &end, WEXITED | WNOWAIT) != 0 && errno == EINTR) {
-    }
+    siginfo_t end{};  // it stays a zombie until it is forgotten below: its number can't become another process's
+    const auto at_work = [&] {
+      end.si_pid = 0;
+      const int failed = waitid(P_PID, static_cast<id_t>(process_), &end, WEXITED | WNOWAIT | WNOHANG);
+      return failed != 0 ? errno == EINTR : end.si_pid == 0;
+    };
+    while (process_ > 0 && at_work() && Clock::now() < deadline_) ::usleep(20'000);
+    const bool too_late = Clock::now() >= deadline_;
     const auto held = hold_interruption();
     if (process_ > 0) ::kill(-process_, SIGKILL);  // what it started and left behind
     int status = 0;
     const bool ended = process_ > 0 && waitpid(process_, &status, 0) == process_;
     process_ = 0;
-    return ended && WIFEXITED(status) && WEXITSTATUS(status) == 0;
+    if (too_late) return End::too_late;
+    return ended && WIFEXITED(status) && WEXITSTATUS(status) == 0 ? End::good : End::bad;
   }
 
  private:
@@ -88,9 +106,13 @@ class Printer {
     for (const std::string& word : words) arguments.push_back(const_cast<char*>(word.c_str()));
     arguments.push_back(nullptr);
     std::string temporary = "TMPDIR=" + folder_.string();  // it puts sockets there; a long name has no room for them
-    std::vector<char*> environment = {temporary.data()};
-    for (char** variable = environ; *variable != nullptr; ++variable)
-      if (!std::string_view(*variable).starts_with("TMPDIR=")) environment.push_back(*variable);
+    std::string home = "HOME=" + folder_.string();         // no traces in the user's own
+    std::vector<char*> environment = {temporary.data(), home.data()};
+    for (char** variable = environ; *variable != nullptr; ++variable) {
+      const std::string_view setting = *variable;
+      if (!setting.starts_with("TMPDIR=") && !setting.starts_with("HOME=") && !setting.starts_with("XDG_"))
+        environment.push_back(*variable);
+    }
     environment.push_back(nullptr);
     posix_spawn_file_actions_t quiet;
     posix_spawn_file_actions_init(&quiet);
@@ -119,9 +141,18 @@ class Printer {
     }
   }
 
+  using Clock = std::chrono::steady_clock;
+  Clock::time_point deadline_ = Clock::now() + std::chrono::seconds(most_seconds());
   fs::path folder_;
   pid_t process_ = 0;  ///< 0: not running
 };
+
+/// Whether main's order to the kernel is in force: then the browser, which inherits it, can't reach anybody.
+bool has_no_network() {
+  const int socket = ::socket(AF_INET, SOCK_DGRAM | SOCK_CLOEXEC, 0);
+  if (socket >= 0) ::close(socket);
+  return socket < 0;
+}
 
 /// The file's address: in one, '#', '?' and '%' in a name would mean something else.
 std::string address_of(const fs::path& file) {
@@ -142,17 +173,45 @@ void print_pdf(const fs::path& html, const fs::path& pdf, bool overwrite) {
         "{}: no PDF could be made because Chromium is not installed; install it (apt install chromium) or print "
         "report.html from any browser",
         pdf.filename().string()));
+  const std::string name = pdf.filename().string();
+  if (!has_no_network())
+    throw OutputError(name +
+                      ": this system can't keep a browser away from the network, so none is started; print report.html "
+                      "from a browser of yours");
   Printer printer;
   const fs::path printed = printer.folder() / "report.pdf";
-  const bool done = printer.run({program->string(), "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run",
-                                 "--disable-background-networking", "--disable-component-update", "--disable-sync",
-                                 "--no-pdf-header-footer", "--user-data-dir=" + (printer.folder() / "profile").string(),
-                                 "--print-to-pdf=" + printed.string(), address_of(html)});
-  std::ifstream in(printed, std::ios::binary);
-  const std::string bytes{std::istreambuf_iterator<char>(in), {}};
-  if (!done || bytes.empty())
-    throw OutputError(fmt::format("{}: {} could not print the report; print report.html from a browser instead",
-                                  pdf.filename().string(), program->filename().string()));
+  std::vector<std::string> words = {program->string(),
+                                    "--headless",
+                                    "--disable-gpu",
+                                    "--no-first-run",
+                                    "--disable-background-networking",
+                                    "--disable-component-update",
+                                    "--disable-sync",
+                                    "--host-resolver-rules=MAP * ~NOTFOUND",  // no name is even looked up
+                                    "--no-pdf-header-footer",
+                                    "--user-data-dir=" + (printer.folder() / "profile").string(),
+                                    "--print-to-pdf=" + printed.string()};
+  // In its sandbox where the system allows: not as root, nor where users may not make namespaces.
+  auto end = Printer::End::bad;
+  std::string bytes;
+  for (const bool in_sandbox : {true, false}) {
+    if (in_sandbox && ::geteuid() == 0) continue;
+    if (!in_sandbox) words.push_back("--no-sandbox");
+    words.push_back(address_of(html));
+    end = printer.run(words);
+    words.pop_back();
+    std::ifstream in(printed, std::ios::binary);
+    bytes.assign(std::istreambuf_iterator<char>(in), {});
+    if (end == Printer::End::too_late || (end == Printer::End::good && !bytes.empty())) break;
+  }
+  if (end == Printer::End::too_late)
+    throw OutputError(
+        fmt::format("{}: {} did not finish within {} seconds and was ended; print report.html from a browser "
+                    "instead",
+                    name, program->filename().string(), most_seconds()));
+  if (end != Printer::End::good || bytes.empty())
+    throw OutputError(fmt::format("{}: {} could not print the report; print report.html from a browser instead", name,
+                                  program->filename().string()));
   write_file(pdf, bytes, overwrite);
 }
 

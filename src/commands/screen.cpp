@@ -2,11 +2,13 @@
 
 #include <algorithm>
 #include <map>
+#include <optional>
 #include <set>
 
 #include "build_name.h"
 #include "commands/commands.h"
 #include "commands/journal.h"
+#include "commands/kept_apart.h"
 #include "commands/progress_bar.h"
 #include "commands/shelf_files.h"
 #include "error.h"
@@ -31,7 +33,9 @@ Json found_in(const ShelfRow& row, const std::string& pictures) {
           {"allowance_mm", row.allowance_mm},         {"pictures", pictures}};
 }
 
-void take_over(ShelfRow& row, const Json& found) {
+/// False when the entry does not hold what `found_in` makes; the row is then as it was.
+bool take_over(ShelfRow& into, const Json& found) try {
+  ShelfRow row = into;
   const auto number = [&](const char* name) {
     return found.at(name).is_null() ? std::optional<double>() : found.at(name).get<double>();
   };
@@ -46,6 +50,13 @@ void take_over(ShelfRow& row, const Json& found) {
   row.measured_mm = number("measured_mm");
   row.limit_mm = number("limit_mm");
   row.allowance_mm = found.at("allowance_mm");
+  if (!found.at("pictures").is_string() || (row.fate != Fate::judged && row.fate != Fate::unusable) ||
+      row.verdict < Verdict::clear || row.verdict > Verdict::none)
+    return false;
+  into = row;
+  return true;
+} catch (const Json::exception&) {
+  return false;
 }
 
 /// What the measures of a last say of it.
@@ -98,6 +109,7 @@ std::string run_name(const CommonOptions& options, const std::string& scan_sha25
   const Json run = {{"build", build_name()},
                     {"scan", scan_sha256},
                     {"rules", rules.sha256},
+                    {"rules_file", rules.file},
                     {"landmarks", file(options.landmarks)},
                     {"side", options.side ? side_name(*options.side) : "auto"},
                     {"scan_units", options.scan_units ? unit_name(*options.scan_units) : "auto"},
@@ -112,6 +124,9 @@ std::string run_name(const CommonOptions& options, const std::string& scan_sha25
 
 ScreenResult screen_and_write(const ScreenOptions& options) {
   const CommonOptions& common = options.common;
+  std::vector<fs::path> inputs = {options.scan, options.shelf, options.index, common.rules, common.landmarks};
+  inputs.insert(inputs.end(), options.lasts.begin(), options.lasts.end());
+  keep_apart(inputs, {options.output});
   OutputFolder folder(options.output, common.overwrite);
   const FittingSettings settings = settings_from(common);
   const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
@@ -122,7 +137,14 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
   const ReadyFoot foot = ready_foot(std::move(scan), settings);  // one that can't be used stops the work here
   std::vector<fs::path> files = options.shelf.empty() ? options.lasts : files_of_shelf(options.shelf, options.index);
   std::erase_if(files, [&](const fs::path& file) { return is_of_index(file, options.index); });  // of "lasts/*"
-  ShelfFiles shelf(index_file(options.index, options.shelf), settings, common.limits);
+  std::optional<ShelfFiles> with_index;
+  try {
+    with_index.emplace(index_file(options.index, options.shelf), settings, common.limits);
+  } catch (const DamagedIndex& error) {
+    fmt::print(stderr, "lastroom: {}. Every last is prepared from its file\n", error.what());
+    with_index.emplace(fs::path(), settings, common.limits);
+  }
+  ShelfFiles& shelf = *with_index;
   if (!options.shelf.empty() && !shelf.index() && !common.quiet)
     fmt::print(stderr, "{}: may not be written, so the prepared lasts are not kept; give a file as --index\n",
                shown_name(options.shelf));
@@ -157,12 +179,19 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
   {
     ProgressBar bar("checked", common.quiet);
     const CheckRow check = [&](ShelfRow& row) {
-      if (journal.has(row.sha256)) return take_over(row, journal.at(row.sha256));
-      try {
-        const Fitting fitting =
-            fit_foot_in_last(foot, shelf.ready(path_of.at(row.sha256), row.sha256), rules, settings);
+      if (journal.has(row.sha256) && take_over(row, journal.at(row.sha256))) return;
+      const auto judge = [&](ReadyLast last) {
+        const Fitting fitting = fit_foot_in_last(foot, std::move(last), rules, settings);
         fill_in(row, fitting);
         journal.add(row.sha256, found_in(row, small_pictures(fitting)));
+      };
+      const fs::path& file = path_of.at(row.sha256);
+      try {
+        try {
+          judge(shelf.ready(file, row.sha256));
+        } catch (const std::logic_error&) {  // what the index gave can't be worked with
+          judge(shelf.ready_afresh(file, row.sha256));
+        }
       } catch (const InputError& error) {
         row.fate = Fate::unusable;
         row.problem = error.what();
@@ -172,6 +201,7 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
                      [&](std::size_t done, std::size_t left) { bar.show(done, left); });
   }
   rank(rows);
+  for (const std::string& doubt : shelf.doubts()) fmt::print(stderr, "lastroom: {}\n", doubt);
 
   for (std::size_t i = 0; i < std::min(options.best, rows.size()) && rows[i].fate == Fate::judged; ++i) {
     Fitting fitting = fit_foot_in_last(foot, shelf.ready(path_of.at(rows[i].sha256), rows[i].sha256), rules, settings);
@@ -180,7 +210,7 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
     rows[i].report = folder_name(i + 1, rows[i].file);
     write_result(folder, rows[i].report + "/", fitting, common);
   }
-  head.rules = rules.name;
+  head.rules = rules;
   head.side = foot.foot.side;
   head.wearer = common.wearer;
   head.best = options.all ? 0 : options.best;

@@ -46,7 +46,8 @@ void tell_same_files(std::vector<Line>& lines) {
 }
 
 const char* state_word(IndexState state) {
-  return state == IndexState::ready ? "ready" : state == IndexState::stale ? "stale" : "new";
+  constexpr const char* kWords[] = {"new", "stale", "damaged", "ready"};  // as IndexState
+  return kWords[static_cast<std::size_t>(state)];
 }
 
 /// Whether the index holds for this file what preparing it again gives.
@@ -56,7 +57,12 @@ std::string verified(ShelfFiles& shelf, const fs::path& file, const std::string&
   if (!shelf.index()->load(shelf.key_of(sha256), kept)) return "damaged";
   const ReadyLast again = ready_last(read_mesh(file, limits), settings);
   kept.last.facts.file = again.last.facts.file;
-  return packed(kept) == packed(again) ? "good" : "differs";
+  const std::optional<KeptLast> numbers = shelf.index()->find(shelf.key_of(sha256));
+  const bool same = packed(kept) == packed(again) && numbers && numbers->side == again.last.side &&
+                    numbers->units == again.last.facts.units &&
+                    numbers->chance_of_wrong_side == again.last.chance_of_wrong_side &&
+                    packed_numbers(numbers->measures) == packed_numbers(again.measures);
+  return same ? "good" : "differs";
 }
 
 Line line_of(ShelfFiles& shelf, const fs::path& file, const ShelfOptions& options, const FittingSettings& settings) {
@@ -68,7 +74,8 @@ Line line_of(ShelfFiles& shelf, const fs::path& file, const ShelfOptions& option
     line.state = state_word(before);
     if (options.what == ShelfOptions::What::add) {
       line.last = shelf.know(file).last;
-      line.state = before == IndexState::ready ? "kept" : before == IndexState::stale ? "rebuilt" : "added";
+      constexpr const char* kDone[] = {"added", "rebuilt", "mended", "kept"};  // as IndexState
+      line.state = kDone[static_cast<std::size_t>(before)];
     } else if (before == IndexState::ready) {
       line.last = shelf.index()->find(shelf.key_of(line.sha256)).value_or(KeptLast{});
       if (options.what == ShelfOptions::What::verify)
@@ -109,6 +116,7 @@ int run_shelf(const ShelfOptions& options) {
   }
   tell_same_files(lines);
   for (const Line& line : lines) print(line);
+  for (const std::string& doubt : shelf.doubts()) fmt::print(stderr, "lastroom: {}\n", doubt);
   fmt::print("index: {}\n", index.string());
   if (options.what != ShelfOptions::What::verify) return 0;
   const auto bad =

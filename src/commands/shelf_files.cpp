@@ -13,6 +13,14 @@ namespace lastroom {
 
 namespace fs = std::filesystem;
 
+namespace {
+
+void hold(const fs::path& file, const std::string& now, const std::string& sha256) {
+  if (now != sha256) throw InputError(shown_name(file) + ": was changed while the shelf was screened; screen it again");
+}
+
+}  // namespace
+
 bool is_of_index(const fs::path& file, const fs::path& index) {
   std::error_code absent;
   if (fs::equivalent(file, index, absent)) return true;
@@ -45,7 +53,9 @@ fs::path index_file(const fs::path& given, const fs::path& shelf) {
 
 ShelfFiles::ShelfFiles(const fs::path& index, const FittingSettings& settings, const ReadLimits& limits)
     : settings_(settings), limits_(limits) {
-  if (!index.empty()) index_.emplace(index, std::string(build_name()));
+  if (index.empty()) return;
+  index_.emplace(index, std::string(build_name()));
+  index_name_ = shown_name(index);
 }
 
 LastKey ShelfFiles::key_of(const std::string& sha256) const {
@@ -58,6 +68,19 @@ ReadyLast ShelfFiles::prepared(const fs::path& file, std::string& sha256) {
   return ready_last(std::move(mesh), settings_);
 }
 
+std::vector<std::string> ShelfFiles::doubts() const {
+  std::vector<std::string> sentences;
+  if (doubtful_ > 0)
+    sentences.push_back(
+        fmt::format("{}: {} of its entries were not as they had been written; those lasts were prepared "
+                    "again from their files",
+                    index_name_, doubtful_.load()));
+  if (not_kept_ > 0)
+    sentences.push_back(fmt::format("{}: {} lasts could not be kept in it; make room, or remove it if this goes on",
+                                    index_name_, not_kept_.load()));
+  return sentences;
+}
+
 ShelfFiles::Known ShelfFiles::know(const fs::path& file) {
   Known known;
   if (index_) {
@@ -67,22 +90,30 @@ ShelfFiles::Known ShelfFiles::know(const fs::path& file) {
       return known;
     }
   }
+  const bool was_doubtful = index_ && index_->state(key_of(known.sha256)) == IndexState::doubtful;
   const ReadyLast ready = prepared(file, known.sha256);
-  if (index_) index_->keep(key_of(known.sha256), ready);
+  doubtful_ += was_doubtful;
+  if (index_) not_kept_ += !index_->keep(key_of(known.sha256), ready);
   known.last = {ready.last.side, ready.last.facts.units, ready.last.chance_of_wrong_side, ready.measures};
   return known;
 }
 
 ReadyLast ShelfFiles::ready(const fs::path& file, const std::string& sha256) {
   ReadyLast ready;
+  if (!index_ || !index_->load(key_of(sha256), ready)) return ready_afresh(file, sha256);
+  ready.last.facts.file = shown_name(file);  // kept by content: it may have had another name then
+  hold(file, sha256_of(read_bytes(file, limits_.largest_file_bytes).bytes()), sha256);
+  return ready;
+}
+
+ReadyLast ShelfFiles::ready_afresh(const fs::path& file, const std::string& sha256) {
   std::string now;
-  if (index_ && index_->load(key_of(sha256), ready)) {
-    ready.last.facts.file = shown_name(file);  // kept by content: it may have had another name then
-    now = sha256_of(read_bytes(file, limits_.largest_file_bytes).bytes());
-  } else {
-    ready = prepared(file, now);
+  ReadyLast ready = prepared(file, now);
+  hold(file, now, sha256);
+  if (index_) {  // `know` left it there: it is not what was kept
+    ++doubtful_;
+    not_kept_ += !index_->keep(key_of(sha256), ready);
   }
-  if (now != sha256) throw InputError(shown_name(file) + ": was changed while the shelf was screened; screen it again");
   return ready;
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <atomic>
 #include <filesystem>
 #include <optional>
 #include <vector>
@@ -33,8 +34,12 @@ class ShelfFiles {
   Known know(const std::filesystem::path& file);
   /// The whole last. Throws InputError when the file no longer has these bytes.
   ReadyLast ready(const std::filesystem::path& file, const std::string& sha256);
+  /// The same without asking the index, whose entry is then another.
+  ReadyLast ready_afresh(const std::filesystem::path& file, const std::string& sha256);
 
   LastKey key_of(const std::string& sha256) const;
+  /// What was wrong with the index, in sentences: rows that were doubtful, and prepared again.
+  std::vector<std::string> doubts() const;
   const ShelfIndex* index() const { return index_ ? &*index_ : nullptr; }
 
  private:
@@ -43,6 +48,8 @@ class ShelfFiles {
   FittingSettings settings_;
   ReadLimits limits_;
   std::optional<ShelfIndex> index_;
+  std::string index_name_;
+  std::atomic<int> doubtful_ = 0, not_kept_ = 0;
 };
 
 /// Where the index of a shelf is: `given` if that is a name; in the shelf's folder if that may be written; else

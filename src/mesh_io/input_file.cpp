@@ -24,6 +24,24 @@ struct OpenFile {
   OpenFile& operator=(const OpenFile&) = delete;
 };
 
+/// How many of its bytes are on the disk; the rest are holes, which read as zeros without end. All of them where the
+/// disk can't tell.
+std::uint64_t bytes_there(int descriptor, std::uint64_t size) {
+  constexpr int kMostPieces = 10'000;
+  std::uint64_t there = 0;
+  off_t at = 0;
+  for (int piece = 0; piece < kMostPieces; ++piece) {
+    const off_t data = ::lseek(descriptor, at, SEEK_DATA);
+    if (data < 0 && errno == ENXIO) break;  // no more
+    const off_t hole = data < 0 ? -1 : ::lseek(descriptor, data, SEEK_HOLE);
+    if (hole < 0) return size;
+    there += static_cast<std::uint64_t>(hole - data);
+    at = hole;
+  }
+  ::lseek(descriptor, 0, SEEK_SET);
+  return there;
+}
+
 }  // namespace
 
 std::string shown_name(const std::filesystem::path& file) {
@@ -56,6 +74,10 @@ FileBytes read_bytes(const std::filesystem::path& file, std::uint64_t largest_by
     throw InputError(fmt::format(
         "{}: has {:.1f} MB and more than {:.1f} MB are not accepted; reduce the mesh, or raise --largest-file", name,
         static_cast<double>(size) / 1e6, static_cast<double>(largest_bytes) / 1e6));
+  constexpr std::uint64_t kLarge = 10'000'000, kMostlyHoles = 20;  // our choice: no mesh is zeros for the most part
+  if (size > kLarge && bytes_there(open_file.descriptor, size) < size / kMostlyHoles)
+    throw InputError(fmt::format("{}: is almost all holes, and no mesh ({:.1f} MB by name); copy or export it again",
+                                 name, static_cast<double>(size) / 1e6));
   FileBytes result{std::make_unique_for_overwrite<char[]>(size), 0};
   while (result.size < size) {
     const ssize_t got = ::read(open_file.descriptor, result.data.get() + result.size, size - result.size);

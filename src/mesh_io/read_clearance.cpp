@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <cmath>
 #include <cstring>
 #include <limits>
 #include <string_view>
@@ -62,7 +63,11 @@ ClearanceMesh parse_clearance_ply(std::span<const char> bytes, const std::string
     result.mesh.vertices.emplace_back(value_at<float>(data), value_at<float>(data + 4), value_at<float>(data + 8));
     const bool judged = data[19] != 0;
     result.clearance_mm.push_back(judged ? value_at<float>(data + 15) : std::numeric_limits<double>::quiet_NaN());
-    if (!result.mesh.vertices.back().allFinite()) not_ours(name);
+    constexpr double kFarthest_mm = 2000.0;  // no foot stands that far from its last (our choice)
+    const double clearance_mm = judged ? result.clearance_mm.back() : 0.0;
+    if (!(result.mesh.vertices.back().cwiseAbs().maxCoeff() <= kFarthest_mm) ||
+        !(std::abs(clearance_mm) <= kFarthest_mm))
+      not_ours(name);
   }
   for (std::size_t i = 0; i < faces; ++i, data += kFaceBytes) {
     const auto triangle = value_at<Triangle>(data + 1);

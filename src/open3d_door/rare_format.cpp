@@ -87,6 +87,9 @@ std::filesystem::path reader_program(const std::string& name) {
 
 std::string reason(int status) {
   if (WIFEXITED(status) && WEXITSTATUS(status) == kOutOfMemory) return "needs too much memory to be read";
+  if (WIFEXITED(status) && WEXITSTATUS(status) == kNotShutIn)
+    return "this kind of file is only read where the system can shut its reader in with that one file (Linux 5.13 with "
+           "Landlock)";
   if (WIFSIGNALED(status) && WTERMSIG(status) == SIGXCPU) return "takes too long to read";
   return "no mesh can be read from this kind of file";
 }

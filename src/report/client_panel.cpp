@@ -125,6 +125,11 @@ void add_first_caution(pugi::xml_node parent, const Words& words, Wearer wearer)
   add(caution, "p", "", words(grave ? "caution.first_at_risk" : "caution.first"));
 }
 
+void add_own_rules(pugi::xml_node parent, const Words& words, const RulesHead& rules) {
+  if (rules.built_in) return;
+  add(add(parent, "div", "caution grave"), "p", "own-rules", own_rules_sentence(words, rules));
+}
+
 void add_next_steps(pugi::xml_node parent, const Words& words, Tidings tidings) {
   add(parent, "h2", "", words("next.heading"));
   pugi::xml_node steps = add(parent, "ol", "steps");
@@ -150,6 +155,7 @@ void client_panel(pugi::xml_node page, const Page& facts) {
   pugi::xml_node answer = add(first, "div", "answer");
   add(answer, "h1", "", words(fmt::format("headline.{}", tidings_name(tidings))));
   add(answer, "p", "lead", words(fmt::format("lead.{}", tidings_name(tidings))));
+  add_own_rules(answer, words, fitting.rules);
   add_first_caution(answer, words, fitting.settings.assessment.wearer);
   if (tidings != Tidings::none) add_foot_from_above(first, facts);
 

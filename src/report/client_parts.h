@@ -13,6 +13,8 @@ struct HeadEntry {
 };
 void add_letterhead(pugi::xml_node parent, const Words& words, const std::vector<HeadEntry>& entries);
 void add_first_caution(pugi::xml_node parent, const Words& words, Wearer wearer);
+/// That other limits than the built-in ones were used, and how many of them are laxer; nothing when built in.
+void add_own_rules(pugi::xml_node parent, const Words& words, const RulesHead& rules);
 void add_foot_from_above(pugi::xml_node parent, const Page& facts);
 /// The gravest places in plain words, under a heading of this level ("h2").
 void add_places(pugi::xml_node parent, const Page& facts, const char* heading_tag);

@@ -34,6 +34,19 @@ Wearer wearer_named(const std::string& name) {
   return Wearer::unknown;
 }
 
+/// The file's word counts for nothing: its rules are built in when they are this program's.
+RulesHead rules_of(const nlohmann::json& tool) {
+  static const std::string built_in_sha256 = default_rules().sha256;
+  RulesHead rules;
+  rules.name = tool.at("rules");
+  rules.sha256 = tool.at("rules_sha256");
+  rules.built_in = rules.sha256 == built_in_sha256;
+  if (tool.contains("rules_file") && tool.at("rules_file").is_string()) rules.file = tool.at("rules_file");
+  rules.limits = tool.value("limits", std::size_t{0});
+  rules.loosened = tool.value("limits_loosened", std::size_t{0});
+  return rules;
+}
+
 Comparison::One one_of(const nlohmann::json& result, FittedResult& read) {
   Comparison::One one;
   one.name = read.name;
@@ -44,6 +57,7 @@ Comparison::One one_of(const nlohmann::json& result, FittedResult& read) {
   one.side = result.at("side") == "left" ? Side::left : Side::right;
   one.wearer = wearer_named(result.at("wearer"));
   one.verdict = verdict_named(result.at("verdict"));
+  one.rules = rules_of(result.at("tool"));
   const nlohmann::json& uncertainty = result.at("registration").at("uncertainty");
   if (uncertainty.contains("scan_mm")) one.scan_error_mm = optional_number(uncertainty.at("scan_mm")).value_or(0.0);
   if (result.contains("sock_mm")) one.sock_mm = optional_number(result.at("sock_mm"));
@@ -128,6 +142,8 @@ Json as_json(const Comparison::One& one) {
           {"side", side_name(one.side)},
           {"wearer", wearer_name(one.wearer)},
           {"verdict", verdict_name(one.verdict)},
+          {"rules", plain_text(one.rules.name)},
+          {"rules_built_in", one.rules.built_in},
           {"sock_mm", number(one.sock_mm)}};
 }
 

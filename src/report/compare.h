@@ -43,6 +43,7 @@ struct Comparison {
     Side side = Side::right;
     Wearer wearer = Wearer::standard;
     Verdict verdict = Verdict::none;
+    RulesHead rules;
     double scan_error_mm = 0.0;
     std::optional<double> sock_mm;  ///< taken off; older results may not tell
     ClearanceMesh skin;             ///< as worn

@@ -159,6 +159,11 @@ void add_head(pugi::xml_node page, const Comparison& c, const Words& words, cons
   if (sock_a && sock_b && *sock_a != *sock_b)
     add(answer, "p", "remark",
         words("compare.other_sock", {{"a", words.number(*sock_a)}, {"b", words.number(*sock_b)}}));
+  for (std::size_t i = 0; i < 2; ++i) {
+    if (!c.results[i].rules.built_in)
+      add(add(answer, "div", "caution grave"), "p", "own-rules",
+          fmt::format("{}: {}", kLetters[i], own_rules_sentence(words, c.results[i].rules)));
+  }
   const auto graver = [](Wearer w) { return w == Wearer::standard ? 0 : w == Wearer::unknown ? 1 : 2; };
   const Wearer first = c.results[0].wearer, second = c.results[1].wearer;
   add_first_caution(answer, words, graver(first) > graver(second) ? first : second);

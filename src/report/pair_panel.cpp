@@ -77,6 +77,7 @@ void pair_panel(pugi::xml_node page, const Page& left, const Page& right) {
   pugi::xml_node first = add(page, "section", "first-of-two");
   add(first, "h1", "", words(fmt::format("pair.headline.{}", tidings_name(worst))));
   add(first, "p", "lead", larger_foot(words, left.fitting.foot_measures, right.fitting.foot_measures));
+  add_own_rules(first, words, left.fitting.rules);
   add_first_caution(first, words, left.fitting.settings.assessment.wearer);
   pugi::xml_node feet = add(first, "div", "two-feet");
   add_foot(feet, left);

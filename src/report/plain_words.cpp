@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "report/text.h"
+
 namespace lastroom {
 namespace {
 
@@ -40,6 +42,13 @@ Tidings tidings_of(const Fitting& fitting) {
 std::string_view tidings_name(Tidings tidings) {
   constexpr std::string_view kNames[] = {"clear", "facts", "slack", "watch", "pinch", "none"};
   return kNames[static_cast<std::size_t>(tidings)];
+}
+
+std::string own_rules_sentence(const Words& words, const RulesHead& rules) {
+  return words("caution.own_rules", {{"name", plain_text(rules.name, 80)},
+                                     {"file", plain_text(rules.file, 80)},
+                                     {"loosened", std::to_string(rules.loosened)},
+                                     {"all", std::to_string(rules.limits)}});
 }
 
 std::vector<Place> places_to_show(const Page& facts) {

@@ -17,6 +17,9 @@ Tidings tidings_of(const Fitting& fitting);
 /// End of the keys "headline.", "lead.", "next." and "pair.headline.".
 std::string_view tidings_name(Tidings tidings);
 
+/// That these are not the built-in rules, by name, and how many of their limits are laxer.
+std::string own_rules_sentence(const Words& words, const RulesHead& rules);
+
 /// The few places that a client is told of, gravest first.
 std::vector<Place> places_to_show(const Page& facts);
 /// Where it is, as a client would say it.

@@ -2,6 +2,7 @@
 #include <nlohmann/json.hpp>
 
 #include "report/outputs.h"
+#include "report/tool_json.h"
 #include "report/worn.h"
 
 namespace lastroom {
@@ -247,7 +248,7 @@ std::string result_json(const Fitting& fitting) {
   const AssessmentSettings& settings = fitting.settings.assessment;
   const Json result = {
       {"schema", "lastroom.result/1"},
-      {"tool", {{"version", tool_version()}, {"rules", fitting.rules.name}, {"rules_sha256", fitting.rules.sha256}}},
+      {"tool", tool_json(fitting.rules)},
       {"inputs", {{"scan", input(fitting.foot.facts)}, {"last", input(fitting.last.facts)}}},
       {"wearer", wearer_name(settings.wearer)},
       {"side", side_name(side)},

@@ -11,6 +11,7 @@
 #include "report/field_picture.h"
 #include "report/page.h"
 #include "report/text.h"
+#include "report/tool_json.h"
 #include "report/worn.h"
 
 namespace lastroom {
@@ -135,7 +136,7 @@ std::string shelf_json(const std::vector<ShelfRow>& rows, const ShelfHead& head)
   Json lasts = Json::array();
   for (std::size_t i = 0; i < rows.size(); ++i) lasts.push_back(values_of(rows[i], i + 1));
   const Json shelf = {{"schema", "lastroom.shelf/1"},
-                      {"tool", {{"version", tool_version()}, {"rules", plain_text(head.rules)}}},
+                      {"tool", tool_json(head.rules)},
                       {"scan",
                        {{"file", plain_text(head.scan_file)},
                         {"sha256", head.scan_sha256},

@@ -22,7 +22,8 @@ std::string small_pictures(const Fitting& fitting);
 
 /// What stands over the list.
 struct ShelfHead {
-  std::string scan_file, scan_sha256, rules;
+  std::string scan_file, scan_sha256;
+  RulesHead rules;
   Side side = Side::right;
   Wearer wearer = Wearer::standard;
   std::size_t best = 0;                          ///< of how many the order is certain; 0: of all

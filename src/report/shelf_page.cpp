@@ -47,6 +47,7 @@ void add_head(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
                              {"unusable", count_of(rows, Fate::unusable)},
                              {"same_file", count_of(rows, Fate::same_file)}}));
   for (const std::string& remark : head.remarks) add_sentence(answer, "p", "remark", remark, words);
+  add_own_rules(answer, words, head.rules);
   add_first_caution(answer, words, head.wearer);
 }
 

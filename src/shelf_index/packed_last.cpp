@@ -1,6 +1,8 @@
 #include "shelf_index/packed_last.h"
 
 #include <algorithm>
+#include <cmath>
+#include <cstdint>
 #include <cstring>
 #include <type_traits>
 
@@ -10,6 +12,7 @@ namespace {
 /// Appends values, one after another.
 struct Packer {
   std::string bytes;
+  void must(bool) {}
 
   void raw(const void* data, std::size_t size) { bytes.append(static_cast<const char*>(data), size); }
   void size(std::size_t& n) { raw(&n, sizeof n); }
@@ -22,6 +25,7 @@ struct Packer {
 struct Unpacker {
   std::string_view bytes;
   bool ok = true;
+  void must(bool so) { ok = ok && so; }
 
   void raw(void* data, std::size_t size) {
     ok = ok && size <= bytes.size();
@@ -42,10 +46,20 @@ struct Unpacker {
 
 template <class Archive, class T>
 void field(Archive& a, T& value) {
-  if constexpr (std::is_same_v<T, Vec3>) {
+  if constexpr (std::is_same_v<T, bool>) {  // a byte that is neither 0 nor 1 must never be one
+    auto byte = static_cast<std::uint8_t>(value);
+    a.raw(&byte, 1);
+    a.must(byte <= 1);
+    value = byte == 1;
+  } else if constexpr (std::is_same_v<T, double>) {
+    a.raw(&value, sizeof value);
+    a.must(std::isfinite(value));
+  } else if constexpr (std::is_same_v<T, Vec3>) {
     a.raw(value.data(), sizeof(double) * 3);
+    a.must(value.allFinite());
   } else if constexpr (std::is_same_v<T, Motion>) {
     a.raw(value.matrix().data(), sizeof(double) * 16);
+    a.must(value.matrix().allFinite());
   } else if constexpr (std::is_same_v<T, Girth>) {
     field(a, value.mm);
     field(a, value.loop_mm);
@@ -59,6 +73,8 @@ void field(Archive& a, T& value) {
     } else {
       static_assert(std::is_trivially_copyable_v<Item> || (std::is_same_v<Item, Vec3> && sizeof(Vec3) == 24));
       if (n > 0) a.raw(static_cast<void*>(value.data()), value.size() * sizeof(Item));
+      if constexpr (std::is_same_v<Item, Vec3>)
+        a.must(std::ranges::all_of(value, [](const Vec3& v) { return v.allFinite(); }));
     }
   } else {
     static_assert(std::is_trivially_copyable_v<T>);
@@ -105,7 +121,12 @@ std::string packed(const ReadyLast& ready) {
 bool unpack(std::string_view bytes, ReadyLast& ready) {
   Unpacker unpacker{bytes};
   go_through(unpacker, ready);
-  const Mesh& mesh = ready.last.mesh;
+  const Last& last = ready.last;
+  const Mesh& mesh = last.mesh;
+  unpacker.must(last.side == Side::left || last.side == Side::right);
+  unpacker.must(last.facts.units >= LengthUnit::millimetre && last.facts.units <= LengthUnit::inch);
+  unpacker.must(last.facts.units_from == Told::by_option || last.facts.units_from == Told::by_guess);
+  unpacker.must(!mesh.triangles.empty() && last.feather_edge.size() >= 3 && last.centre_line.size() >= 2);
   const auto inside = [&](const Triangle& t) { return *std::ranges::max_element(t) < mesh.vertices.size(); };
   return unpacker.ok && unpacker.bytes.empty() && std::ranges::all_of(mesh.triangles, inside) &&
          ready.last.bottom.size() == mesh.triangles.size() && is_usable(ready.boxes, mesh.triangles.size());

@@ -13,11 +13,13 @@
 #include <array>
 #include <filesystem>
 
+#include "open3d_door/confine.h"
 #include "open3d_door/reader/reader_protocol.h"
 
 // lastroom_open3d_reader FILE: a mesh in one of the rarer formats, for rare_format.cpp. The readers of Open3D and
 // assimp believe what a file says, so they run in a process of their own: whatever they do with a stranger's file, they
-// take no more memory and time than told, write no file, and take nobody along when they end.
+// take no more memory and time than told, open no file but that one, make no connection, and take nobody along when
+// they end.
 
 namespace {
 
@@ -101,6 +103,7 @@ int main(int argc, char** argv) {
   limit(RLIMIT_CPU, kReaderSeconds, 5);  // ended by SIGXCPU before SIGKILL, so that it is known why
   limit(RLIMIT_FSIZE, 0);
   limit(RLIMIT_CORE, 0);
+  if (!forbid_network() || !forbid_files_but(argv[1])) return kNotShutIn;
   const int out = ::dup(STDOUT_FILENO);
   ::dup2(STDERR_FILENO, STDOUT_FILENO);  // Open3D prints on standard output when it fails
   ::_exit(run(argv[1], out));            // not the libraries' own farewells: what they hold may be damaged

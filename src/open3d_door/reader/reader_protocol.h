@@ -11,7 +11,7 @@ struct ReaderHeader {
   std::uint64_t vertices, triangles;
 };
 
-enum ReaderStatus : int { kRead = 0, kNoMesh = 1, kOutOfMemory = 2 };
+enum ReaderStatus : int { kRead = 0, kNoMesh = 1, kOutOfMemory = 2, kNotShutIn = 3 };
 
 /// Memory and computing time that a strange file may take. Our choice: 20 million triangles take 0.5 GB.
 constexpr std::uint64_t kReaderBytes = 4'000'000'000, kReaderSeconds = 60;

@@ -1,0 +1,77 @@
+// Other limits than the built-in ones are told on every page, whatever the file calls itself.
+#include <doctest/doctest.h>
+
+#include <nlohmann/json.hpp>
+#include <regex>
+
+#include "command_bench.h"
+
+using namespace command_bench;
+
+namespace {
+
+/// The built-in rules with every limit for a standard wearer at -500, or 500 where too much is called: never reached.
+std::string toothless_rules() {
+  std::istringstream lines(slurp("src/assessment/default_rules.xml"));
+  std::string text;
+  for (std::string line; std::getline(lines, line); text += line + "\n")
+    if (line.find("<standard") != std::string::npos) {
+      line = std::regex_replace(line, std::regex("(_below)=\"[^\"]*\""), "$1=\"-500\"");
+      line = std::regex_replace(line, std::regex("(_above)=\"[^\"]*\""), "$1=\"500\"");
+    }
+  return text;
+}
+
+}  // namespace
+
+TEST_CASE("rules without teeth that keep the name of the built-in ones are told on every page's first screen") {
+  const DemoFiles files;
+  LastShape short_last;
+  short_last.allowance_mm = 2.0;
+  const std::string last = files.put("short.stl", stl_binary(make_last(files.foot, short_last).mesh));
+  const std::string with_rules = "--quiet --rules '" + files.put("mine.xml", toothless_rules()) + "' ";
+  const std::string pair = "'" + files.scan + "' '" + last + "' ";
+  const Run run = lastroom_run(files, "check " + pair + with_rules + "-o '" + files.path("out") + "' --eml '" +
+                                          files.path("mail.eml") + "' --template '" + files.path("toes.svg") + "'");
+  CAPTURE(run.err);
+  REQUIRE(run.status == 0);
+  const auto result = nlohmann::json::parse(slurp(files.path("out/result.json")));
+  CHECK(result["tool"]["rules"] == "lastroom defaults");
+  CHECK(result["tool"]["rules_built_in"] == false);
+  const int loosened = result["tool"]["limits_loosened"];
+  CHECK(loosened > 60);  // 17 zones and 5 rooms with two or three numbers each, and 10 differences
+  const std::string told = "(file mine.xml). " + std::to_string(loosened) + " of ";
+  CHECK(run.out.find(told) != std::string::npos);
+  CHECK(slurp(files.path("toes.svg")).find(told) != std::string::npos);
+
+  const auto on_first_screen = [&](const std::string& page) {
+    const std::string html = slurp(files.path(page));
+    const std::size_t at = html.find(told), first = html.find("<section"), second = html.find("<section", first + 1);
+    CAPTURE(page);
+    CHECK(at != std::string::npos);
+    CHECK(at > first);
+    CHECK(at < second);
+  };
+  on_first_screen("out/report.html");
+  REQUIRE(lastroom_run(files, "check --left '" + files.put("left.ply", ply_binary(mirrored_y(files.foot.mesh))) +
+                                  "' '" + files.put("left.stl", stl_binary(mirrored_y(files.made_last.mesh))) +
+                                  "' --right " + pair + with_rules + "-o '" + files.path("pair") + "'")
+              .status == 0);
+  on_first_screen("pair/report.html");
+  REQUIRE(lastroom_run(files, "screen " + pair + with_rules + "-o '" + files.path("shelf") + "'").status == 0);
+  on_first_screen("shelf/shelf.html");
+  REQUIRE(lastroom_run(files, "check " + pair + "--quiet -o '" + files.path("built_in") + "'").status == 0);
+  CHECK(slurp(files.path("built_in/report.html")).find("own-rules\"") == std::string::npos);
+  REQUIRE(lastroom_run(files, "compare '" + files.path("out") + "' '" + files.path("built_in") + "' -o '" +
+                                  files.path("compared") + "'")
+              .status == 0);
+  on_first_screen("compared/compare.html");
+
+  // The floors for who may not feel a pinch: no page at all.
+  std::string lax = toothless_rules();
+  lax = std::regex_replace(lax, std::regex("(<at_risk pinch_below)=\"[^\"]*\""), "$1=\"-500\"");
+  const Run refused = lastroom_run(
+      files, "check " + pair + "--quiet --rules '" + files.put("lax.xml", lax) + "' -o '" + files.path("never") + "'");
+  CHECK(refused.status == 3);
+  CHECK(refused.err.find("must not be laxer than built in") != std::string::npos);
+}
