@@ -1,13 +1,13 @@
 #!/usr/bin/env bash
-# Prints reports/accuracy.md from real runs: bash tests/accuracy.sh [CASES] [SEEDS] [PAIRS]
-# (defaults 200, 100 and 20; about a quarter of an hour on two cores)
+# Prints reports/accuracy.md from real runs: bash tests/accuracy.sh [CASES] [SEEDS] [PAIRS] [FEET]
+# (defaults 200, 100, 20 and 620; about half an hour on two cores)
 set -euo pipefail
 . "$(dirname "$0")/../fixtures/setup.sh"
-cases=${1:-200} seeds=${2:-100} pairs=${3:-20}
+cases=${1:-200} seeds=${2:-100} pairs=${3:-20} feet=${4:-620}
 programs=${BUILD:-$root/build}
 if [ -z "${BUILD:-}" ]; then
   need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev
-  build -DLASTROOM_TESTS=ON -- accuracy defects misfits lastroom_open3d
+  build -DLASTROOM_TESTS=ON -- accuracy defects misfits feet lastroom_open3d
 fi
 if [ -z "${LASTROOM_MAKEHUMAN:-}" ]; then
   bash "$root/tests/makehuman.sh" "$root/build/makehuman" || true
@@ -18,11 +18,12 @@ trap 'rm -rf "$tables"' EXIT
 "$programs/accuracy" --cases "$cases" --seed 1 >"$tables/accuracy" & first=$!
 "$programs/defects" "$seeds" >"$tables/defects" & second=$!
 "$programs/misfits" "$pairs" >"$tables/misfits"
+"$programs/feet" --cases "$feet" --seed 1 >"$tables/feet"
 wait $first && wait $second
 {
   echo "# How accurate lastroom is"
   echo
-  echo "Printed by \`bash tests/accuracy.sh $cases $seeds $pairs\`, which runs \`accuracy --cases $cases --seed 1\`, \`defects $seeds\` and \`misfits $pairs\`; do not edit."
+  echo "Printed by \`bash tests/accuracy.sh $cases $seeds $pairs $feet\`, which runs \`accuracy --cases $cases --seed 1\`, \`defects $seeds\`, \`misfits $pairs\` and \`feet --cases $feet --seed 1\`; do not edit."
   echo
   echo "## Where the foot stands"
   echo
@@ -43,6 +44,14 @@ wait $first && wait $second
   echo "it: what counts is that none is told to fit."
   echo
   cat "$tables/misfits"
+  echo
+  echo "## How feet of every kind are read"
+  echo
+  echo "Feet about which everything is known: made by us, or of MakeHuman's body with random age, sex, origin and weight; of"
+  echo "one kind as clinics see them, or by one kind of scanner, or both. A toe is wrong when what is said to be its tip lies"
+  echo "on a toe that is said to be another. There is no second body with parted toes in the registries that tests may use."
+  echo
+  cat "$tables/feet"
 } >"$tables/page"
 mv "$tables/page" "$root/reports/accuracy.md"
 chmod 644 "$root/reports/accuracy.md"

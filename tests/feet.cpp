@@ -43,8 +43,8 @@ struct Outcome {
     double off_mm = 0.0, along_mm = 0.0, sigma_mm = 0.0;
   };
   std::optional<Joint> first, fifth;
-  std::optional<double> girth_mm;
-  double length_mm = 0.0, seconds = 0.0;  ///< lengths and girths: error
+  std::optional<double> girth_mm, girth_there_mm;  ///< against the hull at the true joints, and at those found
+  double length_mm = 0.0, seconds = 0.0;           ///< lengths and girths: error
 };
 
 struct Case {
@@ -56,6 +56,7 @@ struct Case {
 
 struct KindOfCase {
   std::string name;
+  Use use = Use::kept_apart;
   const FootKind* foot = nullptr;
   const ScanKind* scan = nullptr;  ///< null: drawn
 };
@@ -63,10 +64,11 @@ struct KindOfCase {
 /// Every kind of foot as a clean scan, every kind of scan of a plain foot, and both drawn.
 std::vector<KindOfCase> kinds_of_cases(const std::string& wanted) {
   std::vector<KindOfCase> kinds;
-  for (const FootKind& foot : foot_kinds()) kinds.push_back({std::string(foot.name), &foot, &scan_kinds().front()});
+  for (const FootKind& foot : foot_kinds())
+    kinds.push_back({std::string(foot.name), foot.use, &foot, &scan_kinds().front()});
   for (std::size_t i = 1; i < scan_kinds().size(); ++i)
-    kinds.push_back({std::string(scan_kinds()[i].name), &foot_kinds().front(), &scan_kinds()[i]});
-  kinds.push_back({"any foot by any scanner"});
+    kinds.push_back({std::string(scan_kinds()[i].name), scan_kinds()[i].use, &foot_kinds().front(), &scan_kinds()[i]});
+  kinds.push_back({"any foot by any scanner", Use::kept_apart, nullptr, nullptr});
   std::erase_if(kinds, [&](const KindOfCase& kind) { return kind.name.find(wanted) == std::string::npos; });
   return kinds;
 }
@@ -87,21 +89,20 @@ Case make_case(const KindOfCase& kind, FootSource source, Dice& dice) {
   return made;
 }
 
-/// Girth over both true joints, by other code than the program's: the hull (CGAL) of where an upright plane cuts the
-/// skin's edges.
-double true_girth_mm(const KnownFoot& foot) {
+/// Girth over both joints, by other code than the program's: the hull (CGAL) of where the plane through them, upright
+/// to `up`, cuts the skin's edges.
+double hull_girth_mm(const Mesh& skin, const Vec3& first_joint, const Vec3& fifth_joint, const Vec3& up) {
   using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
-  const Vec3 across = (foot.first_joint - foot.fifth_joint).cwiseProduct(Vec3(1, 1, 0)).normalized();
-  const Vec3 normal = across.cross(Vec3::UnitZ());
+  const Vec3 between = first_joint - fifth_joint, across = (between - between.dot(up) * up).normalized();
+  const Vec3 normal = across.cross(up);
   std::vector<Kernel::Point_2> cut, hull;
-  for (const Triangle& t : foot.skin.triangles)
+  for (const Triangle& t : skin.triangles)
     for (std::size_t k = 0; k < 3; ++k) {
-      const Vec3 a = foot.skin.vertices[t[k]] - foot.first_joint,
-                 b = foot.skin.vertices[t[(k + 1) % 3]] - foot.first_joint;
+      const Vec3 a = skin.vertices[t[k]] - first_joint, b = skin.vertices[t[(k + 1) % 3]] - first_joint;
       const double ha = a.dot(normal), hb = b.dot(normal);
       if ((ha < 0.0) == (hb < 0.0)) continue;
       const Vec3 p = a + ha / (ha - hb) * (b - a);
-      cut.emplace_back(p.dot(across), p.z());
+      cut.emplace_back(p.dot(across), p.dot(up));
     }
   CGAL::convex_hull_2(cut.begin(), cut.end(), std::back_inserter(hull));
   double girth = 0.0;
@@ -194,7 +195,14 @@ Outcome read(const Case& made, unsigned seed, Dice& dice) {
     outcome.first = joint(marks.first_joint, made.foot.first_joint, marks.first_joint_sigma_mm);
   if (made.foot.fifth_joint_there)
     outcome.fifth = joint(marks.fifth_joint, made.foot.fifth_joint, marks.fifth_joint_sigma_mm);
-  if (outcome.first && outcome.fifth) outcome.girth_mm = measures.joint_girth.mm - true_girth_mm(made.foot);
+  if (outcome.first && outcome.fifth) {
+    const KnownFoot& truth = made.foot;
+    outcome.girth_mm =
+        measures.joint_girth.mm - hull_girth_mm(truth.skin, truth.first_joint, truth.fifth_joint, Vec3::UnitZ());
+    const Vec3 up = to_truth(Vec3::UnitZ()) - to_truth(Vec3::Zero());
+    outcome.girth_there_mm = measures.joint_girth.mm -
+                             hull_girth_mm(truth.skin, to_truth(marks.first_joint), to_truth(marks.fifth_joint), up);
+  }
   outcome.length_mm = measures.length_mm - known_length_mm(made.foot);
   return outcome;
 }
@@ -207,34 +215,74 @@ double quantile(std::vector<double> values, double share) {
 
 struct Row {
   std::string name;
-  std::vector<Outcome> outcomes;
+  Use use = Use::kept_apart;
+  std::vector<Outcome> outcomes = {};
 };
 
-void print_row(const Row& row) {
-  std::size_t taken = 0, side = 0, covered = 0, joints = 0, girths = 0, missing = 0;
+/// The outcomes of one row, counted.
+struct Sum {
+  std::size_t feet = 0, taken = 0, side = 0, missing = 0, joints = 0, covered = 0;
   int toes = 0, right = 0, grouped = 0, wrong = 0;
-  std::vector<double> first, fifth, girth, length;
-  for (const Outcome& o : row.outcomes) {
+  std::vector<double> first, fifth, girth, girth_there, length;  ///< sizes of errors, mm
+};
+
+Sum summed(const std::vector<Outcome>& outcomes) {
+  Sum sum;
+  for (const Outcome& o : outcomes) {
+    ++sum.feet;
     if (!o.refused.empty()) continue;
-    ++taken, side += o.side_right, missing += o.missing_told;
-    toes += o.toes, right += o.right, grouped += o.grouped, wrong += o.wrong;
-    for (const auto& [joint, errors] : {std::pair(&o.first, &first), std::pair(&o.fifth, &fifth)}) {
+    ++sum.taken, sum.side += o.side_right, sum.missing += o.missing_told;
+    sum.toes += o.toes, sum.right += o.right, sum.grouped += o.grouped, sum.wrong += o.wrong;
+    for (const auto& [joint, errors] : {std::pair(&o.first, &sum.first), std::pair(&o.fifth, &sum.fifth)}) {
       if (!*joint) continue;
       errors->push_back((*joint)->off_mm);
-      ++joints, covered += std::abs((*joint)->along_mm) <= 1.96 * (*joint)->sigma_mm;
+      ++sum.joints, sum.covered += std::abs((*joint)->along_mm) <= 1.96 * (*joint)->sigma_mm;
     }
-    if (o.girth_mm) girth.push_back(std::abs(*o.girth_mm)), girths += girth.back() <= 2.0;
-    length.push_back(std::abs(o.length_mm));
+    if (o.girth_mm) sum.girth.push_back(std::abs(*o.girth_mm));
+    if (o.girth_there_mm) sum.girth_there.push_back(std::abs(*o.girth_there_mm));
+    sum.length.push_back(std::abs(o.length_mm));
   }
-  const auto percent = [](std::size_t part, std::size_t whole) {
-    return whole > 0 ? fmt::format("{:.0f} %", 100.0 * static_cast<double>(part) / static_cast<double>(whole)) : "-";
+  return sum;
+}
+
+double share_within(const std::vector<double>& errors, double limit_mm) {
+  if (errors.empty()) return 1.0;
+  const auto inside = std::count_if(errors.begin(), errors.end(), [&](double e) { return e <= limit_mm; });
+  return static_cast<double>(inside) / static_cast<double>(errors.size());
+}
+
+constexpr double kGirth_mm = 2.0;  // E2: the largest mean error allowed of a scan's dimensions
+
+void print_row(const Row& row) {
+  const Sum sum = summed(row.outcomes);
+  const auto two = [](const std::vector<double>& errors) {
+    return errors.empty() ? std::string("-")
+                          : fmt::format("{:.1f} / {:.1f}", quantile(errors, 0.5), quantile(errors, 0.9));
   };
-  fmt::print(
-      "| {} | {} of {} | {} | {} / {} / **{}** of {} | {} | {:.1f} / {:.1f} | {:.1f} / {:.1f} | {} | {:.1f} / {} | "
-      "{:.1f} / {:.1f} |\n",
-      row.name, taken, row.outcomes.size(), side, right, grouped, wrong, toes, missing, quantile(first, 0.5),
-      quantile(first, 0.9), quantile(fifth, 0.5), quantile(fifth, 0.9), percent(covered, joints), quantile(girth, 0.5),
-      percent(girths, girth.size()), quantile(length, 0.5), quantile(length, 0.9));
+  const auto within = [](const std::vector<double>& errors) {
+    return errors.empty() ? std::string("-") : fmt::format("{:.0f} %", 100.0 * share_within(errors, kGirth_mm));
+  };
+  const std::string covered =
+      sum.joints == 0
+          ? "-"
+          : fmt::format("{:.0f} %", 100.0 * static_cast<double>(sum.covered) / static_cast<double>(sum.joints));
+  fmt::print("| {}{} | {} of {} | {} | {} / {} / **{}** of {} | {} | {} | {} | {} | {} | {} | {} |\n", row.name,
+             row.use == Use::may_set ? "" : " *", sum.taken, sum.feet, sum.side, sum.right, sum.grouped, sum.wrong,
+             sum.toes, sum.missing, two(sum.first), two(sum.fifth), covered, within(sum.girth), within(sum.girth_there),
+             two(sum.length));
+}
+
+/// What 62 cases of seed 1 gave when this was last set: ctest fails where a figure is worse.
+constexpr struct {
+  std::size_t taken = 61, side = 61;
+  int wrong = 5;
+  double joint_90_mm = 5.0, girth_share = 0.7, length_90_mm = 1.0;
+} kHold;
+
+bool holds(const Sum& all) {
+  const bool joints = quantile(all.first, 0.9) <= kHold.joint_90_mm && quantile(all.fifth, 0.9) <= kHold.joint_90_mm;
+  return all.taken >= kHold.taken && all.side >= kHold.side && all.wrong <= kHold.wrong && joints &&
+         share_within(all.girth, kGirth_mm) >= kHold.girth_share && quantile(all.length, 0.9) <= kHold.length_90_mm;
 }
 
 void print_each(unsigned seed, const Case& made, const Outcome& o) {
@@ -284,19 +332,27 @@ int run_all(const Settings& settings) {
     }
     Row& row = rows[{kind, source}];
     row.name = kinds[kind].name + (source == 0 ? ", made" : ", MakeHuman");
+    row.use = source == 0 ? kinds[kind].use : Use::kept_apart;
     row.outcomes.push_back(read(made, seed, dice));
     if (settings.each) print_each(seed, made, row.outcomes.back());
   }
   fmt::print(
-      "| kind, source | taken | side right | toes right / in groups / **wrong** | missing told | first joint | fifth "
-      "joint | joints inside | joint girth, within 2 mm | length |\n|---|---|---|---|---|---|---|---|---|---|\n");
-  Row all{"**all**", {}};
+      "{} feet from seed {}. Errors in mm: median / 90 %.\n\n"
+      "| kind, source (* kept apart: no constant is set on it) | taken | side right | toes right / in groups / "
+      "**wrong** "
+      "| missing toes told or none | first joint | fifth joint | joints inside 1.96 sigma | joint girth within 2 mm | "
+      "the "
+      "same, at the found joints | length |\n|---|---|---|---|---|---|---|---|---|---|---|\n",
+      settings.cases, settings.seed);
+  Row all{"**all**", Use::may_set};
   for (const auto& [key, row] : rows) {
     print_row(row);
     all.outcomes.insert(all.outcomes.end(), row.outcomes.begin(), row.outcomes.end());
   }
   print_row(all);
-  return 0;
+  if (!settings.hold || holds(summed(all.outcomes))) return 0;
+  fmt::print(stderr, "feet: a figure is worse than kHold says\n");
+  return 1;
 }
 
 }  // namespace
