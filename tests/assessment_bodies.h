@@ -45,7 +45,7 @@ inline Stand roomy() { return ball_bench(kLastRadius - 2.5, kLastRadius, Zone::i
 
 inline const Finding* finding_about(const Assessment& assessment, std::string_view rule) {
   for (const Finding& finding : assessment.findings)
-    if (finding.rule == rule) return &finding;
+    if (rule_name(finding.rule) == rule) return &finding;
   return nullptr;
 }
 

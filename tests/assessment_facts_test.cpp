@@ -21,7 +21,7 @@ namespace {
 std::vector<std::string> all_but_gaps(const Assessment& found) {
   std::vector<std::string> rules;
   for (const Finding& finding : found.findings)
-    if (finding.rule != "zone_not_measured") rules.push_back(finding.rule);
+    if (finding.rule != RuleId::zone_not_measured) rules.emplace_back(rule_name(finding.rule));
   return rules;
 }
 
@@ -37,7 +37,7 @@ TEST_CASE("no verdict on a pose in doubt") {
     CHECK(found.verdict == Verdict::none);
     CHECK(found.zones.empty());
     REQUIRE_FALSE(found.findings.empty());
-    CHECK(found.findings[0].rule == "pose_in_doubt");
+    CHECK(found.findings[0].rule == RuleId::pose_in_doubt);
     CHECK(found.findings[0].verdict == Verdict::none);
     CHECK(found.findings[0].advice.find(reason) == 0);
     CHECK_FALSE(finding_about(found, "toe_room"));
@@ -53,7 +53,7 @@ TEST_CASE("foot and last of opposite sides: no verdict; a straight last turned o
   Assessment found = bench.judged();
   CHECK(found.verdict == Verdict::none);
   CHECK(found.zones.empty());
-  CHECK(found.findings.at(0).rule == "opposite_sides");
+  CHECK(found.findings.at(0).rule == RuleId::opposite_sides);
 
   bench.foot.side = Side::right;
   CHECK_FALSE(finding_about(bench.judged(), "straight_last"));
@@ -93,7 +93,7 @@ TEST_CASE("facts about scan and foot") {
     for (double beyond : {-0.01, 0.01}) {
       const Assessment found = found_with([&](Stand& b) {
         (name[0] == 'f' ? b.foot.likeness_mm : b.last.likeness_mm) =
-            *rule_named(rules, name).standard.watch_above_mm + beyond;
+            *rule_by(rules, *find_rule(name)).standard.watch_above_mm + beyond;
       });
       CHECK((finding_about(found, name) != nullptr) == (beyond > 0.0));
     }
@@ -147,7 +147,7 @@ Stand with_hole(const Missing& missing) {
 std::vector<Zone> gaps_told(const Assessment& found) {
   std::vector<Zone> zones;
   for (const Finding& finding : found.findings)
-    if (finding.rule == "zone_not_measured") zones.push_back(*finding.zone);
+    if (finding.rule == RuleId::zone_not_measured) zones.push_back(*finding.zone);
   return zones;
 }
 

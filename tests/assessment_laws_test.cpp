@@ -47,7 +47,7 @@ TEST_CASE("the tightening that is offered leaves every zone within its limits, a
   bool joint_told = false, fifth_toe_told = false;
   for (const Tightening::Effect& effect : offer.effects) {
     CAPTURE(zone_name(effect.zone));
-    const Limits& limits = rule_named(rules, zone_name(effect.zone)).standard;
+    const Limits& limits = rule_by(rules, rule_of(effect.zone)).standard;
     CHECK(effect.before_mm == zone_of(found.zones, effect.zone)->p05_mm);
     if (effect.before_mm >= limits.watch_below_mm) CHECK(effect.after_mm >= limits.watch_below_mm);
     joint_told |= effect.zone == Zone::inside_joint && effect.after_mm < effect.before_mm;

@@ -54,18 +54,18 @@ TEST_CASE("the built-in rules are the file in the source tree, and every zone ha
   CHECK(rules.name == "lastroom defaults");
   CHECK(rules.sha256 == parse_rules(built_in_text(), "x").sha256);
   for (std::size_t i = 0; i < kZoneCount; ++i) {
-    const Rule& rule = rule_named(rules, zone_name(static_cast<Zone>(i)));
-    CHECK(rule.kind == RuleKind::zone);
-    CHECK(rule.zone == static_cast<Zone>(i));
+    const Rule& rule = rule_by(rules, rule_of(static_cast<Zone>(i)));
+    CHECK(traits_of(rule.id).kind == RuleKind::zone);
+    CHECK(zone_of(rule.id) == static_cast<Zone>(i));
   }
   for (const Rule& rule : rules.rules) {
-    CAPTURE(rule.name);
+    CAPTURE(rule_name(rule.id));
     CHECK_FALSE(rule.source.empty());
     CHECK_FALSE(rule.pinch_advice.empty());
     // Health first: whoever may not feel a pinch is never judged more loosely.
     CHECK(rule.at_risk.pinch_below_mm >= rule.standard.pinch_below_mm);
     CHECK(rule.at_risk.watch_below_mm >= rule.standard.watch_below_mm);
-    if (rule.kind == RuleKind::zone || rule.kind == RuleKind::room)
+    if (const RuleKind kind = traits_of(rule.id).kind; kind == RuleKind::zone || kind == RuleKind::room)
       CHECK(rule.standard.slack_above_mm.has_value() <= !rule.slack_advice.empty());
   }
 }
@@ -86,7 +86,7 @@ TEST_CASE("the hash is SHA-256 of the bytes") {
 
 TEST_CASE("published numbers, row by row") {
   const Rules rules = default_rules();
-  const auto rule = [&](std::string_view name) -> const Rule& { return rule_named(rules, name); };
+  const auto rule = [&](std::string_view name) -> const Rule& { return rule_by(rules, *find_rule(name)); };
 
   // IWGDF practical guideline on footwear: inside 10 to 20 mm longer than the foot.
   CHECK(rule("toe_room").at_risk.pinch_below_mm == 10.0);
@@ -123,7 +123,7 @@ TEST_CASE("published numbers, row by row") {
 
 TEST_CASE("an unknown wearer is judged by the standard limits, one at risk is not") {
   const Rules rules = default_rules();
-  const Rule& side = rule_named(rules, "fifth_toe_side");
+  const Rule& side = rule_by(rules, *find_rule("fifth_toe_side"));
   CHECK(&limits_for(side, Wearer::standard) == &side.standard);
   CHECK(&limits_for(side, Wearer::unknown) == &side.standard);
   CHECK(&limits_for(side, Wearer::at_risk) == &side.at_risk);
@@ -132,7 +132,7 @@ TEST_CASE("an unknown wearer is judged by the standard limits, one at risk is no
 TEST_CASE("a changed limit is read") {
   const Rules rules =
       parse_rules(changed("name=\"instep\"", "watch_below=\"-1.5\"", "watch_below=\"-1.25\""), "mine.xml");
-  CHECK(rule_named(rules, "instep").standard.watch_below_mm == -1.25);
+  CHECK(rule_by(rules, *find_rule("instep")).standard.watch_below_mm == -1.25);
   CHECK(rules.sha256 != default_rules().sha256);
 }
 

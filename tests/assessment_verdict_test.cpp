@@ -27,7 +27,7 @@ TEST_CASE("every zone just inside and just outside each of its limits") {
   for (std::size_t i = 0; i < kZoneCount; ++i)
     for (const Wearer wearer : {Wearer::standard, Wearer::at_risk, Wearer::unknown}) {
       const Zone zone = static_cast<Zone>(i);
-      const Rule& rule = rule_named(rules, zone_name(zone));
+      const Rule& rule = rule_by(rules, rule_of(zone));
       const Limits& limits = wearer == Wearer::at_risk ? rule.at_risk : rule.standard;
       const auto check = [&](double room_mm, Verdict expected, std::optional<double> limit_mm) {
         CAPTURE(zone_name(zone));
@@ -134,7 +134,7 @@ TEST_CASE("toe room, headroom and allowance by hand, both wearers") {
     };
     const auto around = [&](std::string_view name, const auto& toes_of) {
       CAPTURE(name);
-      const Limits& limits = limits_for(rule_named(rules, name), wearer);
+      const Limits& limits = limits_for(rule_by(rules, *find_rule(name)), wearer);
       CHECK(verdict_with(name, toes_of(limits.pinch_below_mm - 0.01)) == Verdict::pinch);
       CHECK(verdict_with(name, toes_of(limits.pinch_below_mm + 0.01)) == Verdict::watch);
       CHECK(verdict_with(name, toes_of(limits.watch_below_mm - 0.01)) == Verdict::watch);
@@ -167,7 +167,7 @@ TEST_CASE("a marked spot just inside and just outside its limits, and one that c
     CAPTURE(static_cast<int>(wearer));
     AssessmentSettings settings;
     settings.wearer = wearer;
-    const Limits& limits = limits_for(rule_named(rules, "marked_spot"), wearer);
+    const Limits& limits = limits_for(rule_by(rules, *find_rule("marked_spot")), wearer);
     const auto check = [&](double room_mm, Verdict expected) {
       CAPTURE(room_mm);
       // The seat may stand out by 1 mm and more: only the spot is tight.

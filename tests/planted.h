@@ -205,7 +205,7 @@ inline Verdict said_by(const Assessment& assessment, const std::vector<std::stri
   Verdict worst = Verdict::clear;
   for (const Finding& finding : assessment.findings)
     for (const std::string& rule : rules)
-      if (finding.rule == rule) worst = std::max(worst, finding.verdict);
+      if (rule_name(finding.rule) == rule) worst = std::max(worst, finding.verdict);
   return worst;
 }
 

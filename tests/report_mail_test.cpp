@@ -74,7 +74,7 @@ TEST_CASE("the mail says first what the report says first") {
   fitting.rules = default_rules();
   fitting.assessment.verdict = Verdict::watch;
   fitting.assessment.findings.resize(1);
-  fitting.assessment.findings[0].rule = "at_risk_wearer";
+  fitting.assessment.findings[0].rule = RuleId::at_risk_wearer;
   fitting.assessment.findings[0].verdict = Verdict::watch;
   const std::string body = decoded(part(mail_draft(fitting, {"", "", "en"}, ""), "text/plain"));
   CHECK(body.find("but there are points to watch.") != std::string::npos);

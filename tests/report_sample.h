@@ -157,20 +157,19 @@ inline Fitting sample_fitting(Side side = Side::right, int density = 1) {
                         zone_verdict(Zone::inside_joint, -1.6, Verdict::watch, 0.12, {191, 52, 14}),
                         zone_verdict(Zone::fifth_toe_side, -2.3, Verdict::pinch, 0.97, {222, -38, 10}),
                         zone_verdict(Zone::toe_tops, 2.9, Verdict::clear, 0.0, {240, 0, 18})};
-  const auto rule = [](const char* name, Zone zone, Limits standard, const char* source) {
+  const auto rule = [](Zone zone, Limits standard, const char* source) {
     Rule r;
-    r.name = name;
-    r.zone = zone;
+    r.id = rule_of(zone);
     r.standard = r.at_risk = standard;
     r.source = source;
     return r;
   };
-  f.rules.rules = {rule("fifth_toe_side", Zone::fifth_toe_side, {0, 1, {}, {}},
+  f.rules.rules = {rule(Zone::fifth_toe_side, {0, 1, {}, {}},
                         "Contact is tolerated, pressure is not (common practice); the number is our choice."),
-                   rule("inside_joint", Zone::inside_joint, {-3, -1.5, 4.0, {}},
+                   rule(Zone::inside_joint, {-3, -1.5, 4.0, {}},
                         "Some tightness is tolerated (common practice); the number is our choice.")};
   Finding toe;
-  toe = {"fifth_toe_side",
+  toe = {rule_of(Zone::fifth_toe_side),
          Verdict::pinch,
          Zone::fifth_toe_side,
          -2.3,
@@ -180,7 +179,7 @@ inline Fitting sample_fitting(Side side = Side::right, int density = 1) {
          "Build up the last by 3.3 mm over the side of the fifth toe.",
          f.rules.rules[0].source,
          Provenance::our_choice};
-  Finding joint = {"inside_joint",
+  Finding joint = {rule_of(Zone::inside_joint),
                    Verdict::watch,
                    Zone::inside_joint,
                    -1.6,
@@ -190,7 +189,7 @@ inline Fitting sample_fitting(Side side = Side::right, int density = 1) {
                    "Watch the inside joint when trying on.",
                    f.rules.rules[1].source,
                    Provenance::our_choice};
-  Finding room = {"toe_room",
+  Finding room = {RuleId::toe_room,
                   Verdict::watch,
                   std::nullopt,
                   11.4,

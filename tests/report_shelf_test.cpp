@@ -43,29 +43,29 @@ TEST_CASE("a last that was checked without a verdict is not called untried, nor 
 TEST_CASE("a marked spot that has its room is no gravest finding") {
   Fitting fitting = with_rules();
   fitting.assessment.findings.resize(1);
-  fitting.assessment.findings[0].rule = "marked_spot";
+  fitting.assessment.findings[0].rule = RuleId::marked_spot;
   const auto finding = [&](Verdict verdict) {
     fitting.assessment.findings[0].verdict = verdict;
     ShelfRow row;
     fill_in(row, fitting);
     return row.finding;
   };
-  CHECK(finding(Verdict::clear).empty());
-  CHECK(finding(Verdict::watch) == "marked_spot");
+  CHECK_FALSE(finding(Verdict::clear).has_value());
+  CHECK(finding(Verdict::watch) == RuleId::marked_spot);
 }
 
 TEST_CASE("the gravest finding of a shelf's row has its rule's name and a limit with its sign") {
   ShelfRow row;
   row.fate = Fate::judged;
   row.verdict = Verdict::watch;
-  row.margin = {-1.0, "seat"};
-  row.finding = "joint_girth";
+  row.margin = {-1.0, rule_of(Zone::seat)};
+  row.finding = RuleId::joint_girth;
   row.measured_mm = -9.0;
   row.limit_mm = 6.4;
   CHECK(has(page_of(row), "Joint girth, −9.0 mm (limit ± 6.4 mm). Last less foot and sock: a minus means"));
   row.measured_mm = 9.0;
   CHECK_FALSE(has(page_of(row), "a minus means"));
-  row.finding = "toe_room";
+  row.finding = RuleId::toe_room;
   row.limit_mm = 10.0;
   CHECK(has(page_of(row), "(limit 10.0 mm)"));
 }
@@ -73,9 +73,9 @@ TEST_CASE("the gravest finding of a shelf's row has its rule's name and a limit 
 TEST_CASE("what is doubtful about the foot itself is told apart from what is the last's") {
   Fitting fitting = with_rules();
   Finding sole = fitting.assessment.findings[0], load = sole;
-  sole.rule = "sole_missing";
+  sole.rule = RuleId::sole_missing;
   sole.advice = "The scan has no sole.";
-  load.rule = "scan_not_loaded";
+  load.rule = RuleId::scan_not_loaded;
   load.advice = "The foot bore less than its full weight.";
   fitting.assessment.findings.push_back(sole);
   fitting.assessment.findings.push_back(load);

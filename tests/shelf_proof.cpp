@@ -18,6 +18,8 @@ namespace {
 constexpr std::size_t kBest = 5;
 constexpr double kEdge_mm = 5.0;  // coarse: the measures decide here, not the triangles
 
+std::string name_of(const std::optional<RuleId>& rule) { return rule ? std::string(rule_name(*rule)) : ""; }
+
 /// Full check of one last, as screen does it.
 void check(ShelfRow& row, const ReadyFoot& foot, const ReadyLast& last, const Rules& rules,
            const FittingSettings& settings) {
@@ -85,12 +87,12 @@ int prove(unsigned count, unsigned seeds, bool print_pairs) {
       clear += row.verdict == Verdict::clear;
       const double spare = row.sieve.most_margin_mm - row.margin.mm;
       lost += spare < 0.0 || (row.verdict == Verdict::clear && !row.sieve.can_be_clear());
-      Used& of_rule = used[row.sieve.rule];
+      Used& of_rule = used[name_of(row.sieve.rule)];
       ++of_rule.lasts;
       of_rule.least_spare_mm = std::min(of_rule.least_spare_mm, spare);
       if (print_pairs)
         fmt::print("{} {} {} {:.2f} {} foretold {:.2f} {}\n", seed, row.file, verdict_name(row.verdict), row.margin.mm,
-                   row.margin.rule, row.sieve.most_margin_mm, row.sieve.rule);
+                   name_of(row.margin.rule), row.sieve.most_margin_mm, name_of(row.sieve.rule));
     }
     const bool equal = best(all) == best(sieved);
     good = good && equal && lost == 0;

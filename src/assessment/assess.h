@@ -19,7 +19,7 @@ struct ZoneVerdict {
 };
 
 struct Finding {
-  std::string rule;
+  RuleId rule = RuleId::toe_room;
   Verdict verdict = Verdict::watch;
   std::optional<Zone> zone;
   std::optional<double> measured_mm, limit_mm, uncertainty_mm;

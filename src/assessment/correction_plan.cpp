@@ -17,8 +17,6 @@ constexpr double kSpareMm = 0.1;        // built up beyond what is needed
 constexpr double kLeastHeightMm = 0.2;  // thinner than this is not worth a stroke of the rasp
 constexpr double kMostHeightMm = 12.0;  // built up by more, it is another last; our choice
 
-bool has_two_sides(Zone zone) { return zone == Zone::heel_sides || zone == Zone::waist || zone == Zone::instep; }
-
 }  // namespace
 
 std::vector<Bump> bumps_of(const std::vector<Change>& changes) {
@@ -52,7 +50,7 @@ std::vector<CorrectionPlan::Members> CorrectionPlan::parts_of(Zone zone, const W
 
 void CorrectionPlan::build_up(const ZoneVerdict& zone) {
   const Zone name = zone.clearance.zone;
-  const double least = clear_from_mm(zone.clearance.doubt_mm, limits(zone_name(name)));
+  const double least = clear_from_mm(zone.clearance.doubt_mm, limits(rule_of(name)));
   const std::vector<ZoneClearance> now = zones_now();
   const double lacking = least - find_zone(now, name)->p05_mm;
   if (lacking <= 0.0) return;  // cured by a change before
@@ -63,7 +61,7 @@ void CorrectionPlan::build_up(const ZoneVerdict& zone) {
 /// Over one toe (1 .. 5): its roof goes up by what is lacking, measured vertically above the skin at `at_mm`.
 void CorrectionPlan::raise_roof(int toe, const Vec3& at_mm, double headroom_mm, double doubt_mm) {
   constexpr double kLooksUp = 0.8;  // as toe_room: the toe's back
-  const double least = clear_from_mm(doubt_mm, limits("headroom"));
+  const double least = clear_from_mm(doubt_mm, limits(RuleId::headroom));
   const Vec3 roof = at_mm + Vec3(0.0, 0.0, headroom_mm + evidence_.clearance.sock_mm);
   const double gained = height_at(bumps_of(changes_), roof) - height_at(bumps_of(judged_), roof);
   const double lacking = least - headroom_mm - gained;
@@ -79,7 +77,7 @@ void CorrectionPlan::raise_roof(int toe, const Vec3& at_mm, double headroom_mm, 
 
 /// Over a spot that the maker marked; `room_mm` is what it has on the last as judged.
 void CorrectionPlan::relieve(const Vec3& at_mm, Zone zone, double room_mm, double doubt_mm) {
-  const double least = clear_from_mm(doubt_mm, limits("marked_spot"));
+  const double least = clear_from_mm(doubt_mm, limits(RuleId::marked_spot));
   const std::vector<double> clearance = clearances_now();
   Members members;
   double gained = 0.0;
@@ -96,7 +94,7 @@ void CorrectionPlan::relieve(const Vec3& at_mm, Zone zone, double room_mm, doubl
 void CorrectionPlan::take_down(const ZoneVerdict& zone) {
   constexpr double kBelowSlackMm = 0.5;  // our choice: enough that the next measurement does not call it slack again
   const Zone name = zone.clearance.zone;
-  const double slack = *limits(zone_name(name)).slack_above_mm;
+  const double slack = *limits(rule_of(name)).slack_above_mm;
   const double surplus = zone.clearance.median_mm - slack + kBelowSlackMm;
   const std::size_t before = changes_.size();
   for (const Members& part : parts_of(name, [&](double clearance) { return clearance > slack; }))
@@ -178,7 +176,7 @@ void CorrectionPlan::shrink_to_fit(std::size_t first) {
   const auto fits = [&](double share) {
     with_share(share);
     for (const ZoneClearance& after : zones_now()) {
-      const double least = clear_from_mm(after.doubt_mm, limits(zone_name(after.zone)));
+      const double least = clear_from_mm(after.doubt_mm, limits(rule_of(after.zone)));
       if (after.p05_mm < std::min(least, find_zone(before, after.zone)->p05_mm - kMayGetWorseMm / 2.0)) return false;
     }
     return true;

@@ -37,7 +37,7 @@ class CorrectionPlan {
  private:
   using Members = std::vector<std::size_t>;  // of the sample
 
-  const Limits& limits(std::string_view name) const { return limits_for(rule_named(rules_, name), wearer_); }
+  const Limits& limits(RuleId id) const { return limits_for(rule_by(rules_, id), wearer_); }
   std::vector<double> clearances_now() const;
   std::vector<ZoneClearance> zones_now() const;
   template <class Wanted>

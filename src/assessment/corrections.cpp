@@ -94,11 +94,11 @@ int toe_of_headroom(const Finding& finding, const ToeRoom& toes) {
 void plan_build_ups(const std::vector<ZoneVerdict>& zones, const std::vector<Finding>& findings, const ToeRoom& toes,
                     CorrectionPlan& plan) {
   for (const Finding& finding : findings)
-    if (finding.rule == "headroom" && finding.verdict == Verdict::pinch)
+    if (finding.rule == RuleId::headroom && finding.verdict == Verdict::pinch)
       if (const int toe = toe_of_headroom(finding, toes); toe != 0)
         plan.raise_roof(toe, *finding.at_mm, *finding.measured_mm, *finding.uncertainty_mm);
   for (const Finding& finding : findings)
-    if (finding.rule == "marked_spot" && finding.verdict == Verdict::pinch)
+    if (finding.rule == RuleId::marked_spot && finding.verdict == Verdict::pinch)
       plan.relieve(*finding.at_mm, *finding.zone, *finding.measured_mm, *finding.uncertainty_mm);
   for (const ZoneVerdict& zone : zones)
     if (zone.verdict == Verdict::pinch) plan.build_up(zone);

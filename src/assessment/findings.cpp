@@ -26,9 +26,9 @@ struct Weighed {
 
 Finding finding_by(const Rule& rule, Verdict verdict) {
   Finding finding;
-  finding.rule = rule.name;
+  finding.rule = rule.id;
   finding.verdict = verdict;
-  finding.zone = rule.zone;
+  finding.zone = zone_of(rule.id);
   finding.advice = rule.pinch_advice;
   finding.source = rule.source;
   finding.provenance = rule.provenance;
@@ -99,31 +99,31 @@ class Collector {
 
   void facts(const Evidence& e) {
     if (pose_in_doubt(e))
-      add(about_fact(rule("pose_in_doubt"), Verdict::none,
+      add(about_fact(rule(RuleId::pose_in_doubt), Verdict::none,
                      e.registration.doubt_reason.empty() ? "The search for the pose did not settle."
                                                          : e.registration.doubt_reason));
-    if (opposite_sides(e)) add(about_fact(rule("opposite_sides"), Verdict::none));
-    if (e.last.turned_over) add(about_fact(rule("straight_last"), Verdict::watch));
+    if (opposite_sides(e)) add(about_fact(rule(RuleId::opposite_sides), Verdict::none));
+    if (e.last.turned_over) add(about_fact(rule(RuleId::straight_last), Verdict::watch));
     if (e.foot.side_from == Told::by_guess && e.foot.chance_of_wrong_side > kSideInDoubt)
-      add(about_fact(rule("side_in_doubt"), Verdict::watch));
+      add(about_fact(rule(RuleId::side_in_doubt), Verdict::watch));
     for (const std::string& sentence : e.foot_measures.outside_population)
-      add(about_fact(rule("outside_population"), Verdict::watch, sentence));
-    if (e.foot.sole_missing) add(about_fact(rule("sole_missing"), Verdict::watch));
-    add(about_difference(rule("foot_likeness"), settings_.wearer, e.foot.likeness_mm));
-    add(about_difference(rule("last_likeness"), settings_.wearer, e.last.likeness_mm));
+      add(about_fact(rule(RuleId::outside_population), Verdict::watch, sentence));
+    if (e.foot.sole_missing) add(about_fact(rule(RuleId::sole_missing), Verdict::watch));
+    add(about_difference(rule(RuleId::foot_likeness), settings_.wearer, e.foot.likeness_mm));
+    add(about_difference(rule(RuleId::last_likeness), settings_.wearer, e.last.likeness_mm));
     if (settings_.tape_joint_mm)
-      add(about_difference(rule("taped_joint_girth"), settings_.wearer,
+      add(about_difference(rule(RuleId::taped_joint_girth), settings_.wearer,
                            *settings_.tape_joint_mm - e.foot_measures.joint_girth.mm, dimension_doubt_mm_));
-    if (settings_.scan_load != ScanLoad::full) add(about_fact(rule("scan_not_loaded"), Verdict::watch));
-    if (settings_.wearer == Wearer::at_risk) add(about_fact(rule("at_risk_wearer"), Verdict::watch));
-    if (settings_.wearer == Wearer::unknown) add(about_fact(rule("unknown_wearer"), Verdict::watch));
+    if (settings_.scan_load != ScanLoad::full) add(about_fact(rule(RuleId::scan_not_loaded), Verdict::watch));
+    if (settings_.wearer == Wearer::at_risk) add(about_fact(rule(RuleId::at_risk_wearer), Verdict::watch));
+    if (settings_.wearer == Wearer::unknown) add(about_fact(rule(RuleId::unknown_wearer), Verdict::watch));
   }
 
   void zones(const std::vector<ZoneVerdict>& zones) {
     const ZoneClearance *big = nullptr, *fifth = nullptr;
     for (const ZoneVerdict& zone : zones) {
       const ZoneClearance& c = zone.clearance;
-      add(about_room(rule(zone_name(c.zone)), settings_.wearer, {c.p05_mm, c.median_mm, c.doubt_mm, c.at_mm}));
+      add(about_room(rule(rule_of(c.zone)), settings_.wearer, {c.p05_mm, c.median_mm, c.doubt_mm, c.at_mm}));
       if (c.zone == Zone::big_toe_side) big = &c;
       if (c.zone == Zone::fifth_toe_side) fifth = &c;
     }
@@ -132,7 +132,7 @@ class Collector {
       // What an unloaded foot lacks in breadth it lacks on both sides at once.
       const bool loaded = settings_.scan_load == ScanLoad::full;
       const double doubt = loaded ? std::hypot(big->doubt_mm, fifth->doubt_mm) : big->doubt_mm + fifth->doubt_mm;
-      add(about_room(rule("toe_width_room"), settings_.wearer,
+      add(about_room(rule(RuleId::toe_width_room), settings_.wearer,
                      {room, room, doubt, big->p05_mm < fifth->p05_mm ? big->at_mm : fifth->at_mm}));
     }
   }
@@ -140,7 +140,7 @@ class Collector {
   /// What was not measured is no room.
   void not_measured(const Evidence& e) {
     for (const Zone zone : zones_not_measured(e.clearance, e.skin, e.foot_measures.length_mm)) {
-      Weighed found = about_fact(rule("zone_not_measured"), Verdict::watch);
+      Weighed found = about_fact(rule(RuleId::zone_not_measured), Verdict::watch);
       found.finding.zone = zone;
       add(found);
     }
@@ -148,16 +148,16 @@ class Collector {
 
   void toes(const ToeRoom& toes) {
     if (toes.tip_mm)
-      add(about_room(rule("toe_room"), settings_.wearer,
+      add(about_room(rule(RuleId::toe_room), settings_.wearer,
                      {*toes.tip_mm, *toes.tip_mm, toes.tip_doubt_mm, toes.tip_at_mm}));
     if (toes.allowance_mm)
-      add(about_room(rule("allowance"), settings_.wearer,
+      add(about_room(rule(RuleId::allowance), settings_.wearer,
                      {*toes.allowance_mm, *toes.allowance_mm, toes.allowance_doubt_mm, toes.tip_at_mm}));
     static constexpr std::string_view kToes[] = {"big toe", "second toe", "third toe", "fourth toe", "fifth toe"};
     for (std::size_t k = 0; k < 5; ++k) {
       if (!toes.headroom_mm[k]) continue;
       std::optional<Weighed> found =
-          about_room(rule("headroom"), settings_.wearer,
+          about_room(rule(RuleId::headroom), settings_.wearer,
                      {*toes.headroom_mm[k], *toes.headroom_mm[k], toes.headroom_doubt_mm[k], toes.headroom_at_mm[k]});
       if (!found) continue;
       found->finding.zone = Zone::toe_tops;
@@ -170,7 +170,7 @@ class Collector {
   void marked_spots(const Evidence& e) {
     const std::vector<PosedSpot> spots = posed_spots(e.foot, e.skin, e.clearance);
     for (std::size_t k = 0; k < spots.size(); ++k) {
-      const Rule& by = rule("marked_spot");
+      const Rule& by = rule(RuleId::marked_spot);
       Weighed found{finding_by(by, Verdict::watch)};
       found.finding.advice = "It can't be measured here: the last does not reach it, or the skin there is not judged.";
       found.finding.at_mm = e.clearance.skin_mm[spots[k].vertex];
@@ -195,7 +195,7 @@ class Collector {
     const StandingOut out = standing_out(e.foot, e.foot_measures.length_mm);
     const auto point = [&](double out_mm, Zone zone, const Vec3& joint) {
       std::optional<Weighed> found =
-          about_difference(rule("bony_point"), settings_.wearer, out_mm, dimension_doubt_mm_, joint);
+          about_difference(rule(RuleId::bony_point), settings_.wearer, out_mm, dimension_doubt_mm_, joint);
       if (found) found->finding.zone = zone;
       add(std::move(found));
     };
@@ -209,22 +209,21 @@ class Collector {
     const LastMeasures& last = e.last_measures;
     const double sock_girth_mm =
         2.0 * std::numbers::pi * settings_.sock_mm;  // a tape over a sock lies that much longer
-    const auto girth = [&](std::string_view name, const Girth& of_last, const Girth& of_foot) {
+    const auto girth = [&](RuleId id, const Girth& of_last, const Girth& of_foot) {
       if (of_last.mm > 0.0 && of_foot.mm > 0.0)
-        add(about_difference(rule(name), settings_.wearer, of_last.mm - of_foot.mm - sock_girth_mm,
-                             dimension_doubt_mm_));
+        add(about_difference(rule(id), settings_.wearer, of_last.mm - of_foot.mm - sock_girth_mm, dimension_doubt_mm_));
     };
-    girth("joint_girth", last.joint_girth, foot.joint_girth);
-    girth("waist_girth", last.waist_girth, foot.waist_girth);
-    girth("instep_girth", last.instep_girth, foot.instep_girth);
-    girth("heel_girth", last.heel_girth, foot.heel_girth);
-    add(about_difference(rule("heel_height"), settings_.wearer, last.heel_height_mm));
+    girth(RuleId::joint_girth, last.joint_girth, foot.joint_girth);
+    girth(RuleId::waist_girth, last.waist_girth, foot.waist_girth);
+    girth(RuleId::instep_girth, last.instep_girth, foot.instep_girth);
+    girth(RuleId::heel_girth, last.heel_girth, foot.heel_girth);
+    add(about_difference(rule(RuleId::heel_height), settings_.wearer, last.heel_height_mm));
 
     // As the foot stands in the last: a raised heel shortens the length along the last's bottom.
     const Vec3 heel_to_joint =
         e.registration.last_from_foot.linear() * (e.foot.landmarks.first_joint - e.foot.landmarks.heel);
     if (last.heel_to_joint_mm > 0.0)
-      add(about_difference(rule("heel_to_joint"), settings_.wearer, last.heel_to_joint_mm - heel_to_joint.x(),
+      add(about_difference(rule(RuleId::heel_to_joint), settings_.wearer, last.heel_to_joint_mm - heel_to_joint.x(),
                            dimension_doubt_mm_, e.last.first_joint));
   }
 
@@ -238,7 +237,7 @@ class Collector {
   }
 
  private:
-  const Rule& rule(std::string_view name) const { return rule_named(rules_, name); }
+  const Rule& rule(RuleId id) const { return rule_by(rules_, id); }
   void add(std::optional<Weighed> found) {
     if (found) found_.push_back(std::move(*found));
   }

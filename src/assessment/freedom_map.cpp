@@ -95,26 +95,17 @@ class ToeHull {
 };
 
 bool is_never_pressed(Zone zone, const BonyPoints& bony, bool inside) {
-  switch (zone) {
-    case Zone::big_toe_tip:
-    case Zone::middle_toes_tip:
-    case Zone::fifth_toe_side:
-    case Zone::fifth_toe_tip:
-    case Zone::toe_tops:
-      return true;
-    case Zone::arch:
-      return inside;
-    case Zone::inside_joint:
-      return bony.inside;
-    case Zone::outside_joint:
-      return bony.outside;
-    default:
+  switch (traits_of(zone).never_pressed) {
+    case NeverPressed::no:
       return false;
+    case NeverPressed::yes:
+      return true;
+    case NeverPressed::on_the_inside:
+      return inside;
+    case NeverPressed::where_bony:
+      return zone == Zone::inside_joint ? bony.inside : bony.outside;
   }
-}
-
-bool holds_by_tightness(Zone zone) {
-  return zone == Zone::inside_joint || zone == Zone::outside_joint || zone == Zone::waist || zone == Zone::instep;
+  return true;
 }
 
 /// Greatest reach towards `side` (+1 inside, -1 outside) of the skin around x, low enough to be the foot's side.
@@ -139,7 +130,7 @@ StandingOut standing_out(const Foot& foot, double foot_length_mm) {
 }
 
 BonyPoints bony_points(const Evidence& evidence, const Rules& rules, Wearer wearer) {
-  const std::optional<double> limit = limits_for(rule_named(rules, "bony_point"), wearer).watch_above_mm;
+  const std::optional<double> limit = limits_for(rule_by(rules, RuleId::bony_point), wearer).watch_above_mm;
   if (!limit) return {};
   const StandingOut found = standing_out(evidence.foot, evidence.foot_measures.length_mm);
   return {found.inside_mm > *limit, found.outside_mm > *limit};
@@ -162,10 +153,10 @@ std::vector<Freedom> freedom_map(const Evidence& evidence, const Rules& rules, W
   const BonyPoints bony = bony_points(evidence, rules, wearer);
   const SkinBehind skin(evidence.clearance, evidence.skin, bounds(evidence.last.mesh));
   const ToeHull toes(evidence.clearance, evidence.skin);
-  const double tip_limit = limits_for(rule_named(rules, "middle_toes_tip"), wearer).watch_below_mm;
+  const double tip_limit = limits_for(rule_by(rules, rule_of(Zone::middle_toes_tip)), wearer).watch_below_mm;
   std::array<double, kZoneCount> watch_below{};
   for (std::size_t z = 0; z < kZoneCount; ++z)
-    watch_below[z] = limits_for(rule_named(rules, zone_name(static_cast<Zone>(z))), wearer).watch_below_mm;
+    watch_below[z] = limits_for(rule_by(rules, rule_of(static_cast<Zone>(z))), wearer).watch_below_mm;
   const std::vector<Vec3> marked = spared_places(evidence, rules, wearer);
   // Skin that must not be pressed keeps this much beyond its limit, whatever lies before the toes. Our choice.
   constexpr double kBerthMm = 2.0;
@@ -185,7 +176,7 @@ std::vector<Freedom> freedom_map(const Evidence& evidence, const Rules& rules, W
         freedom[i] = Freedom::free_to_style;
       else if (never)
         freedom[i] = Freedom::never_press;
-      else if (wearer == Wearer::standard && holds_by_tightness(near.zone) && near.clearance_mm > limit)
+      else if (wearer == Wearer::standard && traits_of(near.zone).holds_by_tightness && near.clearance_mm > limit)
         freedom[i] = Freedom::may_tighten;
     }
   });

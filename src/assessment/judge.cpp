@@ -42,7 +42,7 @@ double clear_from_mm(double doubt_mm, const Limits& limits) {
 std::vector<ZoneVerdict> judged_zones(const std::vector<ZoneClearance>& zones, const Rules& rules, Wearer wearer) {
   std::vector<ZoneVerdict> result;
   for (const ZoneClearance& zone : zones) {
-    const Limits& limits = limits_for(rule_named(rules, zone_name(zone.zone)), wearer);
+    const Limits& limits = limits_for(rule_by(rules, rule_of(zone.zone)), wearer);
     const Judged found = judged(zone.p05_mm, zone.median_mm, zone.doubt_mm, limits);
     ZoneVerdict verdict;
     verdict.clearance = zone;

@@ -21,38 +21,6 @@ extern const std::string_view default_rules_xml;
 
 namespace {
 
-struct Known {
-  std::string_view name;
-  RuleKind kind;
-};
-/// What the code can measure besides the zones; described in default_rules.xml.
-constexpr Known kMeasures[] = {
-    {"toe_room", RuleKind::room},
-    {"headroom", RuleKind::room},
-    {"toe_width_room", RuleKind::room},
-    {"allowance", RuleKind::room},
-    {"marked_spot", RuleKind::room},
-    {"heel_to_joint", RuleKind::difference},
-    {"joint_girth", RuleKind::difference},
-    {"waist_girth", RuleKind::difference},
-    {"instep_girth", RuleKind::difference},
-    {"heel_girth", RuleKind::difference},
-    {"taped_joint_girth", RuleKind::difference},
-    {"heel_height", RuleKind::difference},
-    {"bony_point", RuleKind::difference},
-    {"foot_likeness", RuleKind::difference},
-    {"last_likeness", RuleKind::difference},
-    {"opposite_sides", RuleKind::fact},
-    {"straight_last", RuleKind::fact},
-    {"side_in_doubt", RuleKind::fact},
-    {"pose_in_doubt", RuleKind::fact},
-    {"outside_population", RuleKind::fact},
-    {"sole_missing", RuleKind::fact},
-    {"zone_not_measured", RuleKind::fact},
-    {"at_risk_wearer", RuleKind::fact},
-    {"scan_not_loaded", RuleKind::fact},
-    {"unknown_wearer", RuleKind::fact},
-};
 constexpr std::string_view kKindNames[] = {"zone", "room", "difference", "fact"};  // as RuleKind
 constexpr std::pair<std::string_view, Provenance> kProvenances[] = {{"published", Provenance::published},
                                                                     {"common_practice", Provenance::common_practice},
@@ -84,17 +52,15 @@ class Reader {
     Rules rules;
     rules.name = attribute(root, "name");
     rules.sha256 = sha256(xml_);
-    std::set<std::string> seen;
+    std::set<RuleId> seen;
     for (const pugi::xml_node child : elements_of(root)) {
       rules.rules.push_back(rule(child));
-      if (!seen.insert(rules.rules.back().name).second)
-        fail(child, fmt::format("\"{}\" has a rule already", rules.rules.back().name));
+      const RuleId id = rules.rules.back().id;
+      if (!seen.insert(id).second) fail(child, fmt::format("\"{}\" has a rule already", rule_name(id)));
     }
-    const auto want = [&](std::string_view rule_name) {
-      if (!seen.contains(std::string(rule_name))) fail(root, fmt::format("there is no rule for \"{}\"", rule_name));
-    };
-    for (std::size_t i = 0; i < kZoneCount; ++i) want(zone_name(static_cast<Zone>(i)));
-    for (const Known& known : kMeasures) want(known.name);
+    for (std::size_t i = 0; i < kRuleCount; ++i)
+      if (const auto id = static_cast<RuleId>(i); !seen.contains(id))
+        fail(root, fmt::format("there is no rule for \"{}\"", rule_name(id)));
     return rules;
   }
 
@@ -191,23 +157,19 @@ class Reader {
     return static_cast<RuleKind>(found - std::begin(kKindNames));
   }
 
-  void name_it(const pugi::xml_node& node, Rule& rule) const {
-    rule.name = attribute(node, "name");
-    if (rule.kind == RuleKind::zone) {
-      for (std::size_t i = 0; i < kZoneCount; ++i)
-        if (zone_name(static_cast<Zone>(i)) == rule.name) rule.zone = static_cast<Zone>(i);
-      if (!rule.zone) fail(node, fmt::format("there is no zone \"{}\"", rule.name));
-    } else if (std::none_of(std::begin(kMeasures), std::end(kMeasures),
-                            [&](const Known& k) { return k.name == rule.name && k.kind == rule.kind; })) {
-      fail(node, fmt::format("there is no {} \"{}\"", node.name(), rule.name));
-    }
+  RuleId id_of(const pugi::xml_node& node) const {
+    const RuleKind kind = kind_of(node);
+    const std::string name = attribute(node, "name");
+    const std::optional<RuleId> id = find_rule(name);
+    if (!id || traits_of(*id).kind != kind) fail(node, fmt::format("there is no {} \"{}\"", node.name(), name));
+    return *id;
   }
 
   Rule rule(const pugi::xml_node& node) const {
     Rule rule;
-    rule.kind = kind_of(node);
+    rule.id = id_of(node);
     allow_attributes(node, {"name", "provenance"});
-    name_it(node, rule);
+    const RuleKind kind = traits_of(rule.id).kind;
     const std::string provenance = attribute(node, "provenance");
     const auto known = std::find_if(std::begin(kProvenances), std::end(kProvenances),
                                     [&](const auto& p) { return p.first == provenance; });
@@ -215,15 +177,15 @@ class Reader {
       fail(node, fmt::format("provenance=\"{}\" must be published, common_practice or our_choice", provenance));
     rule.provenance = known->second;
 
-    const bool has_limits = rule.kind != RuleKind::fact;
+    const bool has_limits = kind != RuleKind::fact;
     std::set<std::string> seen;
     for (const pugi::xml_node child : elements_of(node)) {
       const std::string part = child.name();
       if (!seen.insert(part).second) fail(child, fmt::format("<{}> is given twice", part));
       if (part == "standard" && has_limits)
-        rule.standard = limits(child, rule.kind);
+        rule.standard = limits(child, kind);
       else if (part == "at_risk" && has_limits)
-        rule.at_risk = limits(child, rule.kind);
+        rule.at_risk = limits(child, kind);
       else if (part == "source")
         rule.source = text(child);
       else if (part == "advice")
@@ -237,13 +199,14 @@ class Reader {
                                                 ? std::vector<const char*>{"standard", "at_risk", "source", "advice"}
                                                 : std::vector<const char*>{"source", "advice"};
     for (const char* part : needed)
-      if (!seen.contains(part)) fail(node, fmt::format("the rule for \"{}\" has no <{}>", rule.name, part));
+      if (!seen.contains(part)) fail(node, fmt::format("the rule for \"{}\" has no <{}>", rule_name(rule.id), part));
     if (seen.contains("slack") != (rule.standard.slack_above_mm || rule.at_risk.slack_above_mm))
-      fail(node, fmt::format("the rule for \"{}\" must have a <slack> exactly when it has a slack_above", rule.name));
+      fail(node, fmt::format("the rule for \"{}\" must have a <slack> exactly when it has a slack_above",
+                             rule_name(rule.id)));
     if (rule.at_risk.pinch_below_mm < rule.standard.pinch_below_mm ||
         rule.at_risk.watch_below_mm < rule.standard.watch_below_mm ||
         rule.at_risk.watch_above_mm.value_or(1e9) > rule.standard.watch_above_mm.value_or(1e9))
-      fail(node, fmt::format("the at-risk limits of \"{}\" are laxer than the standard ones", rule.name));
+      fail(node, fmt::format("the at-risk limits of \"{}\" are laxer than the standard ones", rule_name(rule.id)));
     return rule;
   }
 
@@ -271,10 +234,10 @@ Rules read_rules(const std::filesystem::path& file) {
   return parse_rules(xml, name);
 }
 
-const Rule& rule_named(const Rules& rules, std::string_view name) {
+const Rule& rule_by(const Rules& rules, RuleId id) {
   for (const Rule& rule : rules.rules)
-    if (rule.name == name) return rule;
-  throw std::invalid_argument(fmt::format("there is no rule \"{}\"", name));
+    if (rule.id == id) return rule;
+  throw std::invalid_argument(fmt::format("there is no rule \"{}\"", rule_name(id)));
 }
 
 const Limits& limits_for(const Rule& rule, Wearer wearer) {

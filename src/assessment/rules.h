@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "zones/zones.h"
+#include "assessment/rule_table.h"
 
 namespace lastroom {
 
@@ -18,15 +18,9 @@ struct Limits {
   std::optional<double> watch_above_mm;  ///< of a `difference`, either way; the other limits are then not in use
 };
 
-/// What a rule's numbers mean. A zone's and a room's are room in mm (too little pinches, too much is slack); a
-/// difference is watched when it is larger than its limit; a fact has no number.
-enum class RuleKind { zone, room, difference, fact };
-
-/// Limits of one zone or of a named measure ("toe_room", "headroom", "heel_to_joint" ...), with where they come from.
+/// Limits of one zone or measure, with where they come from.
 struct Rule {
-  std::string name;  ///< zone name or measure name
-  RuleKind kind = RuleKind::zone;
-  std::optional<Zone> zone;
+  RuleId id = RuleId::toe_room;
   Limits standard, at_risk;
   Provenance provenance = Provenance::our_choice;
   std::string source;  ///< printed in the report
@@ -44,7 +38,7 @@ Rules read_rules(const std::filesystem::path& file);  ///< strict; InputError na
 /// `name` stands before ", line 12: ..." in an error.
 Rules parse_rules(std::string_view xml, const std::string& name);
 
-const Rule& rule_named(const Rules& rules, std::string_view name);  ///< every rule of the element list is there
+const Rule& rule_by(const Rules& rules, RuleId id);  ///< every rule of the table is there
 /// The limits in force. An unknown wearer is judged by the standard limits.
 const Limits& limits_for(const Rule& rule, Wearer wearer);
 std::string_view wearer_name(Wearer wearer);              ///< as on the command line: "standard", "at-risk", "unknown"

@@ -23,10 +23,6 @@ constexpr double kHalfHeightMm = 25.0;  // and up the side
 constexpr double kMostGirthMm = 6.35;   // one width fitting (Rossi 2000): beyond it another last is the better way
 constexpr std::size_t kPerZone = 400;   // samples; the 5th percentile then stands on 20 of them
 
-constexpr Zone kTouched[] = {Zone::inside_joint,  Zone::outside_joint, Zone::joint_top,       Zone::tread,
-                             Zone::big_toe_side,  Zone::big_toe_tip,   Zone::middle_toes_tip, Zone::fifth_toe_side,
-                             Zone::fifth_toe_tip, Zone::toe_tops,      Zone::waist,           Zone::instep};
-
 /// One side of the last moved in at the joint, by a unit.
 Bump pull_in_at(const Evidence& e, const Vec3& joint) {
   Bump bump = bump_at(e.last_surface.at(joint));
@@ -97,7 +93,7 @@ class PullIn {
     });
     std::vector<ZoneClearance> result;
     for (const ZoneClearance& zone : by_zone(field, all_.skin))
-      if (std::find(std::begin(kTouched), std::end(kTouched), zone.zone) != std::end(kTouched)) result.push_back(zone);
+      if (traits_of(zone.zone).moves_with_joint) result.push_back(zone);
     return result;
   }
 
@@ -191,7 +187,7 @@ std::optional<Zone> first_beyond(const std::vector<ZoneVerdict>& zones, const st
                         *new_sample = find_zone(after, is.zone);
     if (!old_sample || !new_sample) continue;
     const double change = new_sample->p05_mm - old_sample->p05_mm;
-    const double least = clear_from_mm(is.doubt_mm, limits_for(rule_named(rules, zone_name(is.zone)), wearer));
+    const double least = clear_from_mm(is.doubt_mm, limits_for(rule_by(rules, rule_of(is.zone)), wearer));
     const double allowed = is.p05_mm < least ? is.p05_mm - kUnchangedMm : least;
     const double beyond = allowed - (is.p05_mm + change);
     if (beyond > worst_mm) {

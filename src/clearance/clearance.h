@@ -36,7 +36,6 @@ ClearanceField clearance_between(const Foot& foot, const Registration& registrat
 /// on is the toe pads' business. The rest of the field stays as it is.
 ClearanceField with_toe_ends(ClearanceField field, const Foot& foot, const SkinMap& skin,
                              const Registration& registration, double foot_length_mm, const Last& last);
-bool is_toe_end(Zone zone);
 
 /// One standard deviation along `direction` (unit) of a place with this derivative by the pose.
 double doubt_along_mm(const Vec3& direction, const Eigen::Matrix<double, 3, 7>& by_pose,

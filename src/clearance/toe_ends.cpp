@@ -53,10 +53,6 @@ Mesh walls_and_roof(const Last& last) {
 
 }  // namespace
 
-bool is_toe_end(Zone zone) {
-  return zone == Zone::big_toe_tip || zone == Zone::middle_toes_tip || zone == Zone::fifth_toe_tip;
-}
-
 ClearanceField with_toe_ends(ClearanceField field, const Foot& foot, const SkinMap& skin,
                              const Registration& registration, double foot_length_mm, const Last& last) {
   const ToeEnds ends = toe_ends(foot, skin, field);

@@ -52,9 +52,6 @@ Vec3 tight_spot(const ClearanceField& field, const Members& tail, double p05_mm)
 /// to 1.4, over 1.54 (Maxwell) an axis.
 double border_doubt_mm(Zone zone) { return is_toe_end(zone) ? 0.9 : 0.7; }
 
-/// How many pieces a zone lies in, each with a border of its own; toe tops and toe pads lie side by side.
-double pieces_of(Zone zone) { return zone == Zone::middle_toes_tip ? 3.0 : 1.0; }
-
 ZoneClearance summed_up(const ClearanceField& field, Members members, Zone zone) {
   std::sort(members.begin(), members.end(), [&](std::uint32_t a, std::uint32_t b) {
     return std::pair{field.clearance_mm[a], a} < std::pair{field.clearance_mm[b], b};
@@ -72,7 +69,7 @@ ZoneClearance summed_up(const ClearanceField& field, Members members, Zone zone)
   for (std::uint32_t i : tail) variance += field.doubt_mm[i] * field.doubt_mm[i];
   // Nor is the zone's border known better than its landmarks are: the tight side of a zone, taken as squares, may lie a
   // strip further in, of so much of its area.
-  const double strip = border_doubt_mm(zone) * std::sqrt(pieces_of(zone) / result.area_mm2);
+  const double strip = border_doubt_mm(zone) * std::sqrt(static_cast<double>(traits_of(zone).pieces) / result.area_mm2);
   const double further_in_mm = field.clearance_mm[members[count_covering(field, members, 0.05 + strip) - 1]];
   result.doubt_mm = std::hypot(std::sqrt(variance / static_cast<double>(tail.size())), further_in_mm - result.p05_mm);
   result.at_mm = tight_spot(field, tail, result.p05_mm);

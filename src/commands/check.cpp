@@ -111,12 +111,11 @@ std::string summary_text(const Fitting& fitting) {
   constexpr std::size_t kReasons = 3;
   for (std::size_t i = 0; i < std::min(kReasons, assessment.findings.size()); ++i) {
     const Finding& finding = assessment.findings[i];
-    text += fmt::format("  {}: {}", verdict_name(finding.verdict), finding.rule);
-    if (finding.zone && zone_name(*finding.zone) != finding.rule)
-      text += fmt::format(" ({})", zone_name(*finding.zone));
+    text += fmt::format("  {}: {}", verdict_name(finding.verdict), rule_name(finding.rule));
+    if (finding.zone && rule_of(*finding.zone) != finding.rule) text += fmt::format(" ({})", zone_name(*finding.zone));
     if (finding.measured_mm) text += fmt::format(", {:.1f} mm", *finding.measured_mm);
     if (finding.uncertainty_mm) text += fmt::format(" +- {:.1f}", *finding.uncertainty_mm);
-    const bool either_way = rule_named(fitting.rules, finding.rule).kind == RuleKind::difference;
+    const bool either_way = traits_of(finding.rule).two_sided;
     if (finding.limit_mm) text += fmt::format(" (limit {:.1f}{})", *finding.limit_mm, either_way ? " either way" : "");
     text += fmt::format(". {}\n", finding.advice);
   }

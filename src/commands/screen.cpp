@@ -23,9 +23,10 @@ using Json = nlohmann::json;
 
 Json found_in(const ShelfRow& row, const std::string& pictures) {
   const auto number = [](const std::optional<double>& value) { return value ? Json(*value) : Json(); };
+  const auto name = [](const std::optional<RuleId>& rule) { return rule ? Json(rule_name(*rule)) : Json(); };
   return {{"fate", static_cast<int>(row.fate)},       {"problem", row.problem},
           {"verdict", static_cast<int>(row.verdict)}, {"margin_mm", row.margin.mm},
-          {"margin_rule", row.margin.rule},           {"finding", row.finding},
+          {"margin_rule", name(row.margin.rule)},     {"finding", name(row.finding)},
           {"measured_mm", number(row.measured_mm)},   {"limit_mm", number(row.limit_mm)},
           {"allowance_mm", row.allowance_mm},         {"pictures", pictures}};
 }
@@ -34,11 +35,14 @@ void take_over(ShelfRow& row, const Json& found) {
   const auto number = [&](const char* name) {
     return found.at(name).is_null() ? std::optional<double>() : found.at(name).get<double>();
   };
+  const auto rule = [&](const char* name) {
+    return found.at(name).is_null() ? std::optional<RuleId>() : find_rule(found.at(name).get<std::string>());
+  };
   row.fate = static_cast<Fate>(found.at("fate").get<int>());
   row.problem = found.at("problem");
   row.verdict = static_cast<Verdict>(found.at("verdict").get<int>());
-  row.margin = {found.at("margin_mm"), found.at("margin_rule")};
-  row.finding = found.at("finding");
+  row.margin = {found.at("margin_mm"), rule("margin_rule")};
+  row.finding = rule("finding");
   row.measured_mm = number("measured_mm");
   row.limit_mm = number("limit_mm");
   row.allowance_mm = found.at("allowance_mm");
@@ -55,7 +59,7 @@ void describe(ShelfRow& row, const KeptLast& last, const ReadyFoot& foot, const 
   row.fate = other && last.chance_of_wrong_side <= kStraightFrom ? Fate::other_side : Fate::left_out;
   row.sieve = foretold(foot.foot, foot.measures, last.measures, rules, settings);
   if (other)
-    row.sieve = {std::numeric_limits<double>::infinity(), ""};  // straight: turned over, its joints change places
+    row.sieve = {std::numeric_limits<double>::infinity(), {}};  // straight: turned over, its joints change places
 }
 
 void mark_same_files(std::vector<ShelfRow>& rows) {

@@ -15,7 +15,7 @@ void add_gauge(pugi::xml_node parent, const Page& facts, const Finding& finding)
   if (!finding.measured_mm || !finding.limit_mm) return;
   const Words& words = facts.words;
   const double value = *finding.measured_mm, doubt = finding.uncertainty_mm.value_or(0.0);
-  const bool either_way = !meaning_of_minus(words, finding.rule).empty();
+  const bool either_way = traits_of(finding.rule).two_sided;
   const double limit = either_way ? std::copysign(*finding.limit_mm, value) : *finding.limit_mm;
   if (!std::isfinite(value) || !std::isfinite(limit) || !std::isfinite(doubt)) return;
   const double low_mm = std::floor(std::min({value - 2.0 * doubt, limit, 0.0}) - 1.0);

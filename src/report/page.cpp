@@ -104,31 +104,23 @@ std::string verdict_word(const Words& words, Verdict verdict) {
   return words(fmt::format("verdict.{}", verdict_name(verdict)));
 }
 
-std::optional<RuleKind> kind_of(const Rules& rules, const Finding& finding) {
-  const auto rule = std::ranges::find(rules.rules, finding.rule, &Rule::name);
-  return rule == rules.rules.end() ? std::nullopt : std::optional(rule->kind);
+std::string rule_words(const Words& words, RuleId rule) {
+  return words(fmt::format("{}.{}", zone_of(rule) ? "zone" : "rule", rule_name(rule)));
 }
 
 std::string subject(const Words& words, const Finding& finding) {
-  const std::string key = fmt::format("rule.{}", finding.rule);
-  if (finding.zone) {
-    const std::string zone = words(fmt::format("zone.{}", zone_name(*finding.zone)));
-    const bool about_joint_or_spot = finding.rule == "marked_spot" || finding.rule == "bony_point";
-    return about_joint_or_spot ? fmt::format("{}: {}", words(key), zone) : zone;
-  }
-  if (words.has(key)) return words(key);
-  std::string name = plain_text(finding.rule, 60);
-  std::replace(name.begin(), name.end(), '_', ' ');
-  return name;
+  if (!finding.zone) return rule_words(words, finding.rule);
+  const std::string& zone = words(fmt::format("zone.{}", zone_name(*finding.zone)));
+  const bool about_joint_or_spot = finding.rule == RuleId::marked_spot || finding.rule == RuleId::bony_point;
+  return about_joint_or_spot ? fmt::format("{}: {}", rule_words(words, finding.rule), zone) : zone;
 }
 
-std::string meaning_of_minus(const Words& words, const std::string& rule) {
-  const std::string key = "minus." + rule;
-  return words.has(key) ? words(key) : std::string();
+std::string meaning_of_minus(const Words& words, RuleId rule) {
+  return traits_of(rule).two_sided ? words(fmt::format("minus.{}", rule_name(rule))) : "";
 }
 
-std::string limit_words(const Words& words, const std::string& rule, double limit_mm) {
-  return (meaning_of_minus(words, rule).empty() ? "" : "± ") + words.number(limit_mm);
+std::string limit_words(const Words& words, RuleId rule, double limit_mm) {
+  return (traits_of(rule).two_sided ? "± " : "") + words.number(limit_mm);
 }
 
 std::string with_doubt(const Words& words, const std::optional<double>& value_mm,

@@ -66,15 +66,14 @@ void add_table(pugi::xml_node parent, const Table& table);
 void add_verdict_sign(pugi::xml_node parent, Verdict verdict);
 std::string verdict_word(const Words& words, Verdict verdict);
 
-/// What the finding's rule means; none when the rules in force do not know it.
-std::optional<RuleKind> kind_of(const Rules& rules, const Finding& finding);
-
 /// Name of what a finding is about: its zone, or its rule.
 std::string subject(const Words& words, const Finding& finding);
+/// Name of a rule: its zone's, or its own.
+std::string rule_words(const Words& words, RuleId rule);
 /// "6.0", or "± 6.4" where the rule watches a difference either way.
-std::string limit_words(const Words& words, const std::string& rule, double limit_mm);
+std::string limit_words(const Words& words, RuleId rule, double limit_mm);
 /// What a minus means in this rule's difference; empty where it has no sign.
-std::string meaning_of_minus(const Words& words, const std::string& rule);
+std::string meaning_of_minus(const Words& words, RuleId rule);
 /// "−2.3 ± 1.1 mm"; a dash when nothing was measured.
 std::string with_doubt(const Words& words, const std::optional<double>& value_mm,
                        const std::optional<double>& doubt_mm);

@@ -13,7 +13,7 @@ constexpr std::size_t kMostPlaces = 5;  // more than that nobody keeps in mind; 
 /// The rule's own sentence: another one when nothing could be measured, when the limit is an upper one, and when there
 /// is less than no room ("3 mm too little" instead of a room of minus 3 mm).
 std::string rule_key(const Words& words, const Finding& finding) {
-  const std::string key = fmt::format("plain_rule.{}", finding.rule);
+  const std::string key = fmt::format("plain_rule.{}", rule_name(finding.rule));
   const char* kind = !finding.measured_mm                      ? ".unmeasured"
                      : finding.verdict == Verdict::slack       ? ".slack"
                      : finding.measured_mm.value_or(0.0) < 0.0 ? ".lacking"
@@ -29,7 +29,7 @@ Tidings tidings_of(const Fitting& fitting) {
   if (found.verdict == Verdict::pinch) return Tidings::pinch;
   if (found.verdict == Verdict::none) return Tidings::none;
   const auto is_near = [&](const Finding& finding) {
-    const std::optional<RuleKind> kind = kind_of(fitting.rules, finding);
+    const RuleKind kind = traits_of(finding.rule).kind;
     return finding.verdict == Verdict::watch && kind != RuleKind::difference && kind != RuleKind::fact;
   };
   if (std::ranges::any_of(found.findings, is_near)) return Tidings::watch;
@@ -48,7 +48,8 @@ std::vector<Place> places_to_show(const Page& facts) {
     if (place.finding->verdict == Verdict::clear) continue;  // a marked spot that has its room
     // The gravest finding speaks for its place: a second one for the same zone is the maker's business.
     const bool told = std::any_of(shown.begin(), shown.end(), [&](const Place& other) {
-      return place.finding->zone && place.finding->rule != "marked_spot" && other.finding->zone == place.finding->zone;
+      return place.finding->zone && place.finding->rule != RuleId::marked_spot &&
+             other.finding->zone == place.finding->zone;
     });
     if (!told && shown.size() < kMostPlaces) shown.push_back(place);
   }

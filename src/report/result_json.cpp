@@ -172,7 +172,7 @@ Json tightening(const Tightening& t) {
 Json findings(const std::vector<Finding>& all, Side side) {
   Json list = Json::array();
   for (const Finding& f : all) {
-    list.push_back({{"rule", f.rule},
+    list.push_back({{"rule", rule_name(f.rule)},
                     {"verdict", verdict_name(f.verdict)},
                     {"zone", f.zone ? Json(zone_name(*f.zone)) : Json(nullptr)},
                     {"measured_mm", number(f.measured_mm)},

@@ -26,14 +26,15 @@ Json values_of(const ShelfRow& row, std::size_t rank) {
   const bool judged = row.fate == Fate::judged, sieved = judged || row.fate == Fate::left_out;
   const bool measured = row.length_mm > 0.0;
   const auto text = [](const std::string& value) { return value.empty() ? Json() : Json(plain_text(value, 1000)); };
+  const auto name = [](const std::optional<RuleId>& rule) { return rule ? Json(rule_name(*rule)) : Json(); };
   const auto if_so = [](bool so, Json value) { return so ? value : Json(); };
   return {{"rank", if_so(judged, rank)},
           {"last", plain_text(row.file)},
           {"fate", fate_name(row.fate)},
           {"verdict", if_so(judged, verdict_name(row.verdict))},
           {"margin_mm", if_so(judged, number(row.margin.mm))},
-          {"margin_rule", judged ? text(row.margin.rule) : Json()},
-          {"finding", judged ? text(row.finding) : Json()},
+          {"margin_rule", judged ? name(row.margin.rule) : Json()},
+          {"finding", judged ? name(row.finding) : Json()},
           {"measured_mm", judged ? number(row.measured_mm) : Json()},
           {"limit_mm", judged ? number(row.limit_mm) : Json()},
           {"allowance_mm", if_so(judged, number(row.allowance_mm))},
@@ -42,7 +43,7 @@ Json values_of(const ShelfRow& row, std::size_t rank) {
           {"heel_height_mm", if_so(measured, number(row.heel_height_mm))},
           {"units", text(row.units)},
           {"most_margin_mm", if_so(sieved, number(row.sieve.most_margin_mm))},
-          {"most_margin_rule", sieved ? text(row.sieve.rule) : Json()},
+          {"most_margin_rule", sieved ? name(row.sieve.rule) : Json()},
           {"problem", text(row.problem)},
           {"same_as", text(row.same_as)},
           {"report", text(row.report)},
@@ -86,11 +87,9 @@ void fill_in(ShelfRow& row, const Fitting& fitting) {
 }
 
 std::vector<std::string> doubts_about_foot(const Assessment& assessment) {
-  constexpr std::string_view kRules[] = {"side_in_doubt", "outside_population", "sole_missing",
-                                         "foot_likeness", "taped_joint_girth",  "scan_not_loaded"};
   std::vector<std::string> doubts;
   for (const Finding& finding : assessment.findings)
-    if (std::ranges::find(kRules, finding.rule) != std::end(kRules)) doubts.push_back(finding.advice);
+    if (traits_of(finding.rule).about_foot) doubts.push_back(finding.advice);
   return doubts;
 }
 

@@ -13,9 +13,9 @@ namespace {
 
 constexpr std::size_t kMostPictures = 60;  // a page that opens at once, however long the shelf (our choice)
 
-std::string rule_words(const Words& words, const std::string& rule) {
-  const std::string zone = "zone." + rule;
-  return words(words.has(zone) ? zone : "rule." + rule);
+/// Nothing, of a row that no rule decides.
+std::string name_of(const Words& words, const std::optional<RuleId>& rule) {
+  return rule ? rule_words(words, *rule) : std::string();
 }
 
 std::string count_of(const std::vector<ShelfRow>& rows, Fate fate) {
@@ -53,14 +53,14 @@ void add_head(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
 std::string why(const Words& words, const ShelfRow& row) {
   const std::string text =
       words(row.margin.mm < 0.0 ? "shelf.beyond" : "shelf.inside",
-            {{"mm", words.number(std::abs(row.margin.mm))}, {"what", rule_words(words, row.margin.rule)}});
-  if (row.finding.empty() || row.finding == row.margin.rule) return text;
-  const Words::Values values = {{"what", rule_words(words, row.finding)},
+            {{"mm", words.number(std::abs(row.margin.mm))}, {"what", name_of(words, row.margin.rule)}});
+  if (!row.finding || row.finding == row.margin.rule) return text;
+  const Words::Values values = {{"what", rule_words(words, *row.finding)},
                                 {"mm", row.measured_mm ? words.number(*row.measured_mm) : ""},
-                                {"limit", row.limit_mm ? limit_words(words, row.finding, *row.limit_mm) : ""}};
+                                {"limit", row.limit_mm ? limit_words(words, *row.finding, *row.limit_mm) : ""}};
   const bool measured = row.measured_mm && row.limit_mm;
   const std::string gravest = words(measured ? "shelf.gravest" : "shelf.gravest_fact", values);
-  const std::string minus = measured && *row.measured_mm < 0.0 ? meaning_of_minus(words, row.finding) : "";
+  const std::string minus = measured && *row.measured_mm < 0.0 ? meaning_of_minus(words, *row.finding) : "";
   return fmt::format("{} {}{}{}", text, gravest, minus.empty() ? "" : " ", minus);
 }
 
@@ -110,7 +110,7 @@ void add_left_out(pugi::xml_node page, const Words& words, const std::vector<She
     if (row.fate == Fate::left_out)
       table.rows.push_back({plain_text(row.file, 120), words.number(row.length_mm, 0),
                             words.number(row.joint_girth_mm, 0), words.number(row.heel_height_mm, 0),
-                            words.number(row.sieve.most_margin_mm), rule_words(words, row.sieve.rule)});
+                            words.number(row.sieve.most_margin_mm), name_of(words, row.sieve.rule)});
   if (table.rows.empty()) return;
   pugi::xml_node section = add_section(page, words, "shelf_left_out");
   add(section, "p", "", words("shelf.left_out_intro"));

@@ -48,8 +48,8 @@ Mesh end_of_longest_toe(const Fitting& fitting) {
 Mesh keep_out(const Fitting& fitting, const Mesh& toe_end, double toe_room_mm) {
   std::array<double, kZoneCount + 1> room_mm{};
   for (const Rule& rule : fitting.rules.rules) {
-    if (rule.zone)
-      room_mm[static_cast<std::size_t>(*rule.zone)] = std::max(0.0, limits_of(rule, fitting).watch_below_mm);
+    if (zone_of(rule.id))
+      room_mm[static_cast<std::size_t>(*zone_of(rule.id))] = std::max(0.0, limits_of(rule, fitting).watch_below_mm);
   }
   Mesh grown = grown_skin(fitting, room_mm);
   constexpr double kStep_mm = 1.0;  // between two places of a round end the outline falls back by hundredths
@@ -125,7 +125,7 @@ std::string template_svg(const Fitting& fitting, std::string_view language) {
   const WornLandmarks marks = worn_landmarks(fitting);
   const double joint_x = std::min(marks.first_joint.x(), marks.fifth_joint.x());
   const Mesh toe_end = end_of_longest_toe(fitting);
-  const double toe_room_mm = limits_of(rule_named(fitting.rules, "toe_room"), fitting).watch_below_mm;
+  const double toe_room_mm = limits_of(rule_by(fitting.rules, RuleId::toe_room), fitting).watch_below_mm;
   const Mesh toes = in_front_of(joint_x, keep_out(fitting, toe_end, toe_room_mm)),
              last = in_front_of(joint_x, worn_last(fitting).mesh.copy());
   const View above = view_of(Look::above, side), from_side = view_of(Look::outside, side);

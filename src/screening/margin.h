@@ -9,7 +9,7 @@ namespace lastroom {
 /// count. A difference of girths counts as the room that it makes all round, 1 / (2 pi) of it.
 struct Margin {
   double mm = 0.0;
-  std::string rule;  ///< the one that decides it: its name, or its zone's
+  std::optional<RuleId> rule;  ///< the one that decides it
 };
 Margin margin_of(const Assessment& assessment, const Rules& rules, Wearer wearer);
 

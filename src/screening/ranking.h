@@ -31,7 +31,7 @@ struct ShelfRow {
   // Of a judged last:
   Verdict verdict = Verdict::none;
   Margin margin;
-  std::string finding;  ///< the gravest: its zone's name, or its rule's
+  std::optional<RuleId> finding;  ///< the gravest
   std::optional<double> measured_mm, limit_mm;
   double allowance_mm = 0.0;
   std::string report;  ///< of the best ones: folder of the full report, below the output folder

@@ -16,13 +16,13 @@ constexpr double kHeelGive_mm = 1.5;         // the heel's 5th percentile and me
 class Least {
  public:
   Least(const Rules& rules, Wearer wearer) : rules_(rules), wearer_(wearer) {}
-  const Limits& limits(std::string_view rule) const { return limits_for(rule_named(rules_, rule), wearer_); }
-  void consider(double mm, std::string_view rule) {
+  const Limits& limits(RuleId rule) const { return limits_for(rule_by(rules_, rule), wearer_); }
+  void consider(double mm, RuleId rule) {
     // What is within its limits is no finding, so it has no say in the margin (margin.h).
-    if (mm < 0.0 && mm < least_.most_margin_mm) least_ = {mm, std::string(rule)};
+    if (mm < 0.0 && mm < least_.most_margin_mm) least_ = {mm, rule};
   }
-  void difference(std::string_view rule, double difference_mm) {
-    if (const auto margin = difference_margin_mm(rule_named(rules_, rule), wearer_, difference_mm))
+  void difference(RuleId rule, double difference_mm) {
+    if (const auto margin = difference_margin_mm(rule_by(rules_, rule), wearer_, difference_mm))
       consider(*margin, rule);
   }
   const Foretold& found() const { return least_; }
@@ -30,7 +30,7 @@ class Least {
  private:
   const Rules& rules_;
   Wearer wearer_;
-  Foretold least_{std::numeric_limits<double>::infinity(), ""};
+  Foretold least_{std::numeric_limits<double>::infinity(), {}};
 };
 
 }  // namespace
@@ -41,14 +41,14 @@ Foretold foretold(const Foot& foot, const FootMeasures& foot_measures, const Las
 
   // Girths and heel height: what the full check compares, so these are exact.
   const double sock_girth_mm = 2.0 * std::numbers::pi * settings.sock_mm;
-  const auto girth = [&](std::string_view rule, const Girth& of_last, const Girth& of_foot) {
+  const auto girth = [&](RuleId rule, const Girth& of_last, const Girth& of_foot) {
     if (of_last.mm > 0.0 && of_foot.mm > 0.0) least.difference(rule, of_last.mm - of_foot.mm - sock_girth_mm);
   };
-  girth("joint_girth", last.joint_girth, foot_measures.joint_girth);
-  girth("waist_girth", last.waist_girth, foot_measures.waist_girth);
-  girth("instep_girth", last.instep_girth, foot_measures.instep_girth);
-  girth("heel_girth", last.heel_girth, foot_measures.heel_girth);
-  least.difference("heel_height", last.heel_height_mm);
+  girth(RuleId::joint_girth, last.joint_girth, foot_measures.joint_girth);
+  girth(RuleId::waist_girth, last.waist_girth, foot_measures.waist_girth);
+  girth(RuleId::instep_girth, last.instep_girth, foot_measures.instep_girth);
+  girth(RuleId::heel_girth, last.heel_girth, foot_measures.heel_girth);
+  least.difference(RuleId::heel_height, last.heel_height_mm);
 
   // Lengths: the rear part stands with its heel raised over the joint.
   const double slope_ratio = std::clamp(last.heel_height_mm / std::max(1.0, last.heel_to_joint_mm), -0.9, 0.9);
@@ -56,7 +56,8 @@ Foretold foretold(const Foot& foot, const FootMeasures& foot_measures, const Las
   const Vec3 heel_to_joint = foot.landmarks.first_joint - foot.landmarks.heel;
   const double rear_mm = heel_to_joint.x() * level_ratio + heel_to_joint.z() * slope_ratio;
   if (last.heel_to_joint_mm > 0.0)
-    least.difference("heel_to_joint", std::max(0.0, std::abs(last.heel_to_joint_mm - rear_mm) - kHeelToJointGive_mm));
+    least.difference(RuleId::heel_to_joint,
+                     std::max(0.0, std::abs(last.heel_to_joint_mm - rear_mm) - kHeelToJointGive_mm));
 
   // What the last is longer than the foot as it stands lies behind the heel or before the toes (`spare` = gap +
   // allowance). Too short: the toes need the allowance's watch limit and the heel its own, so the better share of what
@@ -65,12 +66,12 @@ Foretold foretold(const Foot& foot, const FootMeasures& foot_measures, const Las
   const double foot_mm =
       foot_measures.heel_to_joint_mm * level_ratio + (foot_measures.length_mm - foot_measures.heel_to_joint_mm);
   const double spare_mm = last.stick_length_mm - foot_mm;
-  const Limits &heel = least.limits("heel_back"), &tip = least.limits("allowance");
+  const Limits &heel = least.limits(rule_of(Zone::heel_back)), &tip = least.limits(RuleId::allowance);
   const double needed_mm = tip.watch_below_mm + heel.watch_below_mm;
-  least.consider((spare_mm + kLengthGive_mm + kHeelGive_mm - needed_mm) / 2.0, "allowance");
+  least.consider((spare_mm + kLengthGive_mm + kHeelGive_mm - needed_mm) / 2.0, RuleId::allowance);
   if (heel.slack_above_mm && tip.slack_above_mm) {
     const double most_mm = *tip.slack_above_mm + 2.0 * (*heel.slack_above_mm + kHeelGive_mm) + 3.0 * settings.sock_mm;
-    least.consider((most_mm - spare_mm + kLengthGive_mm) / 3.0, "allowance");
+    least.consider((most_mm - spare_mm + kLengthGive_mm) / 3.0, RuleId::allowance);
   }
   return least.found();
 }

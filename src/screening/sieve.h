@@ -8,7 +8,7 @@ namespace lastroom {
 /// last whose best is worse than one that was checked need not be checked.
 struct Foretold {
   double most_margin_mm = 0.0;  ///< the full check's margin is not larger; infinite when the measures find no fault
-  std::string rule;             ///< which rule says so
+  std::optional<RuleId> rule;   ///< which rule says so
   bool can_be_clear() const { return most_margin_mm >= 0.0; }
 };
 Foretold foretold(const Foot& foot, const FootMeasures& foot_measures, const LastMeasures& last, const Rules& rules,

@@ -11,11 +11,6 @@
 namespace lastroom {
 namespace {
 
-constexpr std::array<std::string_view, kZoneCount + 1> kNames = {
-    "heel_back",       "heel_sides",     "seat",          "arch",     "waist",        "instep",
-    "inside_joint",    "outside_joint",  "joint_top",     "tread",    "big_toe_side", "big_toe_tip",
-    "middle_toes_tip", "fifth_toe_side", "fifth_toe_tip", "toe_tops", "toe_pads",     "none"};
-
 // Borders in parts of the foot's length from the heel, or before (+) and behind (-) the joint line. Our choice: the
 // trade names the regions and gives no numbers.
 constexpr double kHeelEnds = 0.35;  // sides: where the waist begins; under it the seat ends earlier
@@ -100,22 +95,16 @@ class ZoneMap {
 
 }  // namespace
 
-std::string_view zone_name(Zone zone) { return kNames.at(static_cast<std::size_t>(zone)); }
-
 Zone zone_named(std::string_view name) {
-  const auto found = std::find(kNames.begin(), kNames.end(), name);
-  if (found == kNames.end()) throw std::invalid_argument("there is no zone named \"" + std::string(name) + "\"");
-  return static_cast<Zone>(found - kNames.begin());
+  const auto found = std::ranges::find(kZones, name, &ZoneTraits::name);
+  if (found != kZones.end()) return found->zone;
+  throw std::invalid_argument("there is no zone named \"" + std::string(name) + "\"");
 }
 
 std::string zone_words(Zone zone) {
   std::string words(zone_name(zone));
   std::replace(words.begin(), words.end(), '_', ' ');
   return words;
-}
-
-bool is_under_the_foot(Zone zone) {
-  return zone == Zone::seat || zone == Zone::arch || zone == Zone::tread || zone == Zone::toe_pads;
 }
 
 SkinMap map_skin(const Foot& foot) {
