@@ -30,7 +30,7 @@ struct TradeNumbers {
   bool open_at_top = true;
 };
 
-/// A last made for a foot from its tape numbers alone, with the differences that the trade makes (real_world.md, "A
+/// A last made for a foot from its tape numbers alone, with the differences that the trade makes (ranges our own)
 /// maker's last"; ranges our own) and errors of its maker.
 TradeNumbers made_to_measure(const FootMeasures& foot, Dice& dice);
 
