@@ -81,14 +81,13 @@ Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules
   progress("standing the foot in the last");
   const auto last_surface = SignedDistance::looking_at(last.mesh, std::move(boxes));
   Registration registration =
-      register_foot_in_last(foot, foot_measures, skin, last, last_measures, last_surface, settings.registration);
+      register_foot_in_last(foot, foot_measures, skin, last, last_surface, settings.registration, last.top);
   give_back_memory();
   timing.register_s = watch.lap_s();
 
   progress("measuring the room at every point of the skin");
   ClearanceField clearance =
-      with_toe_ends(clearance_between(foot, registration, foot_measures.length_mm, last_surface, settings.registration),
-                    foot, skin, registration, foot_measures.length_mm, last);
+      clearance_between(foot, registration, foot_measures.length_mm, last_surface, settings.registration, last.top);
   ToeRoom toes = toe_room(foot, skin, clearance, last);
   timing.clearance_s = watch.lap_s();
 

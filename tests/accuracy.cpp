@@ -123,8 +123,7 @@ void note_toes(const Clearances& truth, const Clearances& found, Outcome& outcom
 
 Clearances clearances_of(const Foot& foot, const SkinMap& skin, const Registration& registration, double foot_length_mm,
                          const Last& last, const SignedDistance& surface, const RegistrationSettings& scanner) {
-  const ClearanceField field = with_toe_ends(clearance_between(foot, registration, foot_length_mm, surface, scanner),
-                                             foot, skin, registration, foot_length_mm, last);
+  const ClearanceField field = clearance_between(foot, registration, foot_length_mm, surface, scanner, last.top);
   return {by_zone(field, skin), toe_room(foot, skin, field, last)};
 }
 
@@ -196,8 +195,7 @@ CaseResult run(const TruthCase& clean, const Settings& settings) {
     outcome.doubt = registration.doubt_reason;
   };
   const auto start = std::chrono::steady_clock::now();
-  const Registration registration =
-      register_foot_in_last(foot, foot_measures, skin, last, last_measures, surface, scanner);
+  const Registration registration = register_foot_in_last(foot, foot_measures, skin, last, surface, scanner);
   result.lastroom.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
   judge(registration, result.lastroom);
   Registration icp;
