@@ -36,6 +36,7 @@ struct LastWall::Tree {
   std::vector<std::uint32_t> triangle;  ///< of each face
   std::vector<Vec3> face_normal, corner_normal;
   std::vector<std::uint8_t> corner_cut;
+  std::vector<Vec3> cut_corners;
   std::map<Edge, Side> edges;
   AabbTree tree;
   double top_mm = -1e9;
@@ -71,6 +72,8 @@ LastWall::LastWall(Mesh last, std::vector<std::uint8_t> cut) {
     side.cut = side.cut || side.faces < 2;
     if (side.faces < 2) t.corner_cut[ends.first] = t.corner_cut[ends.second] = 1;
   }
+  for (std::size_t i = 0; i < t.corner_cut.size(); ++i)
+    if (t.corner_cut[i] != 0) t.cut_corners.push_back(t.mesh.vertices[i]);
   t.tree.insert(t.faces.cbegin(), t.faces.cend());
   t.tree.build();
   t.tree.accelerate_distance_queries();
@@ -83,8 +86,7 @@ double LastWall::top_mm() const { return tree_->top_mm; }
 
 double LastWall::to_cut_mm(const Vec3& on_wall) const {
   double nearest = 1e6;
-  for (std::size_t i = 0; i < tree_->corner_cut.size(); ++i)
-    if (tree_->corner_cut[i] != 0) nearest = std::min(nearest, (tree_->mesh.vertices[i] - on_wall).norm());
+  for (const Vec3& corner : tree_->cut_corners) nearest = std::min(nearest, (corner - on_wall).norm());
   return nearest;
 }
 

@@ -184,7 +184,7 @@ class Balance {
   mutable std::vector<Before> before_;  ///< what was found at the last pose, to find the next faster
 };
 
-/// Borders as real_world.md tells them; shares of the foot's length.
+/// Borders are our choice, in shares of the foot's length.
 Contact::Part part_of(const Vec3& p, const Vec3& n, const JointLine& line, double length_mm, double heel_x,
                       double pads_z) {
   using Part = Contact::Part;

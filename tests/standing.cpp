@@ -13,6 +13,7 @@
 #include <cmath>
 #include <cstring>
 #include <fstream>
+#include <functional>
 #include <map>
 #include <numbers>
 #include <numeric>
@@ -95,6 +96,74 @@ double behind_heel_mm(const LastWall& wall, const Vec3& heel) {
   return wall.reach_mm(heel, -Vec3::UnitX()).value_or(0.0);
 }
 
+/// Foot and last as the program takes them, and where their points lie in the made ones.
+struct Taken {
+  Foot foot;
+  Last last;
+  double scan_error_mm = 0.0;
+  std::function<Vec3(const Vec3&)> foot_from_made, made_from_last;
+};
+
+Taken taken(const Settings& settings, const StandingCase& standing, unsigned seed) {
+  const auto same = [](const Vec3& p) { return p; };
+  if (settings.perfect) return {standing.foot, prepared(standing.pair.last), 0.0, same, same};
+  Dice dice(seed + 500000u);
+  const Dirt dirt = random_dirt(dice);
+  const DirtyPair files = dirty(standing.pair, dirt, dice);
+  Taken result;
+  result.foot = prepare_foot(files.scan);
+  LastPreparation preparation;
+  preparation.wearer_side = result.foot.side;
+  result.last = taken_for(result.foot.side, prepare_last(files.last, preparation));
+  result.scan_error_mm = told_scan_error_mm(result.foot, dirt.noise_mm);
+  const Motion foot_from_made = result.foot.foot_from_scan * files.scan_from_foot;
+  const Motion made_from_last = files.file_from_last.inverse() * result.last.last_from_file.inverse();
+  const Side worn = dirt.side, foot_side = result.foot.side, last_side = result.last.side;
+  result.foot_from_made = [=](const Vec3& p) { return as_worn(foot_side, foot_from_made * as_worn(worn, p)); };
+  result.made_from_last = [=](const Vec3& p) { return as_worn(worn, made_from_last * as_worn(last_side, p)); };
+  return result;
+}
+
+/// Stands the foot in the last and holds it against the truth; answers where the made foot's skin came to lie.
+std::vector<Vec3> stand(const Taken& pair, const StandingCase& standing, const SkinMap& true_skin, Result& result) {
+  const FootMeasures foot_measures = measure_foot(pair.foot);
+  const SkinMap skin = map_skin(pair.foot);
+  const SignedDistance surface(pair.last.mesh);
+  RegistrationSettings scanner;
+  scanner.scan_error_mm = pair.scan_error_mm;
+  const Registration pose = register_foot_in_last(pair.foot, foot_measures, skin, pair.last, surface, scanner);
+  const double length_mm = foot_measures.length_mm;
+  const ClearanceField field = clearance_between(pair.foot, pose, length_mm, surface, scanner, pair.last.top);
+  result.no_verdict = pose.doubt_reason;
+  result.position_doubt_mm = pose.position_doubt_mm;
+
+  const PosedFoot posed(pair.foot.landmarks, length_mm, pose);
+  const auto found_of = [&](const Vec3& p) { return pair.made_from_last(posed(pair.foot_from_made(p))); };
+  std::vector<Vec3> found;
+  for (const Vec3& p : standing.foot.mesh.vertices) found.push_back(found_of(p));
+  const std::vector<Vec3> truth = posed_skin(standing.foot, standing.settled.pose);
+  result.off = displacement(standing.foot, true_skin, truth, found);
+  result.behind_heel_mm = behind_heel_mm(standing.wall, found_of(standing.foot.landmarks.heel));
+  const std::map<Zone, double> true_p05 = p05_by_zone(standing, true_skin, truth);
+  for (const ZoneClearance& z : by_zone(field, skin))
+    if (const auto t = true_p05.find(z.zone); t != true_p05.end())
+      result.zones.push_back({z.zone, t->second, z.p05_mm - t->second, z.doubt_mm});
+  return found;
+}
+
+void note_limits(const StandingCase& standing, const SkinMap& skin, Result& result) {
+  const std::vector<Vec3> middle = posed_skin(standing.foot, standing.settled.middle);
+  const auto off_middle = [&](const Registration& pose) {
+    return displacement(standing.foot, skin, middle, posed_skin(standing.foot, pose));
+  };
+  result.limit = off_middle(standing.settled.pose);
+  for (const Registration& other : standing.settled.others) {
+    const Displacement d = off_middle(other);
+    result.rear_spread.push_back(d.rear_rms_mm);
+    result.fore_spread.push_back(d.fore_rms_mm);
+  }
+}
+
 Result run(const Settings& settings, unsigned seed) {
   Result result;
   auto start = std::chrono::steady_clock::now();
@@ -102,68 +171,21 @@ Result run(const Settings& settings, unsigned seed) {
   result.settle_s = seconds_since(start);
   result.kind_of_foot = standing.kind_of_foot;
   result.kind_of_last = standing.kind_of_last;
-  const SkinMap true_skin = map_skin(standing.foot);
-  const std::vector<Vec3> truth = posed_skin(standing.foot, standing.settled.pose);
-  const auto off = [&](const std::vector<Vec3>& found) { return displacement(standing.foot, true_skin, truth, found); };
-  const std::vector<Vec3> middle = posed_skin(standing.foot, standing.settled.middle);
-  result.limit = off(middle);
-  for (const Registration& other : standing.settled.others) {
-    const Displacement d = displacement(standing.foot, true_skin, middle, posed_skin(standing.foot, other));
-    result.rear_spread.push_back(d.rear_rms_mm);
-    result.fore_spread.push_back(d.fore_rms_mm);
-  }
-  const Vec3 heel = standing.foot.landmarks.heel;
-  result.true_behind_heel_mm = behind_heel_mm(standing.wall, standing.settled.pose.last_from_foot * heel);
+  const SkinMap skin = map_skin(standing.foot);
+  note_limits(standing, skin, result);
+  result.true_behind_heel_mm =
+      behind_heel_mm(standing.wall, standing.settled.pose.last_from_foot * standing.foot.landmarks.heel);
 
-  Foot foot = standing.foot;
-  Last last = prepared(standing.pair.last);
-  Dice dice(seed + 500000u);
-  const Dirt dirt = random_dirt(dice);
-  DirtyPair files;
   start = std::chrono::steady_clock::now();
-  if (!settings.perfect) {
-    files = dirty(standing.pair, dirt, dice);
-    start = std::chrono::steady_clock::now();
-    try {
-      foot = prepare_foot(files.scan);
-      LastPreparation preparation;
-      preparation.wearer_side = foot.side;
-      last = taken_for(foot.side, prepare_last(files.last, preparation));
-    } catch (const InputError& error) {
-      result.no_verdict = error.what();
-      return result;
-    }
-  }
-  const FootMeasures foot_measures = measure_foot(foot);
-  const SkinMap skin = map_skin(foot);
-  const SignedDistance surface(last.mesh);
-  RegistrationSettings scanner;
-  scanner.scan_error_mm = settings.perfect ? 0.0 : told_scan_error_mm(foot, dirt.noise_mm);
-  const Registration pose = register_foot_in_last(foot, foot_measures, skin, last, surface, scanner);
-  const ClearanceField field = clearance_between(foot, pose, foot_measures.length_mm, surface, scanner, last.top);
-  const std::vector<ZoneClearance> zones = by_zone(field, skin);
-  result.fit_s = seconds_since(start);
-  result.no_verdict = pose.doubt_reason;
-  result.position_doubt_mm = pose.position_doubt_mm;
-
-  const PosedFoot posed(foot.landmarks, foot_measures.length_mm, pose);
-  const auto found_of = [&](const Vec3& p) {
-    if (settings.perfect) return posed(p);
-    const Vec3 in_last =
-        posed(as_worn(foot.side, foot.foot_from_scan * (files.scan_from_foot * as_worn(dirt.side, p))));
-    const Vec3 in_file = last.last_from_file.inverse() * as_worn(last.side, in_last);
-    return Vec3(as_worn(dirt.side, files.file_from_last.inverse() * in_file));
-  };
   std::vector<Vec3> found;
-  for (const Vec3& p : standing.foot.mesh.vertices) found.push_back(found_of(p));
-  result.off = off(found);
-  result.behind_heel_mm = behind_heel_mm(standing.wall, found_of(heel));
-  const std::map<Zone, double> true_p05 = p05_by_zone(standing, true_skin, truth);
-  for (const ZoneClearance& z : zones)
-    if (const auto t = true_p05.find(z.zone); t != true_p05.end())
-      result.zones.push_back({z.zone, t->second, z.p05_mm - t->second, z.doubt_mm});
+  try {
+    found = stand(taken(settings, standing, seed), standing, skin, result);
+    result.fit_s = seconds_since(start);
+  } catch (const InputError& error) {
+    result.no_verdict = error.what();
+  }
   if (!settings.picture.empty() && seed == settings.seed)
-    std::ofstream(settings.picture) << standing_picture(standing, &found);
+    std::ofstream(settings.picture) << standing_picture(standing, found.empty() ? nullptr : &found);
   return result;
 }
 
@@ -266,6 +288,24 @@ void print_table(const std::string& title, const Results& results) {
   print_intervals(results);
 }
 
+/// Kinds of foot and of last, medians and 90 % in mm.
+void print_groups(const std::map<std::string, Results>& groups) {
+  fmt::print("\n| kind | pairs | without a verdict | rear | fore | nobody can know: rear | fore |\n");
+  fmt::print("| --- | ---: | ---: | ---: | ---: | ---: | ---: |\n");
+  for (const auto& [name, group] : groups) {
+    const auto pair = [&group = group](const auto& value) {
+      const std::vector<double> v = gathered(group, [&](const Result& r, auto& to) { to.push_back(value(r)); });
+      return fmt::format("{:.2f} / {:.2f}", quantile(v, 0.5), quantile(v, 0.9));
+    };
+    fmt::print("| {} | {} | {} | {} | {} | {} | {} |\n", name, group.size(),
+               std::count_if(group.begin(), group.end(), [](const Result* r) { return !r->no_verdict.empty(); }),
+               pair([](const Result& r) { return r.off.rear_rms_mm; }),
+               pair([](const Result& r) { return r.off.fore_rms_mm; }),
+               pair([](const Result& r) { return r.limit.rear_rms_mm; }),
+               pair([](const Result& r) { return r.limit.fore_rms_mm; }));
+  }
+}
+
 Settings read_settings(int count, char** words) {
   Settings settings;
   for (int i = 1; i < count; ++i) {
@@ -299,8 +339,7 @@ int run_all(const Settings& settings) {
   print_table(fmt::format("family {}, seeds {} to {}", static_cast<char>('a' + static_cast<int>(settings.family)),
                           settings.seed, settings.seed + settings.cases - 1),
               all);
-  for (const auto& [name, group] : groups)
-    if (group.size() < all.size()) print_table(name, group);
+  print_groups(groups);
   double settle_s = 0.0, fit_s = 0.0;
   for (const Result& r : results) settle_s += r.settle_s, fit_s += r.fit_s;
   const auto n = static_cast<double>(results.size());

@@ -1,8 +1,10 @@
 #include "standing_cases.h"
 
+#include <algorithm>
 #include <cmath>
 #include <cstdlib>
 
+#include "kinds_of_feet.h"
 #include "made.h"
 #include "zones/toes.h"
 
@@ -11,7 +13,7 @@ namespace {
 
 struct PairToStand {
   TruthCase pair;
-  std::string kind_of_last;
+  std::string kind_of_foot, kind_of_last;
   std::vector<std::uint8_t> cut;
 };
 
@@ -26,9 +28,39 @@ std::vector<std::uint8_t> flat_top(const Mesh& last, double above_mm) {
   return cut;
 }
 
+struct FootToStand {
+  MadeFoot foot;
+  std::string kind;
+};
+
+MadeFoot as_made(KnownFoot known) {
+  double floor_mm = 0.0;
+  for (const Vec3& v : known.skin.vertices) floor_mm = std::min(floor_mm, v.z());
+  const Vec3 up(0.0, 0.0, -floor_mm);
+  MadeFoot foot;
+  for (Vec3& v : known.skin.vertices) v += up;
+  foot.mesh = std::move(known.skin);
+  foot.heel = known.heel + up;
+  foot.first_joint = known.first_joint + up;
+  foot.fifth_joint = known.fifth_joint + up;
+  for (std::size_t toe = 0; toe < 5; ++toe) foot.toe_tips[toe] = known.toe_tips[toe] + up;
+  return foot;
+}
+
+/// Two plain feet, then two of a kind, one of each source.
+FootToStand foot_to_stand(unsigned seed, FootSource source, Dice& dice) {
+  const std::string from = source == FootSource::made ? "made" : "makehuman";
+  if (seed / 2 % 2 == 0) return {random_foot(dice, source), from + ", plain"};
+  const FootKind& kind = foot_kinds()[seed / 4 % foot_kinds().size()];
+  KnownFoot known = random_foot(source, kind.age, dice);
+  kind.make(known, dice);
+  return {as_made(std::move(known)), from + ", " + std::string(kind.name)};
+}
+
 PairToStand around_the_foot(unsigned seed, FootSource source) {
   PairToStand result;
   result.pair = truth_case(seed, source);
+  result.kind_of_foot = source == FootSource::made ? "made, plain" : "makehuman, plain";
   const LastShape& shape = result.pair.last_shape;
   result.kind_of_last = "around the foot";
   if (!shape.open_at_top) result.cut = flat_top(result.pair.last.mesh, 0.8 * shape.cone_height_mm);
@@ -43,7 +75,9 @@ void take(PairToStand& result, TradeLast last) {
 PairToStand from_numbers(unsigned seed, FootSource source) {
   Dice dice(seed + 3000000u);
   PairToStand result;
-  result.pair.foot = random_foot(dice, source);
+  FootToStand stands = foot_to_stand(seed, source, dice);
+  result.pair.foot = std::move(stands.foot);
+  result.kind_of_foot = std::move(stands.kind);
   result.kind_of_last = "from numbers";
   take(result, trade_last(made_to_measure(measure_foot(prepared(result.pair.foot)), dice)));
   return result;
@@ -72,7 +106,9 @@ PairToStand from_stock(unsigned seed, FootSource source) {
   Grading grading;
   grading.fitting_mm = model.uniform(4.0, 7.0);
   PairToStand result;
-  result.pair.foot = random_foot(dice, source);
+  FootToStand stands = foot_to_stand(seed, source, dice);
+  result.pair.foot = std::move(stands.foot);
+  result.kind_of_foot = std::move(stands.kind);
   const FootMeasures foot = measure_foot(prepared(result.pair.foot));
   // What the base last adds to its own foot it shall add to this one.
   int sizes = static_cast<int>(std::lround((foot.length_mm - sample.length_mm) / grading.size_mm));

@@ -325,8 +325,6 @@ class Welder {
   std::map<std::array<long long, 3>, std::uint32_t> places_;
 };
 
-Ridge ridge_for(const TradeNumbers& numbers, const Grid& coarse);
-
 TradeLast lofted(const TradeNumbers& n, const Shape& shape, const Grid& grid) {
   TradeLast result;
   MadeLast& last = result.made;

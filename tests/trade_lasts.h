@@ -30,8 +30,8 @@ struct TradeNumbers {
   bool open_at_top = true;
 };
 
-/// A last made for a foot from its tape numbers alone, with the differences that the trade makes (real_world.md, "A
-/// maker's last"; ranges our own) and errors of its maker.
+/// A last made for a foot from its tape numbers alone, with the differences that the trade makes (common practice, no
+/// source; ranges our own) and errors of its maker.
 TradeNumbers made_to_measure(const FootMeasures& foot, Dice& dice);
 
 /// Grading: 6.667 mm of length a Paris point (ISO/TS 19407); a width fitting 4 to 7 mm of girth (Rossi 2000: 6.35;
