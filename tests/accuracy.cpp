@@ -1,4 +1,4 @@
-// Prints the accuracy table of reports/accuracy.md: how near lastroom comes to a pose that is known by construction.
+// Prints the accuracy table of reports/accuracy.md: how near lastroom comes to where a foot settles.
 //   accuracy --cases 200 --seed 1 [--perfect] [--each]
 // A foot is posed, a last is lofted around it with room drawn per region, then both are spoiled as scanners and users
 // spoil them. --perfect skips the spoiling and the preparation, so that registration is judged alone.
@@ -19,7 +19,7 @@
 
 #include "clearance/clearance.h"
 #include "error.h"
-#include "truth_cases.h"
+#include "standing_cases.h"
 #include "zones/toes.h"
 
 namespace lastroom::test {
@@ -333,17 +333,12 @@ Settings read_settings(int count, char** words) {
   return settings;
 }
 
-FootSource source_of(unsigned seed) {
-  static const bool here = std::getenv("LASTROOM_MAKEHUMAN") != nullptr;  // the folder of makehuman.sh
-  if (here && seed % 2 == 0) return FootSource::makehuman;
-  return FootSource::made;
-}
-
 int run_all(const Settings& settings) {
   std::vector<CaseResult> results;
   std::size_t warped = 0;
   for (unsigned seed = settings.seed; seed < settings.seed + settings.cases; ++seed) {
-    const TruthCase clean = truth_case(seed, source_of(seed));
+    const TruthCase clean =
+        standing_case(LastFamily::around_the_foot, seed).pair;  // its truth is where the foot settles
     warped += clean.source == FootSource::makehuman;
     results.push_back(run(clean, settings));
     const CaseResult& r = results.back();

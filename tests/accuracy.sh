@@ -33,8 +33,9 @@ wait $first && wait $second
   echo
   echo "A foot is posed, a last is lofted around it with room drawn at random per region, then the scan is moved, scaled to"
   echo "another unit, mirrored, roughened, holed, cut and given a floor, and lastroom stands it in the last again. Errors are"
-  echo "against the pose known by construction; the rows of zones are errors of the 5th percentile of clearance. Where a floor"
-  echo "was scanned along, what lies under the foot is not judged and not counted."
+  echo "against where the foot would settle in its last, by the tests' own solver (see the last part); the rows of zones are"
+  echo "errors of the 5th percentile of clearance. Where a floor was scanned along, what lies under the foot is not judged and"
+  echo "not counted."
   echo
   cat "$tables/accuracy"
   echo
