@@ -152,7 +152,7 @@ StandingCase standing_case(LastFamily family, unsigned seed) {
   SettledTruth settled = settled_truth(foot, pair.last, wall, seed);
   pair.truth = settled.pose;
   return {std::move(pair),
-          source == FootSource::made ? "made" : "makehuman",
+          std::move(drawn_pair.kind_of_foot),
           std::move(drawn_pair.kind_of_last),
           std::move(foot),
           std::move(wall),
