@@ -275,8 +275,8 @@ void print_row(const Row& row) {
 /// What 62 cases of seed 1 gave when this was last set: ctest fails where a figure is worse.
 constexpr struct {
   std::size_t taken = 61, side = 61;
-  int wrong = 5;
-  double joint_90_mm = 5.0, girth_share = 0.7, length_90_mm = 1.0;
+  int wrong = 0;
+  double joint_90_mm = 6.0, girth_share = 0.7, length_90_mm = 1.0;
 } kHold;
 
 bool holds(const Sum& all) {
