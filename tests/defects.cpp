@@ -12,7 +12,7 @@
 #include <string_view>
 
 #include "planted.h"
-#include "truth_cases.h"
+#include "settled_truth.h"
 #include "zones/toes.h"
 
 namespace lastroom::test {
@@ -26,6 +26,24 @@ Stand registered(const Stand& built) {
                register_foot_in_last(built.foot, foot_measures, built.skin, built.last, built.surface));
 }
 
+/// The same pair where the foot settles by the tests' own solver, physics drawn within their ranges.
+Stand settled_in(const Stand& built, unsigned seed) {
+  Dice dice(seed);
+  const SettledPose start{built.registration.last_from_foot, built.registration.hinge.angle_deg, 0.0};
+  const LastWall wall(built.last.mesh);
+  const SettledPose rest = settled(built.foot, contacts(built.foot), wall, drawn_physics(dice), start);
+  Registration pose = built.registration;
+  pose.last_from_foot = rest.last_from_foot;
+  pose.hinge.point_mm = rest.last_from_foot * (built.registration.last_from_foot.inverse() * pose.hinge.point_mm);
+  pose.hinge.axis =
+      rest.last_from_foot.linear() * (built.registration.last_from_foot.linear().transpose() * pose.hinge.axis);
+  pose.hinge.angle_deg = rest.hinge_deg;
+  return stood(built.foot, measure_foot(built.foot), built.skin, built.last, measure_last(built.last), pose);
+}
+
+/// A fault that is there where the foot settles: this far beyond its limit (our choice).
+constexpr double kThere_mm = 1.2;
+
 /// The drawn last with enough room that every zone's 5th percentile, some 2 mm under its middle at the toes, keeps
 /// beyond its limit to watch.
 LastShape that_fits(LastShape shape) {
@@ -38,10 +56,11 @@ LastShape that_fits(LastShape shape) {
 }
 
 struct Count {
+  int built = 0;  ///< of which `tried` are there where the foot settles
   int tried = 0, found = 0, no_verdict = 0;
   int pinches = 0, cured = 0;  ///< pairs that pinch in a zone; the corrected last no longer does
   int zones_worse = 0;         ///< zones that press after the correction and lost more than 0.2 mm
-  double beyond_mm = 0.0;      ///< the limit as built, summed
+  double beyond_mm = 0.0;      ///< the limit where the foot settles, summed
 };
 
 bool pinches(const std::vector<ZoneVerdict>& zones) {
@@ -60,19 +79,23 @@ std::vector<Zone> zones_worse(const Assessment& found) {
 
 void add(Count& count, unsigned seed, const Defect& defect, const Stand& built, const Stand& stand,
          const Assessment& found) {
+  ++count.built;
+  const double beyond_mm = (defect.slack ? 1.0 : -1.0) * (defect.room_mm(built) - defect.limit_mm);
+  if (beyond_mm < kThere_mm) return;
   ++count.tried;
   count.no_verdict += found.verdict == Verdict::none;
-  count.beyond_mm += std::abs(defect.room_mm(built) - defect.limit_mm);
+  count.beyond_mm += beyond_mm;
   const Verdict said = said_by(found, defect.rules);
   if (said >= defect.at_least) {
     ++count.found;
   } else {
     const Vec3 tip = built.foot.landmarks.toe_tips[0];
     const Vec3 slip = stand.registration.last_from_foot * tip - built.registration.last_from_foot * tip;
-    fmt::print(stderr,
-               "seed {}, {}: {}; room as built {:.2f}, as found {:.2f}; big toe's tip off by {:.1f} {:.1f} {:.1f}\n",
-               seed, defect.name, verdict_name(said), defect.room_mm(built), defect.room_mm(stand), slip.x(), slip.y(),
-               slip.z());
+    fmt::print(
+        stderr,
+        "seed {}, {}: {}; room where it settles {:.2f}, as found {:.2f}; big toe's tip off by {:.1f} {:.1f} {:.1f}\n",
+        seed, defect.name, verdict_name(said), defect.room_mm(built), defect.room_mm(stand), slip.x(), slip.y(),
+        slip.z());
   }
   const std::vector<Zone> worse = zones_worse(found);
   count.zones_worse += static_cast<int>(worse.size());
@@ -124,22 +147,26 @@ int run(unsigned seeds, bool true_pose) {
         continue;
       }
       const Stand& built = *can_be_built;
-      std::optional<Stand> by_search;
-      if (!true_pose) by_search.emplace(registered(built));
+      std::optional<Stand> truth, by_search;
+      if (!true_pose) {
+        truth.emplace(settled_in(built, seed));
+        by_search.emplace(registered(built));
+      }
       const Stand& stands = by_search ? *by_search : built;
-      add(counts[defect.name], seed, defect, built, stands, stands.judged());
+      add(counts[defect.name], seed, defect, truth ? *truth : built, stands, stands.judged());
     }
   }
   fmt::print("{} pairs, {} of them of MakeHuman feet, warped; {}\n\n", seeds, warped,
              true_pose ? "pose as built" : "pose found");
   fmt::print(
-      "| planted | beyond its limit by, mean | must be said | pairs | found | no verdict | pinch cured by the "
+      "| planted | built | there where the foot settles | beyond its limit by, mean | must be said | found | no "
+      "verdict | pinch cured by the "
       "corrections | zones made worse |\n");
-  fmt::print("| --- | ---: | --- | ---: | ---: | ---: | ---: | ---: |\n");
+  fmt::print("| --- | ---: | ---: | ---: | --- | ---: | ---: | ---: | ---: |\n");
   for (const Defect& defect : planted_defects()) {
     const Count& c = counts[defect.name];
-    fmt::print("| {} | {:.1f} mm | {} or worse | {} | {:.0f} % | {} | {} of {} | {} |\n", defect.name,
-               c.beyond_mm / std::max(1, c.tried), verdict_name(defect.at_least), c.tried,
+    fmt::print("| {} | {} | {} | {:.1f} mm | {} or worse | {:.0f} % | {} | {} of {} | {} |\n", defect.name, c.built,
+               c.tried, c.beyond_mm / std::max(1, c.tried), verdict_name(defect.at_least),
                100.0 * c.found / std::max(1, c.tried), c.no_verdict, c.cured, c.pinches, c.zones_worse);
   }
   fmt::print(
