@@ -28,7 +28,7 @@ TEST_CASE("every zone just inside and just outside each of its limits") {
     for (const Wearer wearer : {Wearer::standard, Wearer::at_risk, Wearer::unknown}) {
       const Zone zone = static_cast<Zone>(i);
       const Rule& rule = rule_by(rules, rule_of(zone));
-      const Limits& limits = wearer == Wearer::at_risk ? rule.at_risk : rule.standard;
+      const Limits& limits = wearer == Wearer::standard ? rule.standard : rule.at_risk;
       const auto check = [&](double room_mm, Verdict expected, std::optional<double> limit_mm) {
         CAPTURE(zone_name(zone));
         CAPTURE(static_cast<int>(wearer));

@@ -288,7 +288,7 @@ const Rule& rule_by(const Rules& rules, RuleId id) {
 }
 
 const Limits& limits_for(const Rule& rule, Wearer wearer) {
-  return wearer == Wearer::at_risk ? rule.at_risk : rule.standard;
+  return wearer == Wearer::standard ? rule.standard : rule.at_risk;
 }
 
 Provenance provenance_of(const Rule& rule, const Limits& limits, std::string_view limit) {

@@ -49,7 +49,7 @@ Rules read_rules(const std::filesystem::path& file);
 Rules parse_rules(std::string_view xml, const std::string& name);
 
 const Rule& rule_by(const Rules& rules, RuleId id);  ///< every rule of the table is there
-/// The limits in force. An unknown wearer is judged by the standard limits.
+/// The limits in force. A wearer nobody asked about is judged like one at risk.
 const Limits& limits_for(const Rule& rule, Wearer wearer);
 /// Where the number called `limit` in the XML ("pinch_below" ...) comes from.
 Provenance provenance_of(const Rule& rule, const Limits& limits, std::string_view limit);
