@@ -10,8 +10,9 @@ trap 'rm -rf "$work"' EXIT
 "$program" demo -o "$work/demo" > /dev/null 2>&1
 mkdir -p "$here/sample"
 for language in en de; do
-  "$program" check "$work/demo/brandt_right.ply" "$work/demo/last_roof_too_low.stl" -o "$work/$language" \
-    --client "E. Brandt (invented)" --date 2026-01-15 --language "$language" --quiet > /dev/null
+  "$program" check "$work/demo/brandt_right.ply" "$work/demo/last_fifth_toe_pressed.stl" -o "$work/$language" \
+    --wearer standard --client "E. Brandt (invented)" --date 2026-01-15 --language "$language" --quiet \
+    > /dev/null
 done
 cp "$work/en/report.html" "$here/sample/report.html"
 cp "$work/de/report.html" "$here/sample/report.de.html"

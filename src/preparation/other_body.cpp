@@ -11,7 +11,7 @@ namespace {
 
 // All heights and widths in parts of the body's length. Over the instep a foot goes on as a leg, as broad as its ankle
 // bones; a last ends in a cone that grows narrower upward, so that it can be drawn from the shoe. Our choices, set on
-// feet and lasts of our own making: feet 0.25 to 0.28 broad there, lasts 0.22 to 0.24 and a quarter less than further
+// feet and lasts of our own making, with a few foreign ones in view: feet 0.25 to 0.28 broad there, lasts 0.22 to 0.24 and a quarter less than further
 // down.
 constexpr double kLowest = 0.20, kHighest = 0.30, kStep = 0.02;
 constexpr double kRear = 0.6;      ///< the body behind its instep
