@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "geometry/parallel.h"
+#include "preparation/other_body.h"
 
 namespace lastroom {
 namespace {
@@ -30,11 +31,16 @@ void give_back_memory() {
 #endif
 }
 
+void tell_first(const std::optional<std::string>& doubt, InputFacts& facts) {
+  if (doubt) facts.repairs.insert(facts.repairs.begin(), "Look at this first: " + *doubt + ".");
+}
+
 }  // namespace
 
 ReadyFoot ready_foot(MeshFile scan, const FittingSettings& settings) {
   ReadyFoot ready;
   ready.foot = prepare_foot(std::move(scan), settings.foot);
+  tell_first(doubt_of_a_foot(ready.foot), ready.foot.facts);
   ready.measures = measure_foot(ready.foot);
   ready.skin = map_skin(ready.foot);
   return ready;
@@ -43,6 +49,7 @@ ReadyFoot ready_foot(MeshFile scan, const FittingSettings& settings) {
 ReadyLast ready_last(MeshFile file, const FittingSettings& settings) {
   ReadyLast ready;
   ready.last = prepare_last(std::move(file), settings.last);
+  tell_first(doubt_of_a_last(ready.last), ready.last.facts);
   ready.measures = measure_last(ready.last);
   ready.boxes = hierarchy_boxes(ready.last.mesh);
   return ready;
@@ -81,14 +88,13 @@ Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules
   progress("standing the foot in the last");
   const auto last_surface = SignedDistance::looking_at(last.mesh, std::move(boxes));
   Registration registration =
-      register_foot_in_last(foot, foot_measures, skin, last, last_measures, last_surface, settings.registration);
+      register_foot_in_last(foot, foot_measures, skin, last, last_surface, settings.registration);
   give_back_memory();
   timing.register_s = watch.lap_s();
 
   progress("measuring the room at every point of the skin");
   ClearanceField clearance =
-      with_toe_ends(clearance_between(foot, registration, foot_measures.length_mm, last_surface, settings.registration),
-                    foot, skin, registration, foot_measures.length_mm, last);
+      clearance_between(foot, registration, foot_measures.length_mm, last_surface, settings.registration, last.top);
   ToeRoom toes = toe_room(foot, skin, clearance, last);
   timing.clearance_s = watch.lap_s();
 

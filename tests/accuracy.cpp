@@ -1,4 +1,4 @@
-// Prints the accuracy table of reports/accuracy.md: how near lastroom comes to a pose that is known by construction.
+// Prints the accuracy table of reports/accuracy.md: how near lastroom comes to where a foot settles.
 //   accuracy --cases 200 --seed 1 [--perfect] [--each]
 // A foot is posed, a last is lofted around it with room drawn per region, then both are spoiled as scanners and users
 // spoil them. --perfect skips the spoiling and the preparation, so that registration is judged alone.
@@ -19,7 +19,7 @@
 
 #include "clearance/clearance.h"
 #include "error.h"
-#include "truth_cases.h"
+#include "standing_cases.h"
 #include "zones/toes.h"
 
 namespace lastroom::test {
@@ -123,8 +123,7 @@ void note_toes(const Clearances& truth, const Clearances& found, Outcome& outcom
 
 Clearances clearances_of(const Foot& foot, const SkinMap& skin, const Registration& registration, double foot_length_mm,
                          const Last& last, const SignedDistance& surface, const RegistrationSettings& scanner) {
-  const ClearanceField field = with_toe_ends(clearance_between(foot, registration, foot_length_mm, surface, scanner),
-                                             foot, skin, registration, foot_length_mm, last);
+  const ClearanceField field = clearance_between(foot, registration, foot_length_mm, surface, scanner, last.top);
   return {by_zone(field, skin), toe_room(foot, skin, field, last)};
 }
 
@@ -196,8 +195,7 @@ CaseResult run(const TruthCase& clean, const Settings& settings) {
     outcome.doubt = registration.doubt_reason;
   };
   const auto start = std::chrono::steady_clock::now();
-  const Registration registration =
-      register_foot_in_last(foot, foot_measures, skin, last, last_measures, surface, scanner);
+  const Registration registration = register_foot_in_last(foot, foot_measures, skin, last, surface, scanner);
   result.lastroom.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
   judge(registration, result.lastroom);
   Registration icp;
@@ -335,17 +333,12 @@ Settings read_settings(int count, char** words) {
   return settings;
 }
 
-FootSource source_of(unsigned seed) {
-  static const bool here = std::getenv("LASTROOM_MAKEHUMAN") != nullptr;  // the folder of makehuman.sh
-  if (here && seed % 2 == 0) return FootSource::makehuman;
-  return FootSource::made;
-}
-
 int run_all(const Settings& settings) {
   std::vector<CaseResult> results;
   std::size_t warped = 0;
   for (unsigned seed = settings.seed; seed < settings.seed + settings.cases; ++seed) {
-    const TruthCase clean = truth_case(seed, source_of(seed));
+    const TruthCase clean =
+        standing_case(LastFamily::around_the_foot, seed).pair;  // its truth is where the foot settles
     warped += clean.source == FootSource::makehuman;
     results.push_back(run(clean, settings));
     const CaseResult& r = results.back();

@@ -170,11 +170,15 @@ TEST_CASE("the tight spot is in the middle of the larger of two, not between the
   CHECK(zone.at_mm.normalized().z() > 0.95);
 }
 
+/// So long that the whole of a ball or a box is behind the joint.
+constexpr double kWholeIsRear_mm = 1000.0;
+
 TEST_CASE("skin beside the rim of an open last or above it is not judged") {
   const Mesh whole = ball(kLastRadius);
   const Mesh open = test::below(whole, 20.0);
   Foot foot = foot_of(ball(kFootRadius));
-  const ClearanceField field = clearance_between(foot, {}, 250.0, SignedDistance(open), exact());
+  const LastTop top = find_top(open, edge_features(open), kWholeIsRear_mm);
+  const ClearanceField field = clearance_between(foot, {}, 250.0, SignedDistance(open), exact(), top);
   double highest_rim = -1e9;
   for (const Vec3& v : open.vertices) highest_rim = std::max(highest_rim, v.z());
   for (std::size_t i = 0; i < field.on_rim.size(); ++i) {
@@ -205,7 +209,8 @@ TEST_CASE("a leg that passes through the cut of a closed last is not judged") {
       column.triangles.push_back({low + b, high + b, high + a});
     }
   const Foot leg = foot_of(column);
-  const ClearanceField field = clearance_between(leg, {}, 250.0, SignedDistance(box.mesh), exact());
+  box.top = find_top(box.mesh, edge_features(box.mesh), kWholeIsRear_mm);
+  const ClearanceField field = clearance_between(leg, {}, 250.0, SignedDistance(box.mesh), exact(), box.top);
   for (std::size_t i = 0; i < field.on_rim.size(); ++i)
     if (field.clearance_mm[i] < 0.0) CHECK(field.on_rim[i]);
   CHECK(by_zone(field, all_in(Zone::heel_back, leg)).front().min_mm >= 0.0);
@@ -237,7 +242,8 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
   CHECK(*room.tip_mm == WithinMm{way, near});
   CHECK(room.usable_end_mm.x() == WithinMm{kTipX + way, near});
   CHECK(*room.allowance_mm == WithinMm{60.0 - kTipX, sag});
-  // An error of 1 mm along every axis: forward it counts once, upward 1 / slope times. The way is halved down to 0.01 mm.
+  // An error of 1 mm along every axis: forward it counts once, upward 1 / slope times. The way is halved down to 0.01
+  // mm.
   CHECK(room.tip_doubt_mm == WithinMm{std::hypot(1.0, 1.0 / kSlope), 0.02});
   CHECK(room.allowance_doubt_mm == WithinMm{1.0, 1e-12});
   CHECK(room.headroom_doubt_mm[0] == WithinMm{std::hypot(1.0, kSlope), 1e-9});
@@ -257,6 +263,15 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
     const ToeRoom socked = toe_room(foot, skin, clearance_between(foot, {}, 250.0, surface, settings), last);
     CHECK(*socked.tip_mm == WithinMm{way - 1.0 / kSlope - 1.0, near});
     CHECK(*socked.headroom_mm[0] == WithinMm{*room.headroom_mm[0] - 1.0, 1e-9});
+  }
+  SUBCASE("toes that were not told apart have their group's headroom") {
+    Foot together = foot;
+    together.landmarks.toe_borders[0].seen = false;
+    const ToeRoom group = toe_room(together, skin, clearance_between(together, {}, 250.0, surface, settings), last);
+    CHECK(group.headroom_mm[0] == room.headroom_mm[0]);
+    CHECK(group.headroom_mm[1] == room.headroom_mm[0]);  // all skin is the first's
+    CHECK_FALSE(group.headroom_mm[2].has_value());
+    CHECK(group.ahead_mm[0] == room.tip_mm);
   }
   SUBCASE("a longer second toe is the one that counts") {
     Foot two = foot;
@@ -290,26 +305,6 @@ TEST_CASE("a toe that stands through the roof has negative headroom, by as much 
   const double edge = 1.2 * 1.1071 / kFrequency * kToeRadius;
   // As above: 5 % of the area that looks up lies within r * 0.01 of the top, and vertices are an edge apart.
   CHECK(*room.headroom_mm[4] == WithinMm{-2.0 + kToeRadius * 0.01, kToeRadius * 0.01 + edge * edge / kToeRadius});
-}
-
-TEST_CASE("a toe's tip is judged against front and roof, not against the bottom it rests on") {
-  // A ball toe of radius 8 rests 0.5 mm over the bottom of a box, 4 mm from its front and 6 mm from its roof.
-  Foot foot = foot_of(ball(8.0, Vec3(0.0, 0.0, 8.5)));
-  foot.landmarks.first_joint.x() = foot.landmarks.fifth_joint.x() = -1000.0;
-  Last last;
-  last.mesh = test::box_mesh({100.0, 60.0, 22.5});
-  for (Vec3& v : last.mesh.vertices) v += Vec3(12.0 - 50.0, 0.0, 11.25);
-  for (const Triangle& t : last.mesh.triangles)
-    last.bottom.push_back(std::ranges::all_of(t, [&](auto corner) { return last.mesh.vertices[corner].z() < 1e-6; }));
-  last.first_joint.x() = last.fifth_joint.x() = -1000.0;
-  const ClearanceField whole = clearance_between(foot, {}, 250.0, SignedDistance(last.mesh), exact());
-  const double edge = 1.2 * 1.1071 / kFrequency * 8.0;
-  const auto least_mm = [&](Zone zone) {
-    const SkinMap skin = all_in(zone, foot);
-    return by_zone(with_toe_ends(whole, foot, skin, {}, 250.0, last), skin).front().min_mm;
-  };
-  CHECK(least_mm(Zone::toe_pads) == WithinMm{0.5, edge * edge / 8.0 + evening_mm(8.0, 8.0)});
-  CHECK(least_mm(Zone::big_toe_tip) == WithinMm{4.0, edge * edge / 8.0 + evening_mm(8.0, 8.0)});
 }
 
 TEST_CASE("no toe, no toe room") {

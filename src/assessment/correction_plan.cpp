@@ -58,8 +58,8 @@ void CorrectionPlan::build_up(const ZoneVerdict& zone) {
     add(name, part, lacking + kSpareMm, least);
 }
 
-/// Over one toe (1 .. 5): its roof goes up by what is lacking, measured vertically above the skin at `at_mm`.
-void CorrectionPlan::raise_roof(int toe, const Vec3& at_mm, double headroom_mm, double doubt_mm) {
+/// Over one toe or a group: its roof goes up by what is lacking, measured vertically above the skin at `at_mm`.
+void CorrectionPlan::raise_roof(const ToeGroup& toes, const Vec3& at_mm, double headroom_mm, double doubt_mm) {
   constexpr double kLooksUp = 0.8;  // as toe_room: the toe's back
   const double least = clear_from_mm(doubt_mm, limits(RuleId::headroom));
   const Vec3 roof = at_mm + Vec3(0.0, 0.0, headroom_mm + evidence_.clearance.sock_mm);
@@ -69,7 +69,8 @@ void CorrectionPlan::raise_roof(int toe, const Vec3& at_mm, double headroom_mm, 
   const std::vector<double> clearance = clearances_now();
   Members members;
   for (std::size_t i = 0; i < sample_.vertex.size(); ++i)
-    if (sample_.skin.toe[i] == toe && evidence_.clearance.skin_normal[sample_.vertex[i]].z() > kLooksUp &&
+    if (sample_.skin.toe[i] > toes.first && sample_.skin.toe[i] <= toes.last + 1 &&
+        evidence_.clearance.skin_normal[sample_.vertex[i]].z() > kLooksUp &&
         clearance[i] < least)  // no skin has less room upwards than it has to the nearest of the last
       members.push_back(i);
   if (!members.empty()) add(Zone::toe_tops, members, lacking + kSpareMm, least);

@@ -69,8 +69,7 @@ Judgement judged_again(const Evidence& e, const std::vector<Change>& changes, co
   last.mesh = bumped(e.last.mesh, bumps);
   const SignedDistance surface(last.mesh);
   Judgement result;
-  result.field =
-      with_toe_ends(asked_again(e, surface, bumps), e.foot, e.skin, e.registration, e.foot_measures.length_mm, last);
+  result.field = asked_again(e, surface, bumps);
   result.toes = toe_room(e.foot, e.skin, result.field, last);
   result.zones = judged_zones(by_zone(result.field, e.skin), rules, settings.wearer);
   for (ZoneVerdict& zone : result.zones)
@@ -84,19 +83,19 @@ Judgement judged_again(const Evidence& e, const std::vector<Change>& changes, co
   return result;
 }
 
-int toe_of_headroom(const Finding& finding, const ToeRoom& toes) {
-  for (int k = 0; k < 5; ++k)
-    if (finding.at_mm && *finding.at_mm == toes.headroom_at_mm[static_cast<std::size_t>(k)]) return k + 1;
-  return 0;
+std::optional<ToeGroup> toes_of_headroom(const Finding& finding, const ToeRoom& toes, const FootLandmarks& marks) {
+  for (std::size_t k = 0; k < 5; ++k)
+    if (finding.at_mm && *finding.at_mm == toes.headroom_at_mm[k]) return group_of_toe(marks, k);
+  return std::nullopt;
 }
 
 /// What is still to be built up on a last that was judged so.
 void plan_build_ups(const std::vector<ZoneVerdict>& zones, const std::vector<Finding>& findings, const ToeRoom& toes,
-                    CorrectionPlan& plan) {
+                    const FootLandmarks& marks, CorrectionPlan& plan) {
   for (const Finding& finding : findings)
     if (finding.rule == RuleId::headroom && finding.verdict == Verdict::pinch)
-      if (const int toe = toe_of_headroom(finding, toes); toe != 0)
-        plan.raise_roof(toe, *finding.at_mm, *finding.measured_mm, *finding.uncertainty_mm);
+      if (const std::optional<ToeGroup> group = toes_of_headroom(finding, toes, marks))
+        plan.raise_roof(*group, *finding.at_mm, *finding.measured_mm, *finding.uncertainty_mm);
   for (const Finding& finding : findings)
     if (finding.rule == RuleId::marked_spot && finding.verdict == Verdict::pinch)
       plan.relieve(*finding.at_mm, *finding.zone, *finding.measured_mm, *finding.uncertainty_mm);
@@ -126,7 +125,7 @@ Corrections corrections_for(const Evidence& evidence, const std::vector<ZoneVerd
                             const AssessmentSettings& settings) {
   CorrectionPlan plan(evidence, rules, settings.wearer);
   plan.look_at(evidence.clearance);
-  plan_build_ups(zones, findings, evidence.toe_room, plan);
+  plan_build_ups(zones, findings, evidence.toe_room, evidence.foot.landmarks, plan);
   // Room is not taken from who may not feel what it costs.
   if (settings.wearer == Wearer::standard)
     for (const ZoneVerdict& zone : zones)
@@ -143,7 +142,7 @@ Corrections corrections_for(const Evidence& evidence, const std::vector<ZoneVerd
     const bool lost_room = one_lost_room(zones, judgement.zones);
     plan.look_at(judgement.field);
     std::vector<Change> changes = plan.changes();
-    plan_build_ups(judgement.zones, judgement.findings, judgement.toes, plan);
+    plan_build_ups(judgement.zones, judgement.findings, judgement.toes, evidence.foot.landmarks, plan);
     if (lost_room) {
       plan.take_down_less();
       continue;

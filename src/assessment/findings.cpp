@@ -149,22 +149,22 @@ class Collector {
     }
   }
 
-  void toes(const ToeRoom& toes) {
+  void toes(const ToeRoom& toes, const std::vector<ToeGroup>& groups) {
     if (toes.tip_mm)
       add(about_room(rule(RuleId::toe_room), settings_.wearer,
                      {*toes.tip_mm, *toes.tip_mm, toes.tip_doubt_mm, toes.tip_at_mm}));
     if (toes.allowance_mm)
       add(about_room(rule(RuleId::allowance), settings_.wearer,
                      {*toes.allowance_mm, *toes.allowance_mm, toes.allowance_doubt_mm, toes.tip_at_mm}));
-    static constexpr std::string_view kToes[] = {"big toe", "second toe", "third toe", "fourth toe", "fifth toe"};
-    for (std::size_t k = 0; k < 5; ++k) {
+    for (const ToeGroup& group : groups) {
+      const std::size_t k = group.first;
       if (!toes.headroom_mm[k]) continue;
       std::optional<Weighed> found =
           about_room(rule(RuleId::headroom), settings_.wearer,
                      {*toes.headroom_mm[k], *toes.headroom_mm[k], toes.headroom_doubt_mm[k], toes.headroom_at_mm[k]});
       if (!found) continue;
       found->finding.zone = Zone::toe_tops;
-      found->finding.advice = fmt::format("Over the {}: {}", kToes[k], found->finding.advice);
+      found->finding.advice = fmt::format("Over the {}: {}", toe_words(group), found->finding.advice);
       add(found);
     }
   }
@@ -262,7 +262,7 @@ std::vector<Finding> findings_of(const Evidence& evidence, const std::vector<Zon
   if (can_be_judged(evidence)) {
     collector.zones(zones);
     collector.not_measured(evidence);
-    collector.toes(evidence.toe_room);
+    collector.toes(evidence.toe_room, toe_groups(evidence.foot.landmarks));
     collector.marked_spots(evidence);
     collector.bony_points(evidence);
     collector.measures(evidence);

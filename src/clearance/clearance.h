@@ -20,7 +20,7 @@ struct ClearanceField {
   std::vector<double> clearance_mm;
   std::vector<double> doubt_mm;      ///< one standard deviation: scan error and the pose's covariance along the normal
   std::vector<Vec3> last_point_mm;   ///< nearest point of the last
-  std::vector<std::uint8_t> on_rim;  ///< nearest point is the rim of an open last, or above its top: no judgement there
+  std::vector<std::uint8_t> on_rim;  ///< nearest is a rim or the cut of the last, or above its top: no judgement
   std::vector<double> area_mm2;
   double sock_mm = 0.0;        ///< taken off
   double scan_error_mm = 0.0;  ///< one standard deviation of the skin's place, part of `doubt_mm`
@@ -30,12 +30,8 @@ struct ClearanceField {
                                                            Eigen::Matrix3d::Zero()};
 };
 ClearanceField clearance_between(const Foot& foot, const Registration& registration, double foot_length_mm,
-                                 const SignedDistance& last_surface, const RegistrationSettings& settings);
-
-/// A toe's end is measured against the last's walls and roof alone, here and on the changed last: the bottom it stands
-/// on is the toe pads' business. The rest of the field stays as it is.
-ClearanceField with_toe_ends(ClearanceField field, const Foot& foot, const SkinMap& skin,
-                             const Registration& registration, double foot_length_mm, const Last& last);
+                                 const SignedDistance& last_surface, const RegistrationSettings& settings,
+                                 const LastTop& top = {});
 
 /// One standard deviation along `direction` (unit) of a place with this derivative by the pose.
 double doubt_along_mm(const Vec3& direction, const Eigen::Matrix<double, 3, 7>& by_pose,
@@ -71,11 +67,12 @@ struct ToeRoom {
   double tip_doubt_mm = 0.0;      ///< one standard deviation, as all doubts here
   Vec3 tip_at_mm = Vec3::Zero();  ///< the longest toe's tip
   Vec3 usable_end_mm = Vec3::Zero();
-  std::array<std::optional<double>, 5> headroom_mm;  ///< least vertical room over each toe, big toe first
+  std::array<std::optional<double>, 5> headroom_mm;  ///< least vertical room over each toe, or its group
   std::array<double, 5> headroom_doubt_mm = {};
   std::array<Vec3, 5> headroom_at_mm = {Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero()};
   std::optional<double> allowance_mm;  ///< last's foremost point less the longest toe tip, along x
   double allowance_doubt_mm = 0.0;
+  std::array<std::optional<double>, 5> ahead_mm = {};  ///< as `tip_mm`, of each toe; big toe first
 };
 ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& field, const Last& last);
 

@@ -25,17 +25,10 @@ void add_normals_and_areas(const Mesh& foot, ClearanceField& field) {
   for (Vec3& n : field.skin_normal) n.normalize();
 }
 
-/// A closed last ends in a flat cut that looks up. Skin behind the joint that looks another way and is nearest to that
-/// cut passes through it: the leg, not the foot. 0.9: cuts slope by up to 25 degrees; 0.8: the instep's skin looks the
-/// way the last's surface does within 37 degrees. Both our choice.
-bool passes_the_cut(const SurfacePoint& nearest, const Vec3& skin_normal) {
-  return nearest.normal.z() > 0.9 && nearest.normal.dot(skin_normal) < 0.8;
-}
-
 /// For the vertices from `first_vertex` on, as many as `nearest` has.
 void add_clearances(const Foot& foot, const PosedFoot& posed, std::size_t first_vertex,
-                    const std::vector<SurfacePoint>& nearest, const Registration& registration, ClearanceField& field) {
-  const double joint_x = (foot.landmarks.first_joint.x() + foot.landmarks.fifth_joint.x()) / 2.0;
+                    const std::vector<SurfacePoint>& nearest, const Registration& registration, const LastTop& top,
+                    ClearanceField& field) {
   for_blocks(nearest.size(), kBlock, [&](std::size_t first, std::size_t last) {
     for (std::size_t k = first; k < last; ++k) {
       const SurfacePoint& there = nearest[k];
@@ -44,24 +37,9 @@ void add_clearances(const Foot& foot, const PosedFoot& posed, std::size_t first_
       field.doubt_mm[i] = doubt_along_mm(there.normal, posed.jacobian(foot.mesh.vertices[i]), registration.covariance,
                                          field.scan_error_mm);
       field.last_point_mm[i] = there.point_mm;
-      const bool behind_joint = foot.mesh.vertices[i].x() < joint_x;
-      field.on_rim[i] = there.on_rim || (behind_joint && passes_the_cut(there, field.skin_normal[i]));
+      field.on_rim[i] = there.on_rim || past_the_top(top, field.skin_mm[i], there.triangle);
     }
   });
-}
-
-/// The highest place of the last that skin is nearest to.
-struct Highest {
-  double z_mm = -std::numeric_limits<double>::infinity();
-  bool on_rim = false;
-};
-
-/// Skin higher than an open last's top edge is beside nothing, whatever it is nearest to. A rim counts as the top edge
-/// when nothing that skin is nearest to lies higher; a hole lower down does not.
-void leave_out_above_top_edge(const Highest& highest, ClearanceField& field) {
-  if (!highest.on_rim) return;
-  for (std::size_t i = 0; i < field.on_rim.size(); ++i)
-    if (field.skin_mm[i].z() > highest.z_mm) field.on_rim[i] = 1;
 }
 
 }  // namespace
@@ -73,7 +51,8 @@ double doubt_along_mm(const Vec3& direction, const Eigen::Matrix<double, 3, 7>& 
 }
 
 ClearanceField clearance_between(const Foot& foot, const Registration& registration, double foot_length_mm,
-                                 const SignedDistance& last_surface, const RegistrationSettings& settings) {
+                                 const SignedDistance& last_surface, const RegistrationSettings& settings,
+                                 const LastTop& top) {
   const std::size_t count = foot.mesh.vertices.size();
   const PosedFoot posed(foot.landmarks, foot_length_mm, registration);
 
@@ -94,15 +73,10 @@ ClearanceField clearance_between(const Foot& foot, const Registration& registrat
   add_normals_and_areas(foot.mesh, field);
   // A part of the skin at a time: all answers at once would take more memory than the last's own mesh.
   constexpr std::size_t kPart = 1 << 16;
-  Highest highest;
   for (std::size_t first = 0; first < count; first += kPart) {
     const std::span<const Vec3> part(&field.skin_mm[first], std::min(kPart, count - first));
-    const std::vector<SurfacePoint> nearest = last_surface.at(part);
-    add_clearances(foot, posed, first, nearest, registration, field);
-    for (const SurfacePoint& there : nearest)
-      if (there.point_mm.z() > highest.z_mm) highest = {there.point_mm.z(), there.on_rim};
+    add_clearances(foot, posed, first, last_surface.at(part), registration, top, field);
   }
-  leave_out_above_top_edge(highest, field);
   field.clearance_mm = evened(foot.mesh, std::move(field.clearance_mm), kClearanceEvened_mm);
 
   const double scan_variance = settings.scan_error_mm * settings.scan_error_mm;

@@ -193,7 +193,7 @@ double doubt_of_headroom_mm(const Vec3& at, const Eigen::Matrix3d& covariance, c
 
 }  // namespace
 
-ToeRoom toe_room(const Foot&, const SkinMap& skin, const ClearanceField& field, const Last& last) {
+ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& field, const Last& last) {
   ToeRoom result;
   const std::array<Members, 5> toes = skin_by_toe(skin);
   std::optional<std::size_t> longest;
@@ -214,25 +214,35 @@ ToeRoom toe_room(const Foot&, const SkinMap& skin, const ClearanceField& field, 
   result.allowance_mm = bounds(last.mesh).high.x() - tip.x();
   const Eigen::Matrix3d& tip_covariance = field.toe_tip_covariance_mm2[*longest];
   result.allowance_doubt_mm = std::sqrt(tip_covariance(0, 0));
-  if (const std::optional<double> way = way_forward_mm(field, toes[*longest], tip, 0.0, lines)) {
-    result.tip_mm = *way - field.sock_mm;
-    result.tip_doubt_mm = doubt_of_way_mm(field, toes[*longest], tip, *way, tip_covariance, lines);
+  for (std::size_t k = 0; k < 5; ++k) {
+    if (toes[k].empty()) continue;
+    if (const std::optional<double> way =
+            way_forward_mm(field, toes[k], field.skin_mm[foremost(field, toes[k])], 0.0, lines))
+      result.ahead_mm[k] = *way - field.sock_mm;
+  }
+  if (result.ahead_mm[*longest]) {
+    const double way = *result.ahead_mm[*longest] + field.sock_mm;
+    result.tip_mm = result.ahead_mm[*longest];
+    result.tip_doubt_mm = doubt_of_way_mm(field, toes[*longest], tip, way, tip_covariance, lines);
     // A toe that may as well be the longest would have its own way: that too is to lie within twice the doubt.
     for (std::size_t k = 0; k < 5; ++k) {
-      if (k == *longest || toes[k].empty()) continue;
-      const Vec3& other = field.skin_mm[foremost(field, toes[k])];
-      if (other.x() < tip.x() - 2.0 * result.allowance_doubt_mm) continue;
-      if (const std::optional<double> its_way = way_forward_mm(field, toes[k], other, 0.0, lines))
-        result.tip_doubt_mm = std::max(result.tip_doubt_mm, std::abs(*its_way - *way) / 2.0);
+      if (k == *longest || !result.ahead_mm[k]) continue;
+      if (field.skin_mm[foremost(field, toes[k])].x() < tip.x() - 2.0 * result.allowance_doubt_mm) continue;
+      result.tip_doubt_mm = std::max(result.tip_doubt_mm, std::abs(*result.ahead_mm[k] - *result.tip_mm) / 2.0);
     }
-    result.usable_end_mm = tip + Vec3(*way, 0.0, 0.0);
+    result.usable_end_mm = tip + Vec3(way, 0.0, 0.0);
   }
-  for (std::size_t k = 0; k < 5; ++k) {
-    const std::optional<Least> least = headroom_over(field, toes[k], lines);
+  for (const ToeGroup& group : toe_groups(foot.landmarks)) {
+    Members members;
+    for (std::size_t k = group.first; k <= group.last; ++k)
+      members.insert(members.end(), toes[k].begin(), toes[k].end());
+    const std::optional<Least> least = headroom_over(field, members, lines);
     if (!least) continue;
-    result.headroom_mm[k] = least->mm;
-    result.headroom_at_mm[k] = least->at;
-    result.headroom_doubt_mm[k] = doubt_of_headroom_mm(least->at, field.toe_tip_covariance_mm2[k], lines);
+    for (std::size_t k = group.first; k <= group.last; ++k) {
+      result.headroom_mm[k] = least->mm;
+      result.headroom_at_mm[k] = least->at;
+      result.headroom_doubt_mm[k] = doubt_of_headroom_mm(least->at, field.toe_tip_covariance_mm2[k], lines);
+    }
   }
   return result;
 }

@@ -7,6 +7,7 @@
 #include "commands/landmarks_file.h"
 #include "geometry/parallel.h"
 #include "measurement/named_measures.h"
+#include "preparation/other_body.h"
 #include "report/words.h"
 
 namespace lastroom {
@@ -27,22 +28,23 @@ std::string label_of(std::string_view name) {
   return label;
 }
 
-void print(const MeasureOptions& options, const InputFacts& facts, Side side, const std::vector<NamedMeasure>& rows,
-           const std::vector<std::string>& remarks) {
+void print(const MeasureOptions& options, const InputFacts& facts, Side side, const std::optional<std::string>& doubt,
+           const std::vector<NamedMeasure>& rows, const std::vector<std::string>& remarks) {
   if (options.json) {
     nlohmann::ordered_json json = {{"file", facts.file},
                                    {"as", options.as_last ? "last" : "foot"},
                                    {"side", side_name(side)},
                                    {"units", unit_name(facts.units)},
                                    {"units_from", facts.units_from == Told::by_option ? "option" : "guess"}};
+    json["doubt"] = doubt ? nlohmann::ordered_json(*doubt) : nlohmann::ordered_json();
     for (const NamedMeasure& row : rows) json[fmt::format("{}_mm", row.name)] = row.mm;
     json["repairs"] = facts.repairs;
     json["remarks"] = remarks;
     fmt::print("{}\n", json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace));
     return;
   }
-  fmt::print("{}: a {} {}, file in {}\n", facts.file, side_name(side), options.as_last ? "last" : "foot",
-             unit_name(facts.units));
+  fmt::print("{}: {}a {} {}, file in {}{}\n", facts.file, doubt ? "taken as " : "", side_name(side),
+             options.as_last ? "last" : "foot", unit_name(facts.units), doubt ? "; BUT " + *doubt : "");
   for (const NamedMeasure& row : rows) fmt::print("  {:<34}{:>8.1f} mm\n", label_of(row.name), row.mm);
   for (const std::string& sentence : facts.repairs) fmt::print("  repaired: {}\n", sentence);
   for (const std::string& sentence : remarks) fmt::print("  look at: {}\n", sentence);
@@ -55,7 +57,7 @@ int run_measure(const MeasureOptions& options) {
   const MeshFile file = read_mesh(options.mesh, options.common.limits);
   if (options.as_last) {
     const Last last = prepare_last(file, {options.common.last_units, options.common.side});
-    print(options, last.facts, last.side, rows_of(measure_last(last)), {});
+    print(options, last.facts, last.side, doubt_of_a_last(last), rows_of(measure_last(last)), {});
   } else {
     FootPreparation settings;
     settings.side = options.common.side;
@@ -63,7 +65,7 @@ int run_measure(const MeasureOptions& options) {
     if (!options.common.landmarks.empty()) settings.landmarks = read_landmarks(options.common.landmarks);
     const Foot foot = prepare_foot(file, settings);
     const FootMeasures measures = measure_foot(foot);
-    print(options, foot.facts, foot.side, rows_of(measures), measures.outside_population);
+    print(options, foot.facts, foot.side, doubt_of_a_foot(foot), rows_of(measures), measures.outside_population);
   }
   return 0;
 }

@@ -20,6 +20,14 @@ Girth taped_over_joints(const Mesh& mesh, const FootLandmarks& marks) {
   return taped(mesh, {marks.first_joint, Vec3(across.y(), -across.x(), 0.0).normalized()});
 }
 
+/// What the girth changes by when each joint lies one standard deviation further forward.
+double joint_girth_doubt_mm(const Mesh& mesh, const FootLandmarks& marks, double girth_mm) {
+  FootLandmarks first = marks, fifth = marks;
+  first.first_joint.x() += marks.first_joint_sigma_mm;
+  fifth.fifth_joint.x() += marks.fifth_joint_sigma_mm;
+  return std::hypot(taped_over_joints(mesh, first).mm - girth_mm, taped_over_joints(mesh, fifth).mm - girth_mm);
+}
+
 double heel_width_mm(const Mesh& mesh, double length_mm) {
   double inside = 0.0, outside = 0.0;
   for (const SectionCurve& curve : section(mesh, {Vec3(kHeelWidthStation * length_mm, 0.0, 0.0), Vec3::UnitX()}))
@@ -68,6 +76,7 @@ FootMeasures measure_foot(const Foot& foot) {
   const double instep_mm = marks.heel.x() + kInstepStation * m.length_mm;
   const double joint_mm = (marks.first_joint.x() + marks.fifth_joint.x()) / 2.0;
   m.joint_girth = taped_over_joints(foot.mesh, marks);
+  m.joint_girth_doubt_mm = joint_girth_doubt_mm(foot.mesh, marks, m.joint_girth.mm);
   m.waist_girth = taped_across(foot.mesh, joint_mm + kWaistBetween * (instep_mm - joint_mm));
   m.instep_girth = taped_across(foot.mesh, instep_mm);
   m.heel_girth = taped_round_heel(foot.mesh, m.instep_girth, marks.heel.x());

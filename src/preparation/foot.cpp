@@ -22,7 +22,9 @@ namespace {
 constexpr double kReference_mm = 250.0;  ///< likeness is told for a foot of this length
 
 /// Grown-ups: 198 to 323 mm (A1). The margin lets in children's and very large feet, which are then told.
-constexpr double kShortest_mm = 145.0, kLongest_mm = 360.0;
+constexpr double kShortest_mm = 118.0, kLongest_mm = 360.0;
+/// Shorter feet are small children's: where another unit makes a larger foot, that is believed.
+constexpr double kSmallChild_mm = 145.0;
 
 struct Unit {
   LengthUnit unit = LengthUnit::millimetre;
@@ -33,11 +35,21 @@ constexpr std::array kUnits = {LengthUnit::millimetre, LengthUnit::centimetre, L
 
 bool plausible(double length_mm) { return length_mm >= kShortest_mm && length_mm <= kLongest_mm; }
 
-/// At most one fits: neighbouring units differ by 2.54 and more, the longest and the shortest foot by 360 / 145 = 2.48.
+/// At most one fits a foot that is no small child's: neighbouring units differ by 2.54 and more, the longest and the
+/// shortest foot by 360 / 145 = 2.48.
 std::optional<LengthUnit> plausible_unit(double length_in_file) {
-  for (const LengthUnit unit : kUnits)
-    if (plausible(length_in_file * mm_per(unit))) return unit;
+  for (const double shortest_mm : {kSmallChild_mm, kShortest_mm})
+    for (const LengthUnit unit : kUnits)
+      if (const double length_mm = length_in_file * mm_per(unit); plausible(length_mm) && length_mm >= shortest_mm)
+        return unit;
   return std::nullopt;
+}
+
+/// A foot of 305 to 360 mm in inches is a small child's in cm.
+std::string other_unit_words(LengthUnit taken, double length_mm) {
+  const double in_cm_mm = length_mm / mm_per(LengthUnit::inch) * mm_per(LengthUnit::centimetre);
+  if (taken != LengthUnit::inch || !plausible(in_cm_mm)) return "";
+  return fmt::format(" In cm it would be a child's of {:.0f} mm; --scan-units says which.", in_cm_mm);
 }
 
 Unit unit_of(const MeshFile& scan, double length_in_file, const std::optional<LengthUnit>& given) {
@@ -128,6 +140,15 @@ void refuse_stray(const HandLandmarks& given, const FootCloud& skin, const FootP
           fmt::format("{}: the {} given lies where this foot has none, {:.0f} % of its length away; check "
                       "which point is which, and the side",
                       name, a.which, 100.0 * off(a, a)));
+}
+
+/// What was not told apart and what is missing.
+void tell_toes(const FootLandmarks& marks, std::vector<std::string>& sentences) {
+  for (const ToeGroup& group : toe_groups(marks))
+    if (group.first < group.last)
+      sentences.push_back(fmt::format("In the scan the {} can't be told apart; they are judged as one.", toe_words(group)));
+  if (const auto found = std::count(marks.toe_there.begin(), marks.toe_there.end(), true); found < 5)
+    sentences.push_back(found == 4 ? "Four toes were found." : "Three toes were found.");
 }
 
 /// The spots as they were marked, each moved to the nearest vertex of the skin.
@@ -237,6 +258,12 @@ Foot prepare_foot(MeshFile scan, const FootPreparation& settings) {
        {&foot.landmarks.heel, &foot.landmarks.first_joint, &foot.landmarks.fifth_joint, &foot.landmarks.instep})
     *p *= scale;
   for (Vec3& tip : foot.landmarks.toe_tips) tip *= scale;
+  for (ToeBorder& border : foot.landmarks.toe_borders) border.root *= scale, border.tip *= scale;
+  constexpr double kByHand_mm = 1.5;  // our choice: about what a marked point on the skin repeats to
+  double& first_sigma_mm = foot.landmarks.first_joint_sigma_mm;
+  double& fifth_sigma_mm = foot.landmarks.fifth_joint_sigma_mm;
+  first_sigma_mm = foot.landmarks.by_hand[1] ? kByHand_mm : first_sigma_mm * scale;
+  fifth_sigma_mm = foot.landmarks.by_hand[2] ? kByHand_mm : fifth_sigma_mm * scale;
   for (const MarkedSpot& spot : rough.given.never_press)
     foot.landmarks.never_press.push_back({scale * (standing.foot_from_rough * spot.at), spot.what});
   foot.landmarks.never_press = on_skin(std::move(foot.landmarks.never_press), foot.mesh);
@@ -245,7 +272,9 @@ Foot prepare_foot(MeshFile scan, const FootPreparation& settings) {
     foot.facts.repairs.push_back(fmt::format("Its shape was taken for a {} foot.", side_name(foot.side)));
   if (foot.facts.units_from == Told::by_guess)
     foot.facts.repairs.push_back(fmt::format("The unit was taken as {}, in which the foot is {:.0f} mm long.",
-                                             unit_name(unit.unit), standing.length * scale));
+                                             unit_name(unit.unit), standing.length * scale) +
+                                 other_unit_words(unit.unit, standing.length * scale));
+  tell_toes(foot.landmarks, foot.facts.repairs);
   if (foot.sole_missing)
     foot.facts.repairs.push_back(
         clean.floor

@@ -13,9 +13,12 @@ namespace {
 /// Our choice, in shares of foot length. Made feet of all shapes and the MakeHuman foot stray 0.001 to 0.010 from the
 /// generic foot; cubes, balls, hands, heads and halves of feet 0.03 and more.
 constexpr double kNoFoot = 0.02;
-/// A last strays 0.012 to 0.024; a foot that has lost its notches to a coarse scan fits better than that.
+/// A last strays 0.011 to 0.025; a foot that has lost its furrows to a coarse scan may fit better than that.
 constexpr double kNoFootWithoutToes = 0.009;
-constexpr double kNotch = 0.004;  ///< 1 mm
+/// A last's bottom rises to its toe spring: by 0.015 and more in the mean (made lasts, the lowest of heel 0); toes that
+/// run together stand on the floor.
+constexpr double kSpring = 0.012;
+constexpr std::size_t kTold = 2;  ///< borders between toes: a last may have a slot for a thong, but not two
 constexpr double kPartThere = 0.6;
 
 }  // namespace
@@ -39,9 +42,16 @@ void refuse_unless_foot(const FootPoses& poses, const std::optional<Side>& side,
 }
 
 void refuse_without_toes(const StandingFoot& foot, double misfit, const std::string& name) {
-  if (foot.deepest_notch < kNotch * foot.length && misfit > kNoFootWithoutToes)
+  const FootLandmarks& marks = foot.landmarks;
+  const auto told =
+      std::count_if(marks.toe_borders.begin(), marks.toe_borders.end(), [](const ToeBorder& b) { return b.seen; });
+  const bool given = std::any_of(marks.by_hand.begin() + 3, marks.by_hand.end(), [](bool hand) { return hand; });
+  const bool on_floor = foot.toe_rise && *foot.toe_rise < kSpring * foot.length;
+  if (misfit > kNoFootWithoutToes && told < static_cast<std::ptrdiff_t>(kTold) && !given && !on_floor)
     throw InputError(
-        fmt::format("{}: no toes can be told apart, so this is a last, a shoe or a sock; scan a bare foot", name));
+        fmt::format("{}: no toes can be told apart, so this is a last, a shoe or a sock; scan a bare foot, or give the "
+                    "tips of its toes with --landmarks if it is one",
+                    name));
 }
 
 void refuse_inner_wall(const Mesh& mesh_mm, const std::string& name) {

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <functional>
 
+#include "preparation/foot_joints.h"
 #include "preparation/foot_template.h"
 #include "preparation/foot_toes.h"
 
@@ -87,37 +88,45 @@ Motion level(const FootCloud& rough, double length, bool sole_missing) {
   return level_from_rough;
 }
 
-/// Where a joint of the ball is looked for, in foot lengths.
-struct JointPlace {
-  double from, to, usual;
-};
-// The first metatarsal's head lies at 70 to 77 % (A1, 1st to 99th percentile), the fifth's at about 64 % (A8).
-constexpr JointPlace kFirstJoint = {0.66, 0.80, 0.735}, kFifthJoint = {0.56, 0.73, 0.64};
-
-/// The skin that stands out most. On a foot whose side runs straight, or on out to a spread toe, the usual place
-/// counts: skin elsewhere has to stand out more.
-Vec3 joint(const FootCloud& cloud, double length, const JointPlace& place, const Vec3& outward) {
-  constexpr double kSpread = 0.02, kPull = 4e-4;  // 0.1 mm on a foot of 250 mm for 2 % of its length (our choice)
-  const auto window = chosen(cloud, [&](const Vec3& p) {
-    return p.x() > place.from * length && p.x() < place.to * length && p.z() < 0.22 * length;
-  });
-  const auto pulled = [&](const Vec3& p) {
-    const double off = (p.x() / length - place.usual) / kSpread;
-    return Vec3(p - kPull * length * off * off * outward);
-  };
-  FootCloud bent = cloud;
-  for (std::size_t i : window) bent.points[i] = pulled(cloud.points[i]);
-  Vec3 at = furthest(bent, window, outward, 0.0015 * length).value_or(Vec3::Zero());
-  return at + (at - pulled(at));
+/// The skin furthest to the side at a joint's place along the foot.
+Vec3 joint_on_skin(const FootCloud& cloud, double length, double place, const Vec3& outward) {
+  const auto beside = chosen(
+      cloud, [&](const Vec3& p) { return std::abs(p.x() - place * length) < 0.012 * length && p.z() < 0.22 * length; });
+  Vec3 at = furthest(cloud, beside, outward, 0.0015 * length).value_or(Vec3::Zero());
+  at.x() = place * length;
+  return at;
 }
 
-/// The skin in front, where toes are looked for.
+/// Mean height of the lowest skin before the ball and behind the tips.
+double toe_rise(const FootCloud& cloud, double length) {
+  constexpr int kStrips = 3;
+  constexpr double kFrom = 0.80, kStrip = 0.05;
+  double sum = 0.0;
+  for (int i = 0; i < kStrips; ++i) {
+    const double from = (kFrom + i * kStrip) * length;
+    double low = length;
+    for (const Vec3& p : cloud.points)
+      if (p.x() >= from && p.x() < from + kStrip * length) low = std::min(low, p.z());
+    sum += low / kStrips;
+  }
+  return sum;
+}
+
+ToesExpected expected_toes(const Vec3& size, double length, const Motion& foot_from_rough) {
+  const FootTemplateLandmarks& usual = foot_template_landmarks();
+  const auto placed = [&](const Vec3& p) { return Vec2((foot_from_rough * Vec3(size.cwiseProduct(p))).head<2>()); };
+  ToesExpected expected{placed(usual.first_joint), placed(usual.fifth_joint), {}, length};
+  for (std::size_t toe = 0; toe < 5; ++toe) expected.tips[toe] = placed(usual.toe_tips[toe]);
+  return expected;
+}
+
+/// The skin in front, where joints and toes are looked for.
 Mesh fore_part(const RoughFoot& rough) {
   std::vector<std::uint8_t> keep;
   keep.reserve(rough.mesh.triangles.size());
   for (const Triangle& t : rough.mesh.triangles) {
     const Vec3& p = rough.mesh.vertices[t[0]];
-    keep.push_back(p.x() > 0.5 * rough.size.x() && p.z() < 0.35 * rough.size.x() ? 1 : 0);
+    keep.push_back(p.x() > 0.42 * rough.size.x() && p.z() < 0.35 * rough.size.x() ? 1 : 0);
   }
   return submesh(rough.mesh, keep);
 }
@@ -139,36 +148,46 @@ StandingFoot stand_foot(const RoughFoot& rough) {
   foot.length = rough.size.x();
   FootLandmarks& marks = foot.landmarks;
   FootCloud cloud;
-  for (int turn = 0; turn < 4; ++turn) {  // heel, toe tips and axis depend on each other; settles in two
+  for (int turn = 0; turn < 3; ++turn) {  // heel, toe tips and axis depend on each other; settles in two
     cloud = moved(rough_cloud, foot.foot_from_rough);
     const Motion& now = foot.foot_from_rough;
     const auto rear =
         chosen(cloud, [&](const Vec3& p) { return p.z() < 0.2 * foot.length && p.x() < 0.3 * foot.length; });
     marks.heel = given.heel ? Vec3(now * *given.heel)
                             : furthest(cloud, rear, -Vec3::UnitX(), 0.003 * foot.length).value_or(Vec3::Zero());
-    std::array<Vec3, 5> expected = foot_template_landmarks().toe_tips;
-    for (Vec3& tip : expected) tip = now * Vec3(rough.size.cwiseProduct(tip));
-    const ToeTips toes = find_toe_tips(moved(rough_fore, now), foot.length, expected);
-    marks.toe_tips = toes.tips;
-    foot.deepest_notch = toes.deepest_notch;
+    std::array<std::optional<Vec3>, 5> given_tips;
     for (std::size_t toe = 0; toe < 5; ++toe)
-      if (given.toe_tips[toe]) marks.toe_tips[toe] = now * *given.toe_tips[toe];
+      if (given.toe_tips[toe]) given_tips[toe] = now * *given.toe_tips[toe];
+    const Toes toes = find_toes(moved(rough_fore, now), expected_toes(rough.size, foot.length, now), given_tips);
+    marks.toe_tips = toes.tips;
+    marks.toe_borders = toes.borders;
+    marks.toe_there = toes.there;
 
-    const Vec3 axis = marks.toe_tips[1] - marks.heel;
+    // A second toe that was not told apart, or is gone, is no direction: the generic foot's, as it was laid, is.
+    const bool told =
+        given.toe_tips[1] || (marks.toe_borders[0].seen && marks.toe_borders[1].seen && marks.toe_there[1]);
+    const Vec3 second = now * Vec3(rough.size.cwiseProduct(foot_template_landmarks().toe_tips[1]));
+    const Vec3 axis = (told ? marks.toe_tips[1] : second) - marks.heel;
     Motion step = Motion::Identity();
     step.linear() = Eigen::AngleAxisd(-std::atan2(axis.y(), axis.x()), Vec3::UnitZ()).toRotationMatrix();
     step.translation() = -(step.linear() * Vec3(marks.heel.x(), marks.heel.y(), 0.0));
     foot.foot_from_rough = step * foot.foot_from_rough;
     marks.heel = step * marks.heel;
     for (Vec3& tip : marks.toe_tips) tip = step * tip;
+    for (ToeBorder& border : marks.toe_borders)
+      for (Vec2* end : {&border.root, &border.tip}) *end = (step * Vec3(end->x(), end->y(), 0.0)).head<2>();
     foot.length = 0.0;
     for (const Vec3& tip : marks.toe_tips) foot.length = std::max(foot.length, tip.x());
   }
   cloud = moved(rough_cloud, foot.foot_from_rough);
-  marks.first_joint = joint(cloud, foot.length, kFirstJoint, Vec3::UnitY());
-  marks.fifth_joint = joint(cloud, foot.length, kFifthJoint, -Vec3::UnitY());
+  const JointPlaces joints = find_joints(moved(rough_fore, foot.foot_from_rough), foot.length);
+  marks.first_joint = joint_on_skin(cloud, foot.length, joints.first.at, Vec3::UnitY());
+  marks.fifth_joint = joint_on_skin(cloud, foot.length, joints.fifth.at, -Vec3::UnitY());
+  marks.first_joint_sigma_mm = joints.first.sigma * foot.length;
+  marks.fifth_joint_sigma_mm = joints.fifth.sigma * foot.length;
   if (given.first_joint) marks.first_joint = foot.foot_from_rough * *given.first_joint;
   if (given.fifth_joint) marks.fifth_joint = foot.foot_from_rough * *given.fifth_joint;
+  if (!rough.sole_missing) foot.toe_rise = toe_rise(cloud, foot.length);
   const auto crest =
       chosen(cloud, [&](const Vec3& p) { return std::abs(p.x() - 0.55 * foot.length) < 0.01 * foot.length; });
   marks.instep = furthest(cloud, crest, Vec3::UnitZ(), 0.002 * foot.length).value_or(Vec3::Zero());

@@ -10,7 +10,7 @@ namespace lastroom {
 struct StandingFoot {
   Motion foot_from_rough = Motion::Identity();
   double length = 0.0;
-  double deepest_notch = 0.0;  ///< between two toes in the outline
+  std::optional<double> toe_rise;  ///< how high the toes' soles stand over the floor; missing without a sole
   FootLandmarks landmarks;
 };
 

@@ -2,208 +2,136 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
-#include <optional>
 
 #include "preparation/foot_cloud.h"
+#include "preparation/foot_toe_borders.h"
 
 namespace lastroom {
 namespace {
 
-constexpr double kBin_deg = 0.75;  // 2 mm at a toe's tip; a toe is about 9 degrees wide seen from the fan's centre
-constexpr double kFirst_deg = -45.0;
-constexpr std::size_t kBins = 120;  // to +45 degrees, the inside
-constexpr double kLowest = 0.6;     // of length: where to begin looking
+constexpr std::size_t kColumns = ToeStrip::kColumns;
 
-/// Where the toes are looked at from, in plan: they fan out from about here.
-struct Fan {
-  Vec2 centre = Vec2::Zero();
-
-  double angle_deg(const Vec3& p) const {
-    return std::atan2(p.y() - centre.y(), p.x() - centre.x()) * 180.0 / std::numbers::pi;
-  }
-  double reach(const Vec3& p) const { return (p.head<2>() - centre).norm(); }
-  std::optional<std::size_t> bin_of(const Vec3& p) const {
-    const double at = (angle_deg(p) - kFirst_deg) / kBin_deg;
-    if (at < 0.0 || at >= static_cast<double>(kBins)) return std::nullopt;
-    return static_cast<std::size_t>(at);
-  }
+/// The columns of a toe, between the ends of its two borders.
+struct Sector {
+  std::size_t from = 0, to = kColumns - 1;
 };
-Fan usual_fan(double length) { return {Vec2(0.45 * length, 0.0)}; }
 
-/// The foot's front outline in plan, seen from the fan's centre.
-using Outline = std::array<double, kBins>;  ///< reach in each bin; 0 where there is no skin
+std::size_t end_of(const ToeNumbers::Border& border) { return border.path.back(); }
 
-std::vector<Vec3> front_skin(const Mesh& fore, double length, double cell) {
-  std::vector<Vec3> points;
-  for (const Vec3& p : cloud_of(fore, cell).points)
-    if (p.x() > kLowest * length && p.z() < 0.3 * length) points.push_back(p);
+/// x of the outline in each column.
+std::array<double, kColumns> outline_of(const ToeStrip& strip) {
+  std::array<double, kColumns> x{};
+  for (std::size_t c = 0; c < kColumns; ++c) x[c] = strip.plan(strip.reach(c), ToeStrip::u_of(c)).x();
+  return x;
+}
+
+/// The column in which a toe reaches furthest: of its own front, since a longer neighbour's flank rises at its ends. A
+/// toe that runs into its neighbour has none and is taken in its middle.
+std::size_t peak_of(const std::array<double, kColumns>& outline, const Sector& sector) {
+  const std::size_t middle = (sector.from + sector.to) / 2;
+  std::size_t peak = middle;
+  bool found = false;
+  for (std::size_t c = sector.from + 1; c < sector.to; ++c)
+    if (outline[c] >= outline[c - 1] && outline[c] >= outline[c + 1] && (!found || outline[c] > outline[peak]))
+      peak = c, found = true;
+  return peak;
+}
+
+/// A point of the skin with its place in the strip.
+struct FrontPoint {
+  Vec3 at;
+  std::size_t column;
+};
+
+std::vector<FrontPoint> front_points(const Mesh& fore, const ToeStrip& strip, double length, double cell) {
+  std::vector<FrontPoint> points;
+  for (const Vec3& p : cloud_of(fore, cell).points) {
+    if (p.z() > 0.3 * length) continue;
+    const Vec2 at = strip.strip(p.head<2>());
+    if (at.x() < 0.3 || at.y() < -0.02 || at.y() > 1.02) continue;
+    points.push_back({p, ToeStrip::column_of(at.y())});
+  }
   return points;
 }
 
-Outline outline_from(const Fan& fan, const std::vector<Vec3>& skin) {
-  Outline outline{};
-  for (const Vec3& p : skin)
-    if (const auto bin = fan.bin_of(p)) outline[*bin] = std::max(outline[*bin], fan.reach(p));
-  return outline;
-}
-
-double middle_deg(std::size_t bin) { return kFirst_deg + (static_cast<double>(bin) + 0.5) * kBin_deg; }
-
-/// Lowest reach strictly between two bins (a < b), and where.
-std::pair<double, std::size_t> notch_between(const Outline& outline, std::size_t a, std::size_t b) {
-  std::size_t lowest = (a + b) / 2;
-  for (std::size_t i = a + 1; i < b; ++i)
-    if (outline[i] < outline[lowest]) lowest = i;
-  return {outline[lowest], lowest};
-}
-
-/// The five toes of a foot whose toes all stand apart, big toe first.
-struct Lobes {
-  std::array<std::size_t, 5> bins{};
-  double shallowest_notch = 0.0;  ///< same unit as the outline
-};
-
-/// Nothing when the outline has more or fewer lobes than five.
-std::optional<Lobes> five_lobes(const Outline& outline, double length) {
-  constexpr double kNotch = 0.006;  // of length: 1.5 mm, five times what a scanner's noise leaves on the outline
-  std::vector<std::size_t> lobes;
-  std::vector<double> notches;
-  std::size_t highest = kBins - 1, lowest = kBins - 1;
-  bool rising = true;
-  for (std::size_t bin = kBins; bin-- > 0;) {
-    if (outline[bin] > outline[highest]) highest = bin;
-    if (outline[bin] < outline[lowest]) lowest = bin;
-    if (rising && outline[bin] < outline[highest] - kNotch * length) {
-      lobes.push_back(highest);
-      lowest = bin;
-      rising = false;
-    } else if (!rising && outline[bin] > outline[lowest] + kNotch * length) {
-      notches.push_back(outline[lowest]);
-      highest = bin;
-      rising = true;
-    }
-  }
-  if (rising) lobes.push_back(highest);
-  if (lobes.size() != 5) return std::nullopt;
-  Lobes found;
-  std::copy(lobes.begin(), lobes.end(), found.bins.begin());
-  found.shallowest_notch = length;
-  for (std::size_t i = 0; i < 4; ++i)
-    found.shallowest_notch =
-        std::min(found.shallowest_notch, std::min(outline[lobes[i]], outline[lobes[i + 1]]) - notches[i]);
-  return found;
-}
-
-/// Toes that lean to one side hide the gaps between them from the usual place: they are looked at from others too.
-std::optional<std::pair<Fan, Lobes>> toes_apart(const std::vector<Vec3>& skin, double length) {
-  constexpr double kClearly = 1.5;         // deeper than from the places before, the usual one first (our choice)
-  constexpr double kBigToeReaches = 0.85;  // of length; the side of a bunion ends before
-  std::optional<std::pair<Fan, Lobes>> best;
-  for (const double x : {0.45, 0.3, 0.55})
-    for (const double y : {0.0, 0.06, -0.06, 0.12, -0.12}) {
-      const Fan fan{length * Vec2(x, y)};
-      const Outline outline = outline_from(fan, skin);
-      const auto lobes = five_lobes(outline, length);
-      if (!lobes) continue;
-      const std::size_t big_toe = lobes->bins[0];
-      const double ahead = fan.centre.x() + outline[big_toe] * std::cos(middle_deg(big_toe) * std::numbers::pi / 180.0);
-      if (ahead < kBigToeReaches * length) continue;
-      if (!best || lobes->shallowest_notch > kClearly * best->second.shallowest_notch) best = {fan, *lobes};
-    }
-  return best;
-}
-
-/// One bin for each toe, big toe first: far-reaching bins with deep notches between them, not far from where toes are
-/// on a generic foot when that is turned by `turn_deg`. Dynamic programming over toes.
-struct Choice {
-  std::array<std::size_t, 5> bins{};
-  double worth = -1e9;
-};
-Choice best_bins(const Fan& fan, const Outline& outline, const std::array<Vec3, 5>& expected_tips, double length,
-                 double turn_deg) {
-  constexpr double kSpread_deg = 4.0, kPull = 0.01;  // 1 % of length given up for 4 degrees: our choice
-  constexpr double kFurther = 0.01;
-  constexpr double kNotchWorth = 3.0, kDeepest = 0.012;  // 3 mm of notch make two toes; deeper counts no more
-  constexpr std::size_t kLeastGap = 8, kMostGap = 27;    // in bins: 6 to 20 degrees between neighbours
-  std::array<std::array<double, kBins>, 5> worth{};
-  std::array<std::array<std::size_t, kBins>, 5> from{};
-  for (std::size_t toe = 0; toe < 5; ++toe) {
-    const double expected_deg = fan.angle_deg(expected_tips[toe]) + turn_deg;
-    const double expected_reach = fan.reach(expected_tips[toe]);
-    for (std::size_t b = 0; b < kBins; ++b) {
-      const double off = (middle_deg(b) - expected_deg) / kSpread_deg;
-      // Reaching further than usual counts little, or all toes would be looked for on the longest ones.
-      const double own = std::min((outline[b] - expected_reach) / length, kFurther) - kPull * off * off;
-      worth[toe][b] = toe == 0 ? own : -1e9;
-      if (toe == 0) continue;
-      for (std::size_t previous = b + kLeastGap; previous < std::min(kBins, b + kMostGap); ++previous) {  // inside
-        const double lower = std::min(outline[b], outline[previous]);
-        const double notch = std::min(kDeepest, (lower - notch_between(outline, b, previous).first) / length);
-        const double total = worth[toe - 1][previous] + own + kNotchWorth * notch;
-        if (total > worth[toe][b]) worth[toe][b] = total, from[toe][b] = previous;
-      }
-    }
-  }
-  Choice choice;
-  const auto last = std::max_element(worth[4].begin(), worth[4].end());
-  choice.worth = *last - 0.006 * std::abs(turn_deg);
-  choice.bins[4] = static_cast<std::size_t>(last - worth[4].begin());
-  for (std::size_t toe = 4; toe > 0; --toe) choice.bins[toe - 1] = from[toe][choice.bins[toe]];
-  return choice;
-}
-
-/// The foremost skin of the toe that is seen at `at` and lies between two bins: of its front alone, since a neighbour
-/// that reaches further has its flank in the sector too. Nothing where no point lies there.
-std::optional<Vec3> foremost_in_front(const Fan& fan, const Outline& outline, const std::vector<Vec3>& skin,
-                                      std::size_t first, std::size_t last, std::size_t at, double length) {
+/// The foremost skin of the toe's front: the columns about its peak, up to where the outline falls back.
+std::optional<Vec3> foremost(const std::vector<FrontPoint>& skin, const std::array<double, kColumns>& outline,
+                             const Sector& sector, std::size_t peak, double length) {
   constexpr double kBack = 0.01, kAhead = 0.004;  // of length: 2.5 mm of rounding, 1 mm of noise (our choice)
-  const double least = outline[at] - kBack * length, most = outline[at] + kAhead * length;
-  const auto in_front = [&](std::size_t bin) { return outline[bin] >= least && outline[bin] <= most; };
-  std::size_t from = at, to = at;
-  while (from > first && in_front(from - 1)) --from;
-  while (to < last && in_front(to + 1)) ++to;
-  const Vec3* tip = nullptr;
-  for (const Vec3& p : skin)
-    if (const auto bin = fan.bin_of(p); bin && *bin >= from && *bin <= to && fan.reach(p) <= most)
-      if (!tip || p.x() > tip->x()) tip = &p;
-  return tip ? std::optional(*tip) : std::nullopt;
+  const auto in_front = [&](std::size_t c) {
+    return outline[c] >= outline[peak] - kBack * length && outline[c] <= outline[peak] + kAhead * length;
+  };
+  std::size_t from = peak, to = peak;
+  while (from > sector.from && in_front(from - 1)) --from;
+  while (to < sector.to && in_front(to + 1)) ++to;
+  constexpr double kTip = 0.004;  // of length: 1 mm behind the foremost, so that no single point decides
+  const auto wanted = [&](const FrontPoint& p) {
+    return p.column >= from && p.column <= to && p.at.x() <= outline[peak] + kAhead * length;
+  };
+  double most = 0.0;
+  for (const FrontPoint& p : skin)
+    if (wanted(p)) most = std::max(most, p.at.x());
+  Vec3 sum = Vec3::Zero();
+  double count = 0.0;
+  for (const FrontPoint& p : skin)
+    if (wanted(p) && p.at.x() >= most - kTip * length) sum += p.at, count += 1.0;
+  if (count == 0.0) return std::nullopt;
+  return Vec3(most, sum.y() / count, sum.z() / count);
+}
+
+/// Whether a toe ends in its first part, where healthy ones never do: a stump. A fifth toe may be half as long as
+/// usual.
+bool is_stump(const ToeStrip& strip, std::size_t toe, std::size_t peak) {
+  return strip.usual_reach(peak) < (toe < 4 ? 0.70 : 0.55);  // the web lies at half (our choice)
+}
+
+ToeBorder border_in_plan(const ToeStrip& strip, const ToeNumbers::Border& found, double end_s) {
+  constexpr double kRoot = 0.45;
+  const auto at = [&](double s) { return strip.plan(s, ToeStrip::u_of(found.path[ToeStrip::row_of(s)])); };
+  return {at(kRoot), at(std::max(end_s, kRoot + 0.1)), found.probability, found.seen};
 }
 
 }  // namespace
 
-ToeTips find_toe_tips(const Mesh& mesh, double length, const std::array<Vec3, 5>& expected) {
-  const std::vector<Vec3> fine = front_skin(mesh, length, 0.005 * length);
-  const auto apart = toes_apart(fine, length);
-  const Fan fan = apart ? apart->first : usual_fan(length);
-  const Outline outline = outline_from(fan, fine);
-  Choice choice;
-  if (apart) choice.bins = apart->second.bins;
-  for (double turn_deg = -4.5; !apart && turn_deg <= 4.5; turn_deg += 1.5)
-    if (const Choice turned = best_bins(fan, outline, expected, length, turn_deg); turned.worth > choice.worth)
-      choice = turned;
+Toes find_toes(const Mesh& fore, const ToesExpected& expected, const std::array<std::optional<Vec3>, 5>& given) {
+  constexpr double kSpacing = 0.003;  // of length, 0.75 mm: a third of the finest furrow that tells
+  const double length = expected.length;
+  const PlanView view(fore, 0.6 * length, kSpacing * length);
+  const ToeStrip strip(view, expected);
+  std::array<std::optional<double>, 5> given_columns;
+  for (std::size_t toe = 0; toe < 5; ++toe)
+    if (given[toe]) given_columns[toe] = std::clamp(strip.strip(given[toe]->head<2>()).y(), 0.0, 1.0);
+  const ToeNumbers numbers = number_toes(strip, given_columns);
 
-  // Each toe's sector runs from notch to notch.
-  std::array<std::size_t, 6> border{};
-  border[0] = std::min(kBins - 1, choice.bins[0] + 10);
-  ToeTips toes;
-  for (std::size_t toe = 1; toe < 5; ++toe) {
-    const std::size_t a = choice.bins[toe], b = choice.bins[toe - 1];
-    const auto [reach, bin] = notch_between(outline, a, b);
-    border[toe] = bin;
-    toes.deepest_notch = std::max(toes.deepest_notch, std::min(outline[a], outline[b]) - reach);
-  }
-  border[5] = choice.bins[4] > 10 ? choice.bins[4] - 10 : 0;
-
-  // Tips are taken from coarser points than notches, so that noise is averaged.
-  const std::vector<Vec3> coarse = front_skin(mesh, length, 0.012 * length);
+  Toes toes;
+  toes.there = numbers.there;
+  const std::array<double, kColumns> outline = outline_of(strip);
+  // Tips are taken from coarser points than the outline, so that noise is averaged.
+  const std::vector<FrontPoint> skin = front_points(fore, strip, length, 0.012 * length);
+  std::array<std::size_t, 5> peaks{};
+  std::array<Sector, 5> sectors;
   for (std::size_t toe = 0; toe < 5; ++toe) {
-    const auto foremost = [&](const std::vector<Vec3>& skin) {
-      return foremost_in_front(fan, outline, skin, border[toe + 1], border[toe], choice.bins[toe], length);
-    };
-    std::optional<Vec3> tip = foremost(coarse);
-    if (!tip) tip = foremost(fine);  // a lobe of one bin may lie between coarse points
-    toes.tips[toe] = tip.value_or(expected[toe]);
+    const Sector& sector = sectors[toe] = {toe > 0 ? end_of(numbers.borders[toe - 1]) : 0,
+                                           toe < 4 ? end_of(numbers.borders[toe]) : kColumns - 1};
+    peaks[toe] = peak_of(outline, sector);
+    const Vec2 front = strip.plan(strip.reach(peaks[toe]), ToeStrip::u_of(peaks[toe]));
+    const double height = view.top_at(front);
+    toes.tips[toe] = foremost(skin, outline, sector, peaks[toe], length)
+                         .value_or(Vec3(front.x(), front.y(), height == height ? 0.5 * height : 0.025 * length));
+    toes.there[toe] = toes.there[toe] && !is_stump(strip, toe, peaks[toe]);
+  }
+  // Where toes run together their foremost skin is a tip, whichever toe it belongs to.
+  for (const FrontPoint& p : skin) {
+    std::size_t toe = 0;
+    while (toe < 4 && p.column > sectors[toe].to) ++toe;
+    const bool alone = (toe == 0 || numbers.borders[toe - 1].seen) && (toe == 4 || numbers.borders[toe].seen);
+    if (!alone && p.at.x() > toes.tips[toe].x()) toes.tips[toe] = p.at;
+  }
+  for (std::size_t toe = 0; toe < 5; ++toe)
+    if (given[toe]) toes.tips[toe] = *given[toe], toes.there[toe] = true;
+  for (std::size_t k = 0; k < 4; ++k) {
+    const double end_s = std::min(strip.reach(peaks[k]), strip.reach(peaks[k + 1]));
+    toes.borders[k] = border_in_plan(strip, numbers.borders[k], end_s);
   }
   return toes;
 }

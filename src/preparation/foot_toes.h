@@ -1,19 +1,20 @@
 #pragma once
 
-#include <array>
+#include <optional>
 
-#include "geometry/mesh.h"
+#include "preparation/foot.h"
+#include "preparation/foot_toe_strip.h"
 
 namespace lastroom {
 
-struct ToeTips {
-  std::array<Vec3, 5> tips;    ///< big toe first
-  double deepest_notch = 0.0;  ///< of the outline, between two neighbours
+struct Toes {
+  std::array<Vec3, 5> tips;  ///< big toe first
+  std::array<ToeBorder, 4> borders;
+  std::array<bool, 5> there{};
 };
 
-/// Tips of the five toes, big toe first: the foremost skin of each. `mesh` stands in the foot frame, right form;
-/// `length` is its foot length. Toes that lie close are told apart by the notches of the foot's outline, toes that
-/// are fused by where they are `expected`.
-ToeTips find_toe_tips(const Mesh& mesh, double length, const std::array<Vec3, 5>& expected);
+/// Tips and borders of the five toes. `fore` is the front of the foot, in the foot frame, right form; `given` are the
+/// maker's own tips.
+Toes find_toes(const Mesh& fore, const ToesExpected& expected, const std::array<std::optional<Vec3>, 5>& given);
 
 }  // namespace lastroom

@@ -108,6 +108,7 @@ std::string unlike_a_last(const Mesh& mesh, const Standing& standing, const Last
 struct StoodLast {
   Mesh mesh;
   Motion standing_from_file = Motion::Identity();
+  SurfaceFeatures features;
   LastBottomFaces faces;
   Standing standing;
 };
@@ -116,9 +117,10 @@ struct StoodLast {
 StoodLast stood(const MeshFile& file, Mesh mesh) {
   std::string why;  // the likeliest pose's reason is the one to tell
   StoodLast found;
+  found.features = edge_features(mesh);
   for (const Motion& rough_from_file : rough_poses(mesh)) {
     found.mesh = moved(std::move(mesh), rough_from_file * found.standing_from_file.inverse());
-    found.faces = find_bottom(found.mesh, edge_features(found.mesh), -Vec3::UnitZ());
+    found.faces = find_bottom(found.mesh, found.features, -Vec3::UnitZ());
     const std::optional<Standing> standing = stand_last(found.mesh, found.faces);
     found.standing_from_file = rough_from_file;
     std::string unlike = kNoBottom;
@@ -145,6 +147,7 @@ Last prepare_last(MeshFile file, const LastPreparation& settings) {
 
   StoodLast found = stood(file, std::move(clean.mesh));
   last.mesh = std::move(found.mesh);
+  last.top = find_top(last.mesh, found.features, found.standing.centre_line.back().x());
   last.last_from_file = found.standing_from_file;
   const Standing& standing = found.standing;
   const double length = standing.centre_line.back().x();
@@ -158,7 +161,10 @@ Last prepare_last(MeshFile file, const LastPreparation& settings) {
   last.bottom = std::move(found.faces.bottom);
 
   const auto right_form = [&](const Vec3& p) { return as_worn(last.side, p); };
-  if (last.side == Side::left) last.mesh = mirrored_y(std::move(last.mesh));
+  if (last.side == Side::left) {
+    last.mesh = mirrored_y(std::move(last.mesh));
+    last.top = mirrored_y(std::move(last.top));
+  }
   for (const Vec3& p : standing.feather_edge) last.feather_edge.push_back(right_form(p));
   if (last.side == Side::right) std::reverse(last.feather_edge.begin() + 1, last.feather_edge.end());
   for (const Vec3& p : evenly(standing.centre_line, kCentreStep_mm)) last.centre_line.push_back(right_form(p));
@@ -180,6 +186,7 @@ Last taken_for(Side wearer_side, Last last) {
   last.side = wearer_side;
   last.turned_over = !last.turned_over;
   last.mesh = mirrored_y(std::move(last.mesh));
+  last.top = mirrored_y(std::move(last.top));
   std::reverse(last.feather_edge.begin() + 1, last.feather_edge.end());
   const auto mirror = [](Vec3& p) { p.y() = -p.y(); };
   std::ranges::for_each(last.feather_edge, mirror);

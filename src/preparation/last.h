@@ -3,6 +3,7 @@
 #include <optional>
 
 #include "mesh_io/read_mesh.h"
+#include "preparation/last_top.h"
 #include "preparation/side.h"
 
 namespace lastroom {
@@ -18,6 +19,7 @@ struct Last {
   double chance_of_wrong_side = 0.0;  ///< 0 .. 0.5; 0.5 for a straight last that fits either foot
   double likeness_mm = 0.0;           ///< how far it strays from a last's general shape, rms mm scaled to a 280 mm last
   bool open_at_top = false;
+  LastTop top;  ///< where it ends above: skin past it is pressed by nothing
 
   std::vector<std::uint8_t> bottom;  ///< one per triangle: 1 on the bottom (inside the feather edge)
   std::vector<Vec3>
@@ -28,7 +30,7 @@ struct Last {
   Vec3 first_joint = Vec3::Zero();  ///< most inside point of the joint (widest part), on the surface
   Vec3 fifth_joint = Vec3::Zero();
   Vec3 tread = Vec3::Zero();  ///< lowest point of the centre line under the joint; z is the ground
-  bool turned_over = false;  ///< straight, and mirrored for the foot of the other side than it was taken for
+  bool turned_over = false;   ///< straight, and mirrored for the foot of the other side than it was taken for
   InputFacts facts;
 };
 

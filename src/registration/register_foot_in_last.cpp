@@ -1,90 +1,99 @@
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
+#include "geometry/parallel.h"
 #include "registration/doubt.h"
 #include "registration/registration.h"
-#include "registration/solve_pose.h"
+#include "registration/settle.h"
 #include "registration/start_pose.h"
 #include "zones/toes.h"
 
 namespace lastroom {
 namespace {
 
-// The widest place of a last and of a foot are told to a few millimetres along, and need not be the same bone's (D4).
-constexpr double kJointStationSpreadMm = 4.0;
-// A maker's own point, set by eye and hand.
-constexpr double kByHandSpreadMm = 1.5;
+/// Every fourth cell until the foot stands.
+constexpr Fineness kCoarse = {.stride = 4, .small_step_mm = 0.1};
 
-std::vector<PointEvidence> landmark_evidence(const FootLandmarks& marks, const Last& last, double sock_mm) {
-  const double both = std::numbers::sqrt2;  // the two err together: as much as one of the single spread
-  const auto spread = [&](bool by_hand) { return both * (by_hand ? kByHandSpreadMm : kJointStationSpreadMm); };
-  std::vector<PointEvidence> points = {{marks.first_joint, last.first_joint, Vec3::UnitX(), spread(marks.by_hand[1])},
-                                       {marks.fifth_joint, last.fifth_joint, Vec3::UnitX(), spread(marks.by_hand[2])}};
-  if (marks.by_hand[0])
-    points.push_back(
-        {marks.heel, last.heel_back + (kExpectedRoom[part_of(Zone::heel_back, true)].room_mm + sock_mm) * Vec3::UnitX(),
-         Vec3::UnitX(), kByHandSpreadMm});
-  return points;
+/// The lowest of the places where a foot comes to rest from a few starts: toes may catch under a low roof, a long foot
+/// on either side of a crest.
+Settled settled_from(const SettleProblem& problem, const Pose& start) {
+  constexpr std::array<std::pair<double, double>, 3> kBeside = {{{0.0, 0.0}, {8.0, 6.0}, {-4.0, -6.0}}};  // mm, degrees
+  std::array<Settled, kBeside.size()> found;
+  for_blocks(found.size(), 1, [&](std::size_t i, std::size_t) {
+    Pose beside = start;
+    beside.last_from_foot.pretranslate(Vec3(kBeside[i].first, 0.0, 0.0));
+    beside.hinge_deg += kBeside[i].second;
+    found[i] = settle(problem, {}, beside, kCoarse);
+  });
+  return *std::ranges::min_element(found, {}, &Settled::energy_N_mm);
 }
 
-/// By zone: the two halves of a zone are reported as one.
-void note_residuals(const PoseProblem& problem, const PoseSolution& solution, Registration& registration) {
-  double rear_squares = 0.0, rear_area = 0.0;
-  for (std::size_t i = 0; i < kZoneCount; ++i) {
-    const auto zone = static_cast<Zone>(i);
-    double area = 0.0, sum = 0.0, squares = 0.0;
-    for (std::size_t part = 0; part < kParts; ++part) {
-      if (kExpectedRoom[part].zone != zone || solution.share_used[part] == 0.0) continue;
-      const double part_area = problem.held.area_mm2[part], mean = solution.room_mm[part];
-      area += part_area;
-      sum += part_area * mean;
-      squares += part_area * (mean * mean + solution.rms_mm[part] * solution.rms_mm[part]);
-    }
-    if (area == 0.0) continue;
-    registration.residuals.push_back({zone, std::sqrt(squares / area), sum / area});
-    if (zone == Zone::toe_pads) continue;
-    rear_squares += squares;
-    rear_area += area;
+/// The room that each zone is left with.
+void note_rooms(const SettleProblem& problem, const Pose& pose, Registration& registration) {
+  struct Sums {
+    double area_mm2 = 0.0, sum = 0.0, squares = 0.0;
+  };
+  std::array<Sums, kZoneCount> zones;
+  Sums rear;
+  const std::vector<std::optional<double>> clearances_mm = cell_clearances_mm(problem, pose);
+  for (std::size_t i = 0; i < clearances_mm.size(); ++i) {
+    if (!clearances_mm[i]) continue;
+    const ContactSample& cell = problem.samples.cells[i];
+    const double room_mm = *clearances_mm[i];
+    const auto add = [&](Sums& sums) {
+      sums.area_mm2 += cell.area_mm2;
+      sums.sum += cell.area_mm2 * room_mm;
+      sums.squares += cell.area_mm2 * room_mm * room_mm;
+    };
+    add(zones[static_cast<std::size_t>(cell.zone)]);
+    if (is_rear(cell.zone)) add(rear);
   }
-  if (rear_area > 0.0) registration.rear_rms_mm = std::sqrt(rear_squares / rear_area);
+  for (std::size_t i = 0; i < kZoneCount; ++i)
+    if (const Sums& sums = zones[i]; sums.area_mm2 > 0.0)
+      registration.residuals.push_back(
+          {static_cast<Zone>(i), std::sqrt(sums.squares / sums.area_mm2), sums.sum / sums.area_mm2});
+  if (rear.area_mm2 > 0.0) registration.rear_rms_mm = std::sqrt(rear.squares / rear.area_mm2);
+}
+
+/// Whether the mirrored foot would stand nearer to the last's surface all round, and by far.
+bool suits_other_side(const SettleProblem& problem, double rear_rms_mm) {
+  // On lofted lasts the wrong side is 1.3 to 5 times as far off as the right one, on straight ones neither (our
+  // choice).
+  constexpr double kByFar_ratio = 0.9;
+  const FootLandmarks landmarks = mirrored(problem.landmarks);
+  const ContactSamples samples = mirrored(problem.samples);
+  const Pose start = start_pose(landmarks, problem.foot_length_mm, problem.last);
+  const SettleProblem other{landmarks, problem.foot_length_mm, problem.last, problem.last_surface, problem.fore_bottom,
+                            samples,   problem.sock_mm};
+  Registration registration;
+  note_rooms(other, settle(other, {}, start, kCoarse).pose, registration);
+  return registration.rear_rms_mm < kByFar_ratio * rear_rms_mm;
 }
 
 }  // namespace
 
 Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_measures, const SkinMap& skin,
-                                   const Last& last, const LastMeasures&, const SignedDistance& last_surface,
+                                   const Last& last, const SignedDistance& last_surface,
                                    const RegistrationSettings& settings) {
   const double length_mm = foot_measures.length_mm > 0.0 ? foot_measures.length_mm : foot_length_mm(foot.landmarks);
-  const std::vector<Pose> starts = start_poses(foot.landmarks, length_mm, last);
-  const PoseProblem problem{foot,
-                            length_mm,
-                            last,
-                            last_surface,
-                            held_skin(foot, skin),
-                            landmark_evidence(foot.landmarks, last, settings.sock_mm),
-                            starts.front().hinge_deg,
-                            settings.sock_mm,
-                            fore_bottom(last)};
-  PoseSolution solution = solve_pose(problem, starts.front());
-  for (std::size_t i = 1; i < starts.size(); ++i) {
-    const PoseSolution other = solve_pose(problem, starts[i]);
-    if (other.cost < solution.cost) solution = other;
-  }
+  const Pose start = start_pose(foot.landmarks, length_mm, last);
+  const ContactSamples samples = contact_samples(foot, skin);
+  const SignedDistance toes_bottom = fore_bottom(last);
+  const SettleProblem problem{foot.landmarks, length_mm, last, last_surface, toes_bottom, samples, settings.sock_mm};
+  const Settled settled = settle(problem, {}, settled_from(problem, start).pose, {});
 
-  Registration registration = as_registration(problem, solution.pose);
-  registration.converged = solution.converged;
-  registration.iterations = solution.iterations;
-  registration.covariance = solution.covariance;
-  note_residuals(problem, solution, registration);
-  note_doubt(solution, registration);
+  Registration registration = as_registration(problem, settled.pose);
+  registration.converged = settled.at_rest;
+  registration.iterations = settled.iterations;
+  registration.covariance = pose_covariance(problem, settled.pose, settings.scan_error_mm);
+  note_rooms(problem, settled.pose, registration);
+  note_doubt(settled, suits_other_side(problem, registration.rear_rms_mm), registration);
   return registration;
 }
 
 Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_measures, const Last& last,
-                                   const LastMeasures& last_measures, const SignedDistance& last_surface,
-                                   const RegistrationSettings& settings) {
-  return register_foot_in_last(foot, foot_measures, map_skin(foot), last, last_measures, last_surface, settings);
+                                   const SignedDistance& last_surface, const RegistrationSettings& settings) {
+  return register_foot_in_last(foot, foot_measures, map_skin(foot), last, last_surface, settings);
 }
 
 }  // namespace lastroom

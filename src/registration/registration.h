@@ -25,9 +25,10 @@ Hinge hinge_in_foot(const FootLandmarks& landmarks, double foot_length_mm);
 /// y, z), hinge angle (rad).
 using PoseCovariance = Eigen::Matrix<double, 7, 7>;
 
+/// The room that a zone is left with, by area.
 struct ZoneResidual {
   Zone zone = Zone::none;
-  double rms_mm = 0.0;  ///< of clearance less its target, by area
+  double rms_mm = 0.0;
   double mean_mm = 0.0;
 };
 
@@ -37,7 +38,7 @@ struct Registration {
   Hinge hinge;
   bool converged = false;
   std::string doubt_reason;  ///< empty, or why no verdict may be built on this pose, as a sentence
-  double rear_rms_mm = 0.0;
+  double rear_rms_mm = 0.0;  ///< root mean square of the room from heel to joint, by area
   int iterations = 0;
   PoseCovariance covariance = PoseCovariance::Zero();
   double position_doubt_mm = 0.0;  ///< largest standard deviation of the joint's middle in any direction
@@ -60,15 +61,15 @@ struct RegistrationSettings {
   double scan_error_mm = 1.0;  ///< see the function of the same name
 };
 
-/// Stands the foot in the last: rear part rigid, robust least squares on signed distance; fore part hinged.
+/// Stands the foot in the last where it settles when somebody stands in the shoe and it is fastened: the sole on the
+/// bottom, the heel home, the sides balanced, the fore part turned until the toes' pads bear.
 Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_measures, const Last& last,
-                                   const LastMeasures& last_measures, const SignedDistance& last_surface,
-                                   const RegistrationSettings& settings = {});
+                                   const SignedDistance& last_surface, const RegistrationSettings& settings = {});
 
 /// The same with the zones of the skin already at hand (many lasts for one foot).
 Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_measures, const SkinMap& skin,
-                                   const Last& last, const LastMeasures& last_measures,
-                                   const SignedDistance& last_surface, const RegistrationSettings& settings = {});
+                                   const Last& last, const SignedDistance& last_surface,
+                                   const RegistrationSettings& settings = {});
 
 /// A point of the foot (foot frame, right form) where the registration puts it (last frame, right form), hinge
 /// included: the turn is blended over 15 mm around the joint line.

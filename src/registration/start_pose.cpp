@@ -8,7 +8,6 @@ namespace lastroom {
 namespace {
 
 constexpr double kSeatAt = 0.15, kToesAt = 1.22;  // in parts of heel to joint
-constexpr double kStartsDifferMm = 8.0;           // from 3 mm beside it the search ends in the same place
 
 /// The bottom's centre line where it passes `x`.
 Vec3 on_centre_line(const Last& last, double x) {
@@ -53,15 +52,11 @@ Pose set_down(const FootLandmarks& marks, double foot_length_mm, const Last& las
 
 }  // namespace
 
-std::vector<Pose> start_poses(const FootLandmarks& marks, double foot_length_mm, const Last& last) {
+Pose start_pose(const FootLandmarks& marks, double foot_length_mm, const Last& last) {
   const double reach_mm = hinge_in_foot(marks, foot_length_mm).point_mm.x() - marks.heel.x();
   const double rise_mm = last.heel_back.z() - last.tread.z();
-  const double by_heel_x = last.heel_back.x() + std::sqrt(std::max(0.0, reach_mm * reach_mm - rise_mm * rise_mm));
-  const double by_joints_x = 0.5 * (last.first_joint.x() + last.fifth_joint.x());
-  std::vector<Pose> starts = {set_down(marks, foot_length_mm, last, by_heel_x)};
-  if (std::abs(by_heel_x - by_joints_x) > kStartsDifferMm)
-    starts.push_back(set_down(marks, foot_length_mm, last, by_joints_x));
-  return starts;
+  return set_down(marks, foot_length_mm, last,
+                  last.heel_back.x() + std::sqrt(std::max(0.0, reach_mm * reach_mm - rise_mm * rise_mm)));
 }
 
 }  // namespace lastroom

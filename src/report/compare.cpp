@@ -73,12 +73,15 @@ void take_zones(std::vector<ZonePair>& zones, const nlohmann::json& result, std:
   }
 }
 
-/// The verdict decides; where it is the same, the room, if it changed by more than the doubt of the change.
-Change change_of(const ZonePair& zone) {
+/// What changed by no more than the doubt of the change is the same, though a verdict near its limit may tip. Else, and
+/// by other rules, the verdict decides; where it is the same, the room.
+Change change_of(const ZonePair& zone, bool same_rules) {
   if (!zone.difference_mm) return Change::same;
+  const bool within_doubt = std::abs(*zone.difference_mm) <= zone.doubt_mm;
+  if (within_doubt && same_rules) return Change::same;
   const Verdict before = zone.of[0]->verdict, after = zone.of[1]->verdict;
   if (before != after) return after < before ? Change::better : Change::worse;
-  if (std::abs(*zone.difference_mm) <= zone.doubt_mm) return Change::same;
+  if (within_doubt) return Change::same;
   return *zone.difference_mm > 0.0 ? Change::roomier : Change::tighter;
 }
 
@@ -92,7 +95,7 @@ void judge_change(ZonePair& zone, const Comparison& c) {
     variance_mm2 += std::max(0.0, zone.of[k]->doubt_mm * zone.of[k]->doubt_mm - scan_mm * scan_mm);
   }
   zone.doubt_mm = std::sqrt(variance_mm2);
-  zone.change = change_of(zone);
+  zone.change = change_of(zone, c.same_rules);
 }
 
 std::vector<MeasurePair> measures_of(const std::array<nlohmann::json, 2>& results) {

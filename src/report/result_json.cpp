@@ -37,6 +37,22 @@ Json input(const InputFacts& facts) {
       {"repairs", facts.repairs}};
 }
 
+/// The toes that were told apart, and those that run together as one entry.
+Json toe_list(const FootLandmarks& marks) {
+  Json list = Json::array();
+  for (const ToeGroup& group : toe_groups(marks)) {
+    Json missing = Json::array();
+    for (std::size_t toe = group.first; toe <= group.last; ++toe)
+      if (!marks.toe_there[toe]) missing.push_back(toe + 1);
+    list.push_back({{"first", group.first + 1},
+                    {"last", group.last + 1},
+                    {"words", toe_words(group)},
+                    {"probability", number(group.probability)},
+                    {"missing", missing}});
+  }
+  return list;
+}
+
 Json foot(const Fitting& fitting) {
   const FootMeasures& m = fitting.foot_measures;
   const WornLandmarks posed = worn_landmarks(fitting);
@@ -62,6 +78,10 @@ Json foot(const Fitting& fitting) {
           {"fifth_toe_height_mm", number(m.fifth_toe_height_mm)},
           {"instep_height_mm", number(m.instep_height_mm)},
           {"longest_toe", m.longest_toe},
+          {"toes", toe_list(fitting.foot.landmarks)},
+          {"joint_girth_uncertainty_mm", number(m.joint_girth_doubt_mm)},
+          {"first_joint_uncertainty_mm", number(fitting.foot.landmarks.first_joint_sigma_mm)},
+          {"fifth_joint_uncertainty_mm", number(fitting.foot.landmarks.fifth_joint_sigma_mm)},
           {"outside_population", m.outside_population},
           {"likeness_mm", number(fitting.foot.likeness_mm)},
           {"chance_of_wrong_side", number(fitting.foot.chance_of_wrong_side)},
@@ -116,7 +136,17 @@ Json registration(const Fitting& fitting) {
           {"residuals", residuals}};
 }
 
-Json zones(const std::vector<ZoneVerdict>& verdicts, Side side) {
+/// How far the zone's toe, or the first to be stopped of its toes, could go forward.
+std::optional<double> ahead_mm(Zone zone, const ToeRoom& room) {
+  const std::size_t first = zone == Zone::big_toe_tip ? 0 : zone == Zone::middle_toes_tip ? 1 : 4;
+  const std::size_t last = zone == Zone::middle_toes_tip ? 3 : first;
+  std::optional<double> least;
+  for (std::size_t toe = first; toe <= last; ++toe)
+    if (room.ahead_mm[toe] && (!least || *room.ahead_mm[toe] < *least)) least = room.ahead_mm[toe];
+  return least;
+}
+
+Json zones(const std::vector<ZoneVerdict>& verdicts, Side side, const ToeRoom* room = nullptr) {
   Json list = Json::array();
   for (const ZoneVerdict& z : verdicts) {
     list.push_back({{"zone", zone_name(z.clearance.zone)},
@@ -131,6 +161,7 @@ Json zones(const std::vector<ZoneVerdict>& verdicts, Side side) {
                     {"area_below_limit_mm2", number(z.area_below_limit_mm2)},
                     {"at_mm", point(as_worn(side, z.clearance.at_mm))},
                     {"undecided", z.undecided}});
+    if (room && is_toe_end(z.clearance.zone)) list.back()["ahead_mm"] = number(ahead_mm(z.clearance.zone, *room));
   }
   return list;
 }
@@ -215,24 +246,25 @@ Json timing(const Timing& t) {
 std::string result_json(const Fitting& fitting) {
   const Side side = fitting.foot.side;
   const AssessmentSettings& settings = fitting.settings.assessment;
-  const Json result = {{"schema", "lastroom.result/1"},
-                       {"tool", tool_json(fitting.rules)},
-                       {"inputs", {{"scan", input(fitting.foot.facts)}, {"last", input(fitting.last.facts)}}},
-                       {"wearer", wearer_name(settings.wearer)},
-                       {"side", side_name(side)},
-                       {"side_from", told_name(fitting.foot.side_from)},
-                       {"sock_mm", number(fitting.settings.registration.sock_mm)},
-                       {"foot", foot(fitting)},
-                       {"last", last(fitting)},
-                       {"registration", registration(fitting)},
-                       {"zones", zones(fitting.assessment.zones, side)},
-                       {"toe_room", toe_room(fitting.toe_room)},
-                       {"tightening", tightening(fitting.assessment.tightening)},
-                       {"findings", findings(fitting.assessment.findings, side)},
-                       {"verdict", verdict_name(fitting.assessment.verdict)},
-                       {"timing_s", timing(fitting.timing)},
-                       {"corrections", corrections(fitting.assessment.corrections, side)},
-                       {"taped_joint_girth_mm", number(settings.tape_joint_mm)}};
+  const Json result = {
+      {"schema", "lastroom.result/1"},
+      {"tool", tool_json(fitting.rules)},
+      {"inputs", {{"scan", input(fitting.foot.facts)}, {"last", input(fitting.last.facts)}}},
+      {"wearer", wearer_name(settings.wearer)},
+      {"side", side_name(side)},
+      {"side_from", told_name(fitting.foot.side_from)},
+      {"sock_mm", number(fitting.settings.registration.sock_mm)},
+      {"foot", foot(fitting)},
+      {"last", last(fitting)},
+      {"registration", registration(fitting)},
+      {"zones", zones(fitting.assessment.zones, side, &fitting.toe_room)},
+      {"toe_room", toe_room(fitting.toe_room)},
+      {"tightening", tightening(fitting.assessment.tightening)},
+      {"findings", findings(fitting.assessment.findings, side)},
+      {"verdict", verdict_name(fitting.assessment.verdict)},
+      {"timing_s", timing(fitting.timing)},
+      {"corrections", corrections(fitting.assessment.corrections, side)},
+      {"taped_joint_girth_mm", number(settings.tape_joint_mm)}};
   // File names may hold any bytes; what is not UTF-8 becomes U+FFFD, so that the JSON stays strict.
   return result.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }

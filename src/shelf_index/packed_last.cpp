@@ -91,8 +91,9 @@ template <class Archive>
 void go_through(Archive& a, ReadyLast& ready) {
   auto& [last, m, boxes] = ready;
   all(a, last.mesh.vertices, last.mesh.triangles, last.last_from_file, last.side, last.chance_of_wrong_side,
-      last.likeness_mm, last.open_at_top, last.bottom, last.feather_edge, last.centre_line, last.heel_back,
-      last.toe_end, last.first_joint, last.fifth_joint, last.tread, last.turned_over);
+      last.likeness_mm, last.open_at_top, last.top.from_x_mm, last.top.height_mm, last.top.cut, last.bottom,
+      last.feather_edge, last.centre_line, last.heel_back, last.toe_end, last.first_joint, last.fifth_joint, last.tread,
+      last.turned_over);
   InputFacts& f = last.facts;
   all(a, f.file, f.sha256, f.vertices, f.triangles, f.units, f.units_from, f.repairs);
   all(a, m.length_mm, m.stick_length_mm, m.joint_girth, m.waist_girth, m.instep_girth, m.joint_width_mm,

@@ -9,26 +9,21 @@ namespace lastroom {
 /// Heel to the longest toe tip along the foot's axis.
 double foot_length_mm(const FootLandmarks& landmarks);
 
-/// The five toes told apart in plan, by four lines that run from between two metatarsal heads to between two tips.
+/// The five toes told apart in plan, by the lines of their borders; where these were not measured, by lines that run
+/// from between two metatarsal heads to between two tips.
 class ToesInPlan {
  public:
   explicit ToesInPlan(const FootLandmarks& landmarks);
-  /// Moves each line sideways into the groove between its two toes, where the skin shows one.
-  void settle_in_valleys(const Mesh& mesh, const std::vector<Vec3>& normals);
   /// 1 (big toe) .. 5; 0 behind the toes' roots.
   std::uint8_t toe_at(const Vec3& point_mm) const;
   /// Along x, positive towards the toes.
   double before_joint_line_mm(const Vec3& point_mm) const;
 
  private:
-  struct Border {
-    Vec2 root, tip;
-    double y_at(double x) const;
-  };
   Vec2 first_, fifth_;
   double length_mm_;
   std::array<double, 5> tips_x_ = {};
-  std::array<Border, 4> borders_;
+  std::array<ToeBorder, 4> borders_;
 };
 
 }  // namespace lastroom

@@ -23,11 +23,14 @@ constexpr double kTipDepth = 0.035;        // skin this near to a toe's tip, and
 // Above these heights a last doesn't follow a foot any more (it clips in under the ankle bone).
 constexpr double kHeelSideTop = 0.19, kHeelBackTop = 0.22, kWaistTop = 0.20, kWaistTopRise = 0.8;
 constexpr double kFacesDown = -0.55, kFacesUp = 0.5, kFacesBack = -0.7, kFacesForward = 0.6;
+constexpr double kTipLooksDown = -0.3;  // under it a toe's end is the sole's, which rests on the bottom
 
 class ZoneMap {
  public:
-  ZoneMap(const FootLandmarks& landmarks)
-      : marks_(landmarks), length_mm_(foot_length_mm(landmarks)), toes_(landmarks) {}
+  ZoneMap(const FootLandmarks& landmarks) : marks_(landmarks), length_mm_(foot_length_mm(landmarks)), toes_(landmarks) {
+    while (first_toe_ < 5 && !landmarks.toe_there[first_toe_ - 1u]) ++first_toe_;
+    while (last_toe_ > 1 && !landmarks.toe_there[last_toe_ - 1u]) --last_toe_;
+  }
 
   Zone zone(const Vec3& p, const Vec3& n, std::uint8_t toe) const {
     const double along = (p.x() - marks_.heel.x()) / length_mm_;
@@ -77,11 +80,14 @@ class ZoneMap {
   Zone toe_zone(const Vec3& p, const Vec3& n, std::uint8_t toe, bool inside) const {
     const double behind_tip_mm = marks_.toe_tips[toe - 1u].x() - p.x();
     if (n.x() > kFacesForward && behind_tip_mm < kTipDepth * length_mm_)
-      return toe == 1 ? Zone::big_toe_tip : toe == 5 ? Zone::fifth_toe_tip : Zone::middle_toes_tip;
+      return n.z() < kTipLooksDown ? Zone::toe_pads
+             : toe == 1            ? Zone::big_toe_tip
+             : toe == 5            ? Zone::fifth_toe_tip
+                                   : Zone::middle_toes_tip;
     if (n.z() < kFacesDown) return Zone::toe_pads;
     if (n.z() > kFacesUp) return Zone::toe_tops;
-    if (toe == 1 && inside) return side_before_heel(inside, p);
-    if (toe == 5 && !inside) return side_before_heel(inside, p);
+    if (toe <= first_toe_ && inside) return side_before_heel(inside, p);
+    if (toe >= last_toe_ && !inside) return side_before_heel(inside, p);
     return Zone::none;  // skin between toes
   }
 
@@ -91,6 +97,7 @@ class ZoneMap {
   const FootLandmarks& marks_;
   double length_mm_;
   ToesInPlan toes_;
+  std::uint8_t first_toe_ = 1, last_toe_ = 5;  ///< the outermost that are there: theirs are the toes' sides
 };
 
 }  // namespace
@@ -110,8 +117,7 @@ std::string zone_words(Zone zone) {
 SkinMap map_skin(const Foot& foot) {
   constexpr double kLooksDown = -0.85;
   const std::vector<Vec3> normals = skin_normals(foot.mesh);
-  ToesInPlan toes(foot.landmarks);
-  toes.settle_in_valleys(foot.mesh, normals);
+  const ToesInPlan toes(foot.landmarks);
   const ZoneMap zones(foot.landmarks);
   SkinMap map;
   map.sole_missing = foot.sole_missing;

@@ -1,0 +1,115 @@
+#include "preparation/foot_joints.h"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+namespace lastroom {
+namespace {
+
+constexpr double kFrom = 0.46, kStep = 0.004;  // of length: stations 1 mm apart
+constexpr std::size_t kStations = 120;         // to 0.936
+constexpr double kHighest = 0.22;              // of length: over it the side is the instep's
+
+double x_of(std::size_t station) { return kFrom + kStep * static_cast<double>(station); }
+std::size_t station_of(double x) {
+  return static_cast<std::size_t>(std::clamp(std::round((x - kFrom) / kStep), 0.0, kStations - 1.0));
+}
+
+/// How far the skin reaches to one side at each station, in foot lengths; `side` is 1 for the inside, -1 outside.
+using Edge = std::array<double, kStations>;
+
+/// Cuts every triangle at every station, so that large ones count like many small ones.
+Edge edge_of(const MeshView& mesh, double length, double side) {
+  constexpr double kNone = -10.0;
+  Edge edge;
+  edge.fill(kNone);
+  for (const Triangle& t : mesh.triangles)
+    for (std::size_t k = 0; k < 3; ++k) {
+      const Vec3 a = mesh.vertices[t[k]] / length, b = mesh.vertices[t[(k + 1) % 3]] / length;
+      if (std::min(a.z(), b.z()) > kHighest) continue;
+      const double low = std::min(a.x(), b.x()), high = std::max(a.x(), b.x());
+      if (high < kFrom || low > x_of(kStations) || low == high) continue;
+      const auto first = static_cast<std::size_t>(std::ceil(std::max(0.0, (low - kFrom) / kStep)));
+      for (std::size_t i = first; i < kStations && x_of(i) <= high; ++i) {
+        const Vec3 p = a + (x_of(i) - a.x()) / (b.x() - a.x()) * (b - a);
+        if (p.z() < kHighest) edge[i] = std::max(edge[i], side * p.y());
+      }
+    }
+  Edge even = edge;  // over 7 mm: a scan's noise
+  constexpr std::size_t kEven = 3;
+  for (std::size_t i = 0; i < kStations; ++i) {
+    double sum = 0.0, count = 0.0;
+    for (std::size_t n = i > kEven ? i - kEven : 0; n <= std::min(i + kEven, kStations - 1); ++n)
+      if (edge[n] > kNone) sum += edge[n], count += 1.0;
+    if (count > 0.0) even[i] = sum / count;
+  }
+  return even;
+}
+
+/// A place that the skin speaks for: where a height has a top, and how sharp that is.
+struct Bulge {
+  double at, sigma;
+};
+
+/// The highest of the tops of `height` between two places. Where skin falls by no more than its noise the place is not
+/// known better; a straight run has no top.
+template <class Height>
+std::optional<Bulge> top_between(double from, double to, const Height& height) {
+  constexpr double kNoise = 0.0008;  // of length: 0.2 mm of evened skin
+  constexpr double kModel = 0.008;   // of length, 2 mm: a head's middle and its skin's top
+  std::size_t top = station_of(from);
+  for (std::size_t i = top; i <= station_of(to); ++i)
+    if (height(i) > height(top)) top = i;
+  if (top == station_of(from) || top == station_of(to)) return std::nullopt;
+  std::size_t low = top, high = top;
+  while (low > 0 && height(low) > height(top) - kNoise) --low;
+  while (high + 1 < kStations && height(high) > height(top) - kNoise) ++high;
+  const double half_width = 0.5 * kStep * static_cast<double>(high - low);
+  return Bulge{0.5 * (x_of(low) + x_of(high)), std::hypot(kModel, 0.5 * half_width)};
+}
+
+/// How well a joint at each station agrees with the side's bulges; either may mislead.
+std::array<double, kStations> likelihood(const Edge& edge, double from, double to, double chord_from, double chord_to) {
+  constexpr double kMostOutside = 0.45, kFromChord = 0.45, kNeither = 0.1;  // our choice
+  std::array<double, kStations> result;
+  result.fill(kNeither / (to - from));
+  const auto add = [&](const std::optional<Bulge>& bulge, double weight) {
+    if (!bulge) return;
+    for (std::size_t i = 0; i < kStations; ++i) {
+      const double off = (x_of(i) - bulge->at) / bulge->sigma;
+      result[i] += weight * std::exp(-0.5 * off * off) / (bulge->sigma * 2.5066);
+    }
+  };
+  add(top_between(from, to, [&](std::size_t i) { return edge[i]; }), kMostOutside);
+  const std::size_t a = station_of(chord_from), b = station_of(chord_to);
+  const double slope = (edge[b] - edge[a]) / (x_of(b) - x_of(a));
+  add(top_between(from, to, [&](std::size_t i) { return edge[i] - slope * x_of(i); }), kFromChord);
+  return result;
+}
+
+}  // namespace
+
+JointPlaces find_joints(const MeshView& mesh, double length) {
+  // People: the first head at 0.739 +- 0.015 (A1: 1st to 99th percentile 0.704 to 0.774), the fifth at 0.60 to 0.66,
+  // 25 to 30 mm behind the first (A8 and surveys, from memory).
+  constexpr double kFirst = 0.739, kFirstSpread = 0.015, kBehind = 0.100, kBehindSpread = 0.016;
+  constexpr double kFifth = 0.640, kFifthSpread = 0.020;
+  const std::array<double, kStations> inside = likelihood(edge_of(mesh, length, 1.0), 0.66, 0.82, 0.54, 0.88);
+  const std::array<double, kStations> outside = likelihood(edge_of(mesh, length, -1.0), 0.55, 0.74, 0.48, 0.78);
+  double sum = 0.0;
+  Vec2 mean = Vec2::Zero(), square = Vec2::Zero();
+  for (std::size_t i = 0; i < kStations; ++i)
+    for (std::size_t o = 0; o < kStations; ++o) {
+      const Vec2 at(x_of(i), x_of(o));
+      const Vec3 off((at.x() - kFirst) / kFirstSpread, (at.y() - kFifth) / kFifthSpread,
+                     (at.x() - at.y() - kBehind) / kBehindSpread);
+      const double weight = inside[i] * outside[o] * std::exp(-0.5 * off.squaredNorm());
+      sum += weight, mean += weight * at, square += weight * at.cwiseProduct(at);
+    }
+  mean /= sum;
+  const Vec2 sigma = (square / sum - mean.cwiseProduct(mean)).cwiseMax(0.0).cwiseSqrt();
+  return {{mean.x(), sigma.x()}, {mean.y(), sigma.y()}};
+}
+
+}  // namespace lastroom

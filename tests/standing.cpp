@@ -1,0 +1,358 @@
+// Prints how near lastroom comes to where feet settle by the solver of the tests (settled_truth.h):
+//   standing --family a|b|c --cases N --seed S [--perfect] [--each] [--picture FILE.svg] [--most-rear MM --most-fore
+//   MM]
+// a: lasts lofted around the very foot; b: lasts from tape numbers alone; c: stock lasts, graded. --perfect hands over
+// foot and last as if prepared without error. --picture draws the first case. With the last two the
+// exit status is 1 when a pair is not taken or a median displacement is larger.
+#define DOCTEST_CONFIG_IMPLEMENT  // makehuman_feet.cpp tells of missing data through doctest
+#include <doctest/doctest.h>
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <cstring>
+#include <fstream>
+#include <functional>
+#include <map>
+#include <numbers>
+#include <numeric>
+#include <optional>
+
+#include "clearance/clearance.h"
+#include "error.h"
+#include "made.h"
+#include "standing_cases.h"
+#include "standing_picture.h"
+
+namespace lastroom::test {
+namespace {
+
+struct Settings {
+  LastFamily family = LastFamily::from_numbers;
+  unsigned cases = 20, seed = 1;
+  bool perfect = false, each = false;
+  double most_rear_mm = 1e9, most_fore_mm = 1e9;
+  std::string picture;
+};
+
+struct ZoneError {
+  Zone zone;
+  double truth_mm, error_mm, doubt_mm;
+  bool inside() const { return std::abs(error_mm) <= 1.96 * doubt_mm; }
+};
+
+struct Result {
+  std::string kind_of_foot, kind_of_last, no_verdict;
+  Displacement off, limit;                       ///< limit: of the middle of all ranges
+  std::vector<double> rear_spread, fore_spread;  ///< of further draws
+  double behind_heel_mm = 0.0, true_behind_heel_mm = 0.0;
+  double position_doubt_mm = 0.0;
+  std::vector<ZoneError> zones;
+  double settle_s = 0.0, fit_s = 0.0;
+};
+
+double seconds_since(std::chrono::steady_clock::time_point start) {
+  return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+}
+
+/// As if the scanner's data sheet told it, over the vertices that clearance is evened over (a Gaussian of root mean
+/// square r weighs like 2 pi r^2 of skin).
+double told_scan_error_mm(const Foot& foot, double noise_mm) {
+  const std::vector<double> areas_mm2 = vertex_areas_mm2(foot.mesh);
+  const double skin_mm2 = std::accumulate(areas_mm2.begin(), areas_mm2.end(), 0.0);
+  const double evened_over = std::max(1.0, 2.0 * std::numbers::pi * kClearanceEvened_mm * kClearanceEvened_mm *
+                                               static_cast<double>(areas_mm2.size()) / skin_mm2);
+  return noise_mm / std::sqrt(3.0 * evened_over);
+}
+
+/// Fifth percentile by area of the nearest distances of each zone's skin, by the tests' own distance; not of skin that
+/// is nearest to the cut or above the top.
+std::map<Zone, double> p05_by_zone(const StandingCase& standing, const SkinMap& skin, const std::vector<Vec3>& at_mm) {
+  const std::vector<double> areas = vertex_areas_mm2(standing.foot.mesh);
+  std::map<Zone, std::vector<std::pair<double, double>>> rooms;
+  for (std::size_t i = 0; i < at_mm.size(); ++i) {
+    if (skin.zone[i] == Zone::none || areas[i] <= 0.0 || at_mm[i].z() > standing.wall.top_mm()) continue;
+    const LastWall::Nearest wall = standing.wall.at(at_mm[i]);
+    if (!wall.on_cut) rooms[skin.zone[i]].push_back({-wall.outside_mm, areas[i]});
+  }
+  std::map<Zone, double> p05_mm;
+  for (auto& [zone, room] : rooms) {
+    std::sort(room.begin(), room.end());
+    double whole = 0.0, covered = 0.0;
+    for (const auto& [mm, area] : room) whole += area;
+    for (const auto& [mm, area] : room) {
+      p05_mm[zone] = mm;
+      if ((covered += area) >= 0.05 * whole) break;
+    }
+  }
+  return p05_mm;
+}
+
+/// Straight back from the heel's rearmost point; negative: pressed.
+double behind_heel_mm(const LastWall& wall, const Vec3& heel) {
+  const double outside_mm = wall.at(heel).outside_mm;
+  if (outside_mm > 0.0) return -outside_mm;
+  return wall.reach_mm(heel, -Vec3::UnitX()).value_or(0.0);
+}
+
+/// Foot and last as the program takes them, and where their points lie in the made ones.
+struct Taken {
+  Foot foot;
+  Last last;
+  double scan_error_mm = 0.0;
+  std::function<Vec3(const Vec3&)> foot_from_made, made_from_last;
+};
+
+Taken taken(const Settings& settings, const StandingCase& standing, unsigned seed) {
+  const auto same = [](const Vec3& p) { return p; };
+  if (settings.perfect) return {standing.foot, prepared(standing.pair.last), 0.0, same, same};
+  Dice dice(seed + 500000u);
+  const Dirt dirt = random_dirt(dice);
+  const DirtyPair files = dirty(standing.pair, dirt, dice);
+  Taken result;
+  result.foot = prepare_foot(files.scan);
+  LastPreparation preparation;
+  preparation.wearer_side = result.foot.side;
+  result.last = taken_for(result.foot.side, prepare_last(files.last, preparation));
+  result.scan_error_mm = told_scan_error_mm(result.foot, dirt.noise_mm);
+  const Motion foot_from_made = result.foot.foot_from_scan * files.scan_from_foot;
+  const Motion made_from_last = files.file_from_last.inverse() * result.last.last_from_file.inverse();
+  const Side worn = dirt.side, foot_side = result.foot.side, last_side = result.last.side;
+  result.foot_from_made = [=](const Vec3& p) { return as_worn(foot_side, foot_from_made * as_worn(worn, p)); };
+  result.made_from_last = [=](const Vec3& p) { return as_worn(worn, made_from_last * as_worn(last_side, p)); };
+  return result;
+}
+
+/// Stands the foot in the last and holds it against the truth; answers where the made foot's skin came to lie.
+std::vector<Vec3> stand(const Taken& pair, const StandingCase& standing, const SkinMap& true_skin, Result& result) {
+  const FootMeasures foot_measures = measure_foot(pair.foot);
+  const SkinMap skin = map_skin(pair.foot);
+  const SignedDistance surface(pair.last.mesh);
+  RegistrationSettings scanner;
+  scanner.scan_error_mm = pair.scan_error_mm;
+  const Registration pose = register_foot_in_last(pair.foot, foot_measures, skin, pair.last, surface, scanner);
+  const double length_mm = foot_measures.length_mm;
+  const ClearanceField field = clearance_between(pair.foot, pose, length_mm, surface, scanner, pair.last.top);
+  result.no_verdict = pose.doubt_reason;
+  result.position_doubt_mm = pose.position_doubt_mm;
+
+  const PosedFoot posed(pair.foot.landmarks, length_mm, pose);
+  const auto found_of = [&](const Vec3& p) { return pair.made_from_last(posed(pair.foot_from_made(p))); };
+  std::vector<Vec3> found;
+  for (const Vec3& p : standing.foot.mesh.vertices) found.push_back(found_of(p));
+  const std::vector<Vec3> truth = posed_skin(standing.foot, standing.settled.pose);
+  result.off = displacement(standing.foot, true_skin, truth, found);
+  result.behind_heel_mm = behind_heel_mm(standing.wall, found_of(standing.foot.landmarks.heel));
+  const std::map<Zone, double> true_p05 = p05_by_zone(standing, true_skin, truth);
+  for (const ZoneClearance& z : by_zone(field, skin))
+    if (const auto t = true_p05.find(z.zone); t != true_p05.end())
+      result.zones.push_back({z.zone, t->second, z.p05_mm - t->second, z.doubt_mm});
+  return found;
+}
+
+void note_limits(const StandingCase& standing, const SkinMap& skin, Result& result) {
+  const std::vector<Vec3> middle = posed_skin(standing.foot, standing.settled.middle);
+  const auto off_middle = [&](const Registration& pose) {
+    return displacement(standing.foot, skin, middle, posed_skin(standing.foot, pose));
+  };
+  result.limit = off_middle(standing.settled.pose);
+  for (const Registration& other : standing.settled.others) {
+    const Displacement d = off_middle(other);
+    result.rear_spread.push_back(d.rear_rms_mm);
+    result.fore_spread.push_back(d.fore_rms_mm);
+  }
+}
+
+Result run(const Settings& settings, unsigned seed) {
+  Result result;
+  auto start = std::chrono::steady_clock::now();
+  const StandingCase standing = standing_case(settings.family, seed);
+  result.settle_s = seconds_since(start);
+  result.kind_of_foot = standing.kind_of_foot;
+  result.kind_of_last = standing.kind_of_last;
+  const SkinMap skin = map_skin(standing.foot);
+  note_limits(standing, skin, result);
+  result.true_behind_heel_mm =
+      behind_heel_mm(standing.wall, standing.settled.pose.last_from_foot * standing.foot.landmarks.heel);
+
+  start = std::chrono::steady_clock::now();
+  std::vector<Vec3> found;
+  try {
+    found = stand(taken(settings, standing, seed), standing, skin, result);
+    result.fit_s = seconds_since(start);
+  } catch (const InputError& error) {
+    result.no_verdict = error.what();
+  }
+  if (!settings.picture.empty() && seed == settings.seed)
+    std::ofstream(settings.picture) << standing_picture(standing, found.empty() ? nullptr : &found);
+  return result;
+}
+
+double quantile(std::vector<double> values, double share) {
+  if (values.empty()) return 0.0;
+  std::sort(values.begin(), values.end());
+  return values[static_cast<std::size_t>(std::lround(share * static_cast<double>(values.size() - 1)))];
+}
+
+void print_each(unsigned seed, const Result& r) {
+  std::string outside;
+  for (const ZoneError& z : r.zones)
+    if (!z.inside())
+      outside += fmt::format("; {} {:.1f} +- {:.1f} for {:.1f}", zone_name(z.zone), z.truth_mm + z.error_mm,
+                             1.96 * z.doubt_mm, z.truth_mm);
+  fmt::print(stderr,
+             "{} {}, {}: rear {:.2f} fore {:.2f} (limit {:.2f} {:.2f}), off {:+.1f} {:+.1f} {:+.1f}, heel air {:.1f} "
+             "(true {:.1f}), doubt {:.2f}, {:.1f} + {:.1f} s {}{}\n",
+             seed, r.kind_of_foot, r.kind_of_last, r.off.rear_rms_mm, r.off.fore_rms_mm, r.limit.rear_rms_mm,
+             r.limit.fore_rms_mm, r.off.rear_mean_mm.x(), r.off.rear_mean_mm.y(), r.off.rear_mean_mm.z(),
+             r.behind_heel_mm, r.true_behind_heel_mm, r.position_doubt_mm, r.settle_s, r.fit_s, r.no_verdict, outside);
+}
+
+using Results = std::vector<const Result*>;
+
+template <typename Value>
+std::vector<double> gathered(const Results& results, const Value& value) {
+  std::vector<double> values;
+  for (const Result* r : results)
+    if (r->no_verdict.empty()) value(*r, values);
+  return values;
+}
+
+template <typename Value>
+void print_row(const char* name, const Results& results, const Value& value) {
+  const std::vector<double> all = gathered(results, value);
+  fmt::print("| {} | {:.2f} | {:.2f} | {:.2f} |\n", name, quantile(all, 0.5), quantile(all, 0.9), quantile(all, 1.0));
+}
+
+void print_intervals(const Results& results) {
+  std::map<Zone, std::pair<int, int>> by_zone;
+  int inside = 0, all = 0;
+  for (const Result* r : results)
+    if (r->no_verdict.empty())
+      for (const ZoneError& z : r->zones) {
+        by_zone[z.zone].first += z.inside();
+        ++by_zone[z.zone].second;
+        inside += z.inside();
+        ++all;
+      }
+  const auto share = [](int of, int whole) { return whole > 0 ? 100.0 * of / whole : 0.0; };
+  std::string worst;
+  double least = 101.0;
+  for (const auto& [zone, count] : by_zone)
+    if (share(count.first, count.second) < least) least = share(count.first, count.second), worst = zone_name(zone);
+  fmt::print("\nZone values inside their 95 % interval: {:.1f} %, least in {}: {:.1f} %.\n", share(inside, all), worst,
+             least);
+  fmt::print("By zone:");
+  for (const auto& [zone, count] : by_zone) fmt::print(" {} {:.0f}", zone_name(zone), share(count.first, count.second));
+  fmt::print("\nTrue room, median by zone:");
+  for (const auto& [zone, count] : by_zone) {
+    const std::vector<double> rooms = gathered(results, [zone = zone](const Result& r, auto& v) {
+      for (const ZoneError& z : r.zones)
+        if (z.zone == zone) v.push_back(z.truth_mm);
+    });
+    fmt::print(" {} {:.1f} ({:.1f} to {:.1f})", zone_name(zone), quantile(rooms, 0.5), quantile(rooms, 0.1),
+               quantile(rooms, 0.9));
+  }
+  fmt::print("\n");
+}
+
+void print_table(const std::string& title, const Results& results) {
+  std::map<std::string, int> reasons;
+  for (const Result* r : results)
+    if (!r->no_verdict.empty()) ++reasons[r->no_verdict];
+  int without = 0;
+  for (const auto& [reason, count] : reasons) without += count;
+  fmt::print("\n### {}\n\n{} pairs, {} without a verdict\n", title, results.size(), without);
+  for (const auto& [reason, count] : reasons) fmt::print("- {}: {}\n", count, reason);
+  fmt::print("\n| mm | median | 90 % | largest |\n| --- | ---: | ---: | ---: |\n");
+  print_row("rear part, rms displacement", results, [](const Result& r, auto& v) { v.push_back(r.off.rear_rms_mm); });
+  print_row("fore part, rms displacement", results, [](const Result& r, auto& v) { v.push_back(r.off.fore_rms_mm); });
+  print_row("what nobody can know: rear", results, [](const Result& r, auto& v) { v.push_back(r.limit.rear_rms_mm); });
+  print_row("what nobody can know: fore", results, [](const Result& r, auto& v) { v.push_back(r.limit.fore_rms_mm); });
+  print_row("the same by more draws: rear", results,
+            [](const Result& r, auto& v) { v.insert(v.end(), r.rear_spread.begin(), r.rear_spread.end()); });
+  print_row("the same by more draws: fore", results,
+            [](const Result& r, auto& v) { v.insert(v.end(), r.fore_spread.begin(), r.fore_spread.end()); });
+  print_row("air behind the heel", results, [](const Result& r, auto& v) { v.push_back(r.behind_heel_mm); });
+  print_row("air behind the heel, truth", results,
+            [](const Result& r, auto& v) { v.push_back(r.true_behind_heel_mm); });
+  print_row("stated doubt of the place", results, [](const Result& r, auto& v) { v.push_back(r.position_doubt_mm); });
+  const auto mean = [&](int axis) {
+    const std::vector<double> v =
+        gathered(results, [&](const Result& r, auto& to) { to.push_back(r.off.rear_mean_mm[axis]); });
+    return v.empty() ? 0.0 : std::accumulate(v.begin(), v.end(), 0.0) / static_cast<double>(v.size());
+  };
+  fmt::print("\nMean displacement of the rear part: along {:+.2f}, across {:+.2f}, up {:+.2f} mm.\n", mean(0), mean(1),
+             mean(2));
+  print_intervals(results);
+}
+
+/// Kinds of foot and of last, medians and 90 % in mm.
+void print_groups(const std::map<std::string, Results>& groups) {
+  fmt::print("\n| kind | pairs | without a verdict | rear | fore | nobody can know: rear | fore |\n");
+  fmt::print("| --- | ---: | ---: | ---: | ---: | ---: | ---: |\n");
+  for (const auto& [name, group] : groups) {
+    const auto pair = [&group = group](const auto& value) {
+      const std::vector<double> v = gathered(group, [&](const Result& r, auto& to) { to.push_back(value(r)); });
+      return fmt::format("{:.2f} / {:.2f}", quantile(v, 0.5), quantile(v, 0.9));
+    };
+    fmt::print("| {} | {} | {} | {} | {} | {} | {} |\n", name, group.size(),
+               std::count_if(group.begin(), group.end(), [](const Result* r) { return !r->no_verdict.empty(); }),
+               pair([](const Result& r) { return r.off.rear_rms_mm; }),
+               pair([](const Result& r) { return r.off.fore_rms_mm; }),
+               pair([](const Result& r) { return r.limit.rear_rms_mm; }),
+               pair([](const Result& r) { return r.limit.fore_rms_mm; }));
+  }
+}
+
+Settings read_settings(int count, char** words) {
+  Settings settings;
+  for (int i = 1; i < count; ++i) {
+    const auto is = [&](const char* name) { return std::strcmp(words[i], name) == 0; };
+    if (is("--perfect")) settings.perfect = true;
+    if (is("--each")) settings.each = true;
+    if (i + 1 == count) continue;
+    if (is("--family")) settings.family = static_cast<LastFamily>(words[i + 1][0] - 'a');
+    if (is("--cases")) settings.cases = static_cast<unsigned>(std::stoul(words[i + 1]));
+    if (is("--seed")) settings.seed = static_cast<unsigned>(std::stoul(words[i + 1]));
+    if (is("--most-rear")) settings.most_rear_mm = std::stod(words[i + 1]);
+    if (is("--most-fore")) settings.most_fore_mm = std::stod(words[i + 1]);
+    if (is("--picture")) settings.picture = words[i + 1];
+  }
+  return settings;
+}
+
+int run_all(const Settings& settings) {
+  std::vector<Result> results;
+  for (unsigned seed = settings.seed; seed < settings.seed + settings.cases; ++seed) {
+    results.push_back(run(settings, seed));
+    if (settings.each) print_each(seed, results.back());
+  }
+  std::map<std::string, Results> groups;
+  Results all;
+  for (const Result& r : results) {
+    all.push_back(&r);
+    groups["foot: " + r.kind_of_foot].push_back(&r);
+    groups["last: " + r.kind_of_last].push_back(&r);
+  }
+  print_table(fmt::format("family {}, seeds {} to {}", static_cast<char>('a' + static_cast<int>(settings.family)),
+                          settings.seed, settings.seed + settings.cases - 1),
+              all);
+  print_groups(groups);
+  double settle_s = 0.0, fit_s = 0.0;
+  for (const Result& r : results) settle_s += r.settle_s, fit_s += r.fit_s;
+  const auto n = static_cast<double>(results.size());
+  fmt::print("\nTime a pair: {:.2f} s to make and settle, {:.2f} s to prepare and stand.\n", settle_s / n, fit_s / n);
+  std::vector<double> rear, fore;  // of all that were stood, so that no verdict hides nothing
+  for (const Result& r : results)
+    if (r.fit_s > 0.0) rear.push_back(r.off.rear_rms_mm), fore.push_back(r.off.fore_rms_mm);
+  const bool holds = rear.size() == results.size() && quantile(rear, 0.5) <= settings.most_rear_mm &&
+                     quantile(fore, 0.5) <= settings.most_fore_mm;
+  return holds || settings.most_rear_mm > 1e8 ? 0 : 1;
+}
+
+}  // namespace
+}  // namespace lastroom::test
+
+int main(int count, char** words) { return lastroom::test::run_all(lastroom::test::read_settings(count, words)); }

@@ -1,0 +1,183 @@
+#include "standing_cases.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdlib>
+
+#include "kinds_of_feet.h"
+#include "made.h"
+#include "zones/toes.h"
+
+namespace lastroom::test {
+namespace {
+
+struct PairToStand {
+  TruthCase pair;
+  std::string kind_of_foot, kind_of_last;
+  std::vector<std::uint8_t> cut;
+};
+
+/// A demo last's flat top looks straight up, higher than any ridge over the toes.
+std::vector<std::uint8_t> flat_top(const Mesh& last, double above_mm) {
+  std::vector<std::uint8_t> cut(last.triangles.size(), 0);
+  for (std::size_t i = 0; i < cut.size(); ++i) {
+    const Triangle& t = last.triangles[i];
+    const Vec3 &a = last.vertices[t[0]], &b = last.vertices[t[1]], &c = last.vertices[t[2]];
+    cut[i] = (a + b + c).z() / 3.0 > above_mm && (b - a).cross(c - a).normalized().z() > 0.99;
+  }
+  return cut;
+}
+
+struct FootToStand {
+  MadeFoot foot;
+  std::string kind;
+};
+
+MadeFoot as_made(KnownFoot known) {
+  double floor_mm = 0.0;
+  for (const Vec3& v : known.skin.vertices) floor_mm = std::min(floor_mm, v.z());
+  const Vec3 up(0.0, 0.0, -floor_mm);
+  MadeFoot foot;
+  for (Vec3& v : known.skin.vertices) v += up;
+  foot.mesh = std::move(known.skin);
+  foot.heel = known.heel + up;
+  foot.first_joint = known.first_joint + up;
+  foot.fifth_joint = known.fifth_joint + up;
+  for (std::size_t toe = 0; toe < 5; ++toe) foot.toe_tips[toe] = known.toe_tips[toe] + up;
+  return foot;
+}
+
+/// Two plain feet, then two of a kind, one of each source.
+FootToStand foot_to_stand(unsigned seed, FootSource source, Dice& dice) {
+  const std::string from = source == FootSource::made ? "made" : "makehuman";
+  if (seed / 2 % 2 == 0) return {random_foot(dice, source), from + ", plain"};
+  const FootKind& kind = foot_kinds()[seed / 4 % foot_kinds().size()];
+  KnownFoot known = random_foot(source, kind.age, dice);
+  kind.make(known, dice);
+  return {as_made(std::move(known)), from + ", " + std::string(kind.name)};
+}
+
+PairToStand around_the_foot(unsigned seed, FootSource source) {
+  PairToStand result;
+  result.pair = truth_case(seed, source);
+  result.kind_of_foot = source == FootSource::made ? "made, plain" : "makehuman, plain";
+  const LastShape& shape = result.pair.last_shape;
+  result.kind_of_last = "around the foot";
+  if (!shape.open_at_top) result.cut = flat_top(result.pair.last.mesh, 0.8 * shape.cone_height_mm);
+  return result;
+}
+
+void take(PairToStand& result, TradeLast last) {
+  result.pair.last = std::move(last.made);
+  result.cut = std::move(last.cut);
+}
+
+PairToStand from_numbers(unsigned seed, FootSource source) {
+  Dice dice(seed + 3000000u);
+  PairToStand result;
+  FootToStand stands = foot_to_stand(seed, source, dice);
+  result.pair.foot = std::move(stands.foot);
+  result.kind_of_foot = std::move(stands.kind);
+  result.kind_of_last = "from numbers";
+  take(result, trade_last(made_to_measure(measure_foot(prepared(result.pair.foot)), dice)));
+  return result;
+}
+
+/// A foot of ANSUR II's mean proportions (A1), for which the base last is made.
+FootMeasures sample_foot(Dice& dice) {
+  FootMeasures m;
+  m.length_mm = dice.uniform(245.0, 265.0);
+  m.joint_girth.mm = 0.93 * m.length_mm;
+  m.waist_girth.mm = 0.92 * m.length_mm;
+  m.instep_girth.mm = 0.97 * m.length_mm;
+  m.joint_width_mm = m.joint_girth.mm / 2.48;
+  m.heel_width_mm = 0.70 * m.joint_width_mm;
+  m.heel_to_joint_mm = 0.74 * m.length_mm;
+  m.heel_to_fifth_joint_mm = 0.635 * m.length_mm;
+  m.big_toe_height_mm = 0.084 * m.length_mm;
+  return m;
+}
+
+/// The size nearest to the foot's length and the fitting nearest to its joint girth; or one off, on purpose.
+PairToStand from_stock(unsigned seed, FootSource source) {
+  Dice model(seed / 8 + 5000000u), dice(seed + 6000000u);
+  const FootMeasures sample = sample_foot(model);
+  const TradeNumbers base = made_to_measure(sample, model);
+  Grading grading;
+  grading.fitting_mm = model.uniform(4.0, 7.0);
+  PairToStand result;
+  FootToStand stands = foot_to_stand(seed, source, dice);
+  result.pair.foot = std::move(stands.foot);
+  result.kind_of_foot = std::move(stands.kind);
+  const FootMeasures foot = measure_foot(prepared(result.pair.foot));
+  // What the base last adds to its own foot it shall add to this one.
+  int sizes = static_cast<int>(std::lround((foot.length_mm - sample.length_mm) / grading.size_mm));
+  const double short_of_mm = foot.joint_girth.mm - sample.joint_girth.mm - sizes * grading.girth_per_size_mm;
+  int fittings = static_cast<int>(std::lround(short_of_mm / grading.fitting_mm));
+  result.kind_of_last = "nearest size";
+  if (dice.chance(0.5)) {
+    constexpr std::array<const char*, 4> kOff = {"one size longer", "one size shorter", "one fitting wider",
+                                                 "one fitting narrower"};
+    const int off = dice.among(4);
+    result.kind_of_last = kOff[static_cast<std::size_t>(off)];
+    (off < 2 ? sizes : fittings) += off % 2 == 0 ? 1 : -1;
+  }
+  take(result, trade_last(graded(base, grading, sizes, fittings)));
+  return result;
+}
+
+PairToStand drawn(LastFamily family, unsigned seed, FootSource source) {
+  switch (family) {
+    case LastFamily::around_the_foot:
+      return around_the_foot(seed, source);
+    case LastFamily::from_numbers:
+      return from_numbers(seed, source);
+    case LastFamily::graded:
+      return from_stock(seed, source);
+  }
+  return {};
+}
+
+}  // namespace
+
+StandingCase standing_case(LastFamily family, unsigned seed) {
+  static const bool makehuman = std::getenv("LASTROOM_MAKEHUMAN") != nullptr;
+  const FootSource source = makehuman && seed % 2 == 0 ? FootSource::makehuman : FootSource::made;
+  PairToStand drawn_pair = drawn(family, seed, source);
+  TruthCase& pair = drawn_pair.pair;
+  pair.seed = seed;
+  pair.source = source;
+  Foot foot = prepared(pair.foot);
+  LastWall wall(pair.last.mesh, std::move(drawn_pair.cut));
+  SettledTruth settled = settled_truth(foot, pair.last, wall, seed);
+  pair.truth = settled.pose;
+  return {std::move(pair),
+          std::move(drawn_pair.kind_of_foot),
+          std::move(drawn_pair.kind_of_last),
+          std::move(foot),
+          std::move(wall),
+          std::move(settled)};
+}
+
+Displacement displacement(const Foot& foot, const SkinMap& skin, const std::vector<Vec3>& truth_mm,
+                          const std::vector<Vec3>& found_mm) {
+  const Hinge hinge = hinge_in_foot(foot.landmarks, foot_length_mm(foot.landmarks));
+  const Vec3 forward = Vec3::UnitZ().cross(hinge.axis);
+  const std::vector<double> areas = vertex_areas_mm2(foot.mesh);
+  Displacement result;
+  double rear_mm2 = 0.0, fore_mm2 = 0.0;
+  for (std::size_t i = 0; i < areas.size(); ++i) {
+    if (skin.zone[i] == Zone::none) continue;
+    const Vec3 off = found_mm[i] - truth_mm[i];
+    const bool fore = (foot.mesh.vertices[i] - hinge.point_mm).dot(forward) > 0.0;
+    (fore ? result.fore_rms_mm : result.rear_rms_mm) += areas[i] * off.squaredNorm();
+    (fore ? fore_mm2 : rear_mm2) += areas[i];
+    if (!fore) result.rear_mean_mm += areas[i] * off;
+  }
+  result.rear_rms_mm = std::sqrt(result.rear_rms_mm / rear_mm2);
+  result.fore_rms_mm = std::sqrt(result.fore_rms_mm / fore_mm2);
+  result.rear_mean_mm /= rear_mm2;
+  return result;
+}
+
+}  // namespace lastroom::test
