@@ -55,7 +55,8 @@ TEST_CASE("no command makes a socket but local ones, nor does what it starts, th
       "demo --quiet -o " + in_bench("demo")};
   for (const std::string& command : commands) {
     CAPTURE(command);
-    const Run run = lastroom_run(files, command, "strace -f -e trace=%network -o '" + files.path("trace") + "' ");
+    const Run run = lastroom_run(
+        files, command, "LASTROOM_PDF_SECONDS=1000 strace -f -e trace=%network -o '" + files.path("trace") + "' ");
     CAPTURE(run.err);
     CHECK((run.status == 0 || command.find("rare.dae") != std::string::npos));
     const std::string trace = slurp(files.path("trace"));
