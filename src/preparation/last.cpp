@@ -113,35 +113,26 @@ struct StoodLast {
   Standing standing;
 };
 
-/// Stands the surface up from a rough pose; why it is no last so, or empty.
-std::string stand_from(const Motion& rough_from_file, StoodLast& found) {
-  found.mesh = moved(std::move(found.mesh), rough_from_file * found.standing_from_file.inverse());
-  found.standing_from_file = rough_from_file;
-  found.faces = find_bottom(found.mesh, found.features, -Vec3::UnitZ());
-  const std::optional<Standing> standing = stand_last(found.mesh, found.faces);
-  if (!standing) return kNoBottom;
-  found.standing = *standing;
-  found.mesh = moved(std::move(found.mesh), standing->standing_from_rough);
-  found.standing_from_file = standing->standing_from_rough * rough_from_file;
-  return unlike_a_last(found.mesh, *standing, found.faces);
-}
-
 /// The first of the rough poses in which the surface stands and looks like a last.
 StoodLast stood(const MeshFile& file, Mesh mesh) {
-  // Upright lasts of 0 to 95 mm of heel stray up to 20 mm from a last's general shape, those that lie on a side or on
-  // their back 28 and more (our choice, between).
-  constexpr double kUpright_mm = 25.0;
   std::string why;  // the likeliest pose's reason is the one to tell
   StoodLast found;
   found.features = edge_features(mesh);
-  const std::vector<Motion> poses = rough_poses(mesh);
-  found.mesh = std::move(mesh);
-  for (const Motion& rough_from_file : poses) {
-    std::string unlike = stand_from(rough_from_file, found);
-    if (unlike.empty() && likeness_mm(found.mesh, found.standing.centre_line.back().x()) > kUpright_mm)
-      unlike = "its shape is unlike any last's";
-    if (unlike.empty()) return found;
+  for (const Motion& rough_from_file : rough_poses(mesh)) {
+    found.mesh = moved(std::move(mesh), rough_from_file * found.standing_from_file.inverse());
+    found.faces = find_bottom(found.mesh, found.features, -Vec3::UnitZ());
+    const std::optional<Standing> standing = stand_last(found.mesh, found.faces);
+    found.standing_from_file = rough_from_file;
+    std::string unlike = kNoBottom;
+    if (standing) {
+      found.standing = *standing;
+      found.mesh = moved(std::move(found.mesh), standing->standing_from_rough);
+      found.standing_from_file = standing->standing_from_rough * rough_from_file;
+      unlike = unlike_a_last(found.mesh, *standing, found.faces);
+      if (unlike.empty()) return found;
+    }
     if (why.empty()) why = unlike;
+    mesh = std::move(found.mesh);
   }
   refuse(file, why.empty() ? "it has no flat bottom under a body that is high at one end and low at the other" : why);
 }
