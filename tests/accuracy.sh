@@ -65,12 +65,12 @@ wait $first && wait $second
   echo "## Where feet settle"
   echo
   echo "The truth here is not how a last was made but where the foot would stand, by a solver of the tests' own: weight on the"
-  echo "sole, the fastening's pull, the give of skin over leather, each drawn within its published range"
+  echo "sole, the fastening's pull, the give of skin over leather, each drawn within its range"
   echo "(\`tests/settled_truth.h\`). What nobody can know is how far the pose by the middle of all ranges lies from it. Families:"
   echo "a, lasts lofted around the very foot; b, lasts made from tape numbers alone; c, stock lasts in sizes and fittings, the"
   echo "nearest taken or one off on purpose. Of the program's constants one, how much the doubt is widened for what an"
   echo "elastic foundation leaves out, was set on family b, seeds 1 to 24; of the families a and c the first 24 seeds were"
-  echo "looked at while the program was made, and nothing was set on them. The seeds here were not looked at before."
+  echo "looked at while the program was made, and so were those of b below, once; nothing was set on them."
   for family in a b c; do cat "$tables/standing_$family"; done
 } >"$tables/page"
 mv "$tables/page" "$root/reports/accuracy.md"
