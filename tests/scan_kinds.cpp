@@ -1,4 +1,4 @@
-// What scanners make of a foot. All amounts are our choice, after real_world scans' looks: none is measured on one.
+// What scanners make of a foot. All amounts are our choice, after how real scans look: none is measured on one.
 #include <open3d/Open3D.h>
 
 #include <algorithm>

@@ -9,7 +9,7 @@ constexpr double kHeelWidthBelow_mm = 40.0;  ///< our choice: above it the ankle
 constexpr double kInstepStation = 0.55;      ///< our choice: the crest over the cuneiforms, for height and girth
 /// The waist is taped midway between joint and instep (D5 puts its girth midway; the place midway is our choice).
 constexpr double kWaistBetween = 0.5;
-/// The joint's hinge lies about 6 % of foot length over the sole (contract.md's hinge).
+/// The joint's hinge lies about 6 % of foot length over the sole.
 constexpr double kJointHeightRatio = 0.06;
 /// A toe's height is taken over its last joint: our choice of where that is behind the tip, as shares of foot length.
 constexpr double kBigToeJointBehindTip = 0.11;
