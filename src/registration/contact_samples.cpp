@@ -5,6 +5,7 @@
 
 #include "geometry/area_mean.h"
 #include "measurement/stations.h"
+#include "registration/unseen_sole.h"
 #include "zones/toes.h"
 
 namespace lastroom {
@@ -82,6 +83,12 @@ std::vector<Cell> skin_cells(const Foot& foot, const SkinMap& skin) {
     cell.flat = normal.z() < kFlat * normal.norm();
     cells.push_back(cell);
   }
+  if (foot.sole_missing)
+    for (ContactSample& sample : unseen_sole(foot, kCellMm)) {
+      sample.tissue = tissue_of(sample.zone);
+      sample.inside = sample.foot_mm.y() > middle_slope * sample.foot_mm.x();
+      cells.push_back({sample, true});
+    }
   return cells;
 }
 
@@ -186,7 +193,7 @@ ContactSamples contact_samples(const Foot& foot, const SkinMap& skin) {
     ContactSample sample = cell.sample;
     const double z_mm = sample.foot_mm.z();
     if (is_rear_sole(sample.zone))
-      sample.bears = cell.flat && z_mm < kBearsBelow_mm && !foot.sole_missing;
+      sample.bears = cell.flat && z_mm < kBearsBelow_mm;
     else if (sample.zone == Zone::toe_pads)
       sample.bears = cell.flat && toes_level && z_mm < *toes_level + kPadsDepth_mm &&
                      in_plan.before_joint_line_mm(sample.foot_mm) > pads_begin_mm;
