@@ -106,17 +106,30 @@ void note_said(const StandingCase& standing, const Stand& truth, const Stand& fo
   }
 }
 
+/// The settled pose in the frame of the last as the program took it: lengths along a last are along that one's axis.
+Registration settled_in_taken_last(const StandingCase& standing, const TakenPair& pair) {
+  const Vec3 origin = pair.made_from_last(Vec3::Zero());
+  Motion made_from_last = Motion::Identity();
+  for (int k = 0; k < 3; ++k) made_from_last.linear().col(k) = pair.made_from_last(Vec3::Unit(k)) - origin;
+  made_from_last.translation() = origin;
+  const Motion last_from_made = made_from_last.inverse();
+  Registration pose = standing.settled.pose;
+  pose.last_from_foot = last_from_made * pose.last_from_foot;
+  pose.hinge.point_mm = last_from_made * pose.hinge.point_mm;
+  pose.hinge.axis = last_from_made.linear() * pose.hinge.axis;
+  return pose;
+}
+
 Judgement judgement(const Settings& settings, unsigned seed) {
   const double more_girth_mm = 6.0 * (seed / 2 % 4);
   const StandingCase standing = standing_case(settings.family, seed, more_girth_mm);
   Judgement result;
-  TakenPair without_error = perfect_pair(standing);
-  without_error.last.top = find_top(without_error.last.mesh, edge_features(without_error.last.mesh),
-                                    bounds(without_error.last.mesh).size().x());
-  const Stand truth = stood_by(without_error, standing.settled.pose);
-  note_truth(standing, truth, result);
   try {
     const TakenPair pair = taken_pair(standing, seed);
+    TakenPair without_error = pair;
+    without_error.foot = standing.foot;
+    const Stand truth = stood_by(without_error, settled_in_taken_last(standing, pair));
+    note_truth(standing, truth, result);
     RegistrationSettings scanner;
     scanner.scan_error_mm = pair.scan_error_mm;
     const Registration pose =
