@@ -48,6 +48,10 @@ struct ZoneClearance {
   double doubt_mm = 0.0;  ///< one standard deviation of p05
   double area_mm2 = 0.0;
   Vec3 at_mm = Vec3::Zero();  ///< skin point nearest to the 5th percentile's tight spot
+  /// Mean over the square centimetre (a disc) that has least room: what a thumb's tip feels. The 5th percentile where
+  /// the zone's skin is less.
+  double patch_mm = 0.0, patch_doubt_mm = 0.0;
+  Vec3 patch_at_mm = Vec3::Zero();
 };
 /// Zones without skin are left out; order of the enum.
 std::vector<ZoneClearance> by_zone(const ClearanceField& field, const SkinMap& skin);
