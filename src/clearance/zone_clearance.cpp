@@ -4,7 +4,6 @@
 #include <numeric>
 
 #include "clearance/clearance.h"
-#include "clearance/worst_patch.h"
 #include "geometry/parallel.h"
 
 namespace lastroom {
@@ -74,7 +73,6 @@ ZoneClearance summed_up(const ClearanceField& field, Members members, Zone zone)
   const double further_in_mm = field.clearance_mm[members[count_covering(field, members, 0.05 + strip) - 1]];
   result.doubt_mm = std::hypot(std::sqrt(variance / static_cast<double>(tail.size())), further_in_mm - result.p05_mm);
   result.at_mm = tight_spot(field, tail, result.p05_mm);
-  note_worst_patch(field, members, tail, result);
   return result;
 }
 
