@@ -121,11 +121,11 @@ TEST_CASE("published numbers, row by row") {
     CHECK(rule(own).provenance == Provenance::our_choice);
 }
 
-TEST_CASE("an unknown wearer is judged by the standard limits, one at risk is not") {
+TEST_CASE("a wearer who was not asked is judged like one at risk") {
   const Rules rules = default_rules();
   const Rule& side = rule_by(rules, *find_rule("fifth_toe_side"));
   CHECK(&limits_for(side, Wearer::standard) == &side.standard);
-  CHECK(&limits_for(side, Wearer::unknown) == &side.standard);
+  CHECK(&limits_for(side, Wearer::unknown) == &side.at_risk);
   CHECK(&limits_for(side, Wearer::at_risk) == &side.at_risk);
 }
 

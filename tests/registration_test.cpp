@@ -100,7 +100,7 @@ TEST_CASE("a foot in a last that is its own skin lands on itself, flat or on a h
     const OwnLast own = own_last(usual_foot(), pitch_deg, 3.0);
     const Registration found = stood(usual_foot(), own.last);
     CHECK(found.converged);
-    CHECK(found.doubt_reason == "");
+    CHECK(found.doubt_reason.empty());
     // Without room anywhere the expected rooms (0 to 1.2 mm, most of them 0.4 to 0.7) pull to all sides and cancel but
     // for their differences, of 0.3 mm.
     CHECK(rear_displacement_mm(usual_foot(), found, own.truth) < 0.3);
@@ -205,18 +205,19 @@ TEST_CASE("the same bytes on any number of threads") {
 
 TEST_CASE("a foot that does not belong in the last is told as doubt") {
   const OwnLast own = own_last(usual_foot(), 5.0, 3.0);
-  CHECK(stood(scaled(usual_foot(), Vec3::Constant(1.1)), own.last).doubt_reason != "");  // three English sizes (D1)
-  CHECK(stood(scaled(usual_foot(), Vec3::Constant(0.9)), own.last).doubt_reason != "");
-  CHECK(stood(scaled(usual_foot(), Vec3::Constant(1.0 + 8.47 / 262.0)), own.last).doubt_reason ==
-        "");  // one: a finding
-  CHECK(stood(scaled(usual_foot(), Vec3(1.0, 1.08, 1.0)), own.last).doubt_reason ==
-        "");  // wide: pressed, not pushed out
+  CHECK_FALSE(
+      stood(scaled(usual_foot(), Vec3::Constant(1.1)), own.last).doubt_reason.empty());  // three English sizes (D1)
+  CHECK_FALSE(stood(scaled(usual_foot(), Vec3::Constant(0.9)), own.last).doubt_reason.empty());
+  CHECK(stood(scaled(usual_foot(), Vec3::Constant(1.0 + 8.47 / 262.0)), own.last)
+            .doubt_reason.empty());  // one: a finding
+  CHECK(stood(scaled(usual_foot(), Vec3(1.0, 1.08, 1.0)), own.last)
+            .doubt_reason.empty());  // wide: pressed, not pushed out
 
   Foot other_side = scaled(usual_foot(), Vec3(1.0, -1.0, 1.0));
   for (Triangle& t : other_side.mesh.triangles) std::swap(t[1], t[2]);
   std::swap(other_side.landmarks.first_joint, other_side.landmarks.fifth_joint);
   std::reverse(other_side.landmarks.toe_tips.begin(), other_side.landmarks.toe_tips.end());
-  CHECK(stood(other_side, own.last).doubt_reason != "");
+  CHECK_FALSE(stood(other_side, own.last).doubt_reason.empty());
 }
 
 TEST_CASE("a foot wider than the last is not squeezed out forwards") {
@@ -251,7 +252,7 @@ TEST_CASE("what the room leaves open is in the covariance") {
   // dozen parts that hold, can't leave less than 0.7 / sqrt(12), nor more than one part alone would.
   CHECK(found.position_doubt_mm > 0.2);
   CHECK(found.position_doubt_mm < 1.0);
-  CHECK(found.weakest != "");
+  CHECK_FALSE(found.weakest.empty());
 }
 
 TEST_CASE("what a scanner is known to err by does not hide what an unloaded foot lacks") {

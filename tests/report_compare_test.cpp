@@ -5,7 +5,7 @@
 #include <tuple>
 
 #include "report/compare.h"
-#include "report/words.h"
+#include "words/words.h"
 #include "report_page.h"
 
 using namespace lastroom;

@@ -4,7 +4,7 @@
 #include <regex>
 
 #include "near.h"
-#include "report/words.h"
+#include "words/words.h"
 #include "report_page.h"
 
 using namespace lastroom;

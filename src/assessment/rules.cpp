@@ -214,6 +214,12 @@ class Reader {
   const std::string& name_;
 };
 
+Message keyed(std::string_view part, const Rule& rule, const std::string& text) {
+  if (text.empty()) return {};
+  const Message built_in{fmt::format("{}.{}", part, rule_name(rule.id))};
+  return english(built_in) == text ? built_in : own_text(text);
+}
+
 }  // namespace
 
 Rules parse_rules(std::string_view xml, const std::string& name) { return Reader(xml, name).read(); }
@@ -234,6 +240,10 @@ Rules read_rules(const std::filesystem::path& file) {
   return parse_rules(xml, name);
 }
 
+Message advice_of(const Rule& rule) { return keyed("advice", rule, rule.pinch_advice); }
+
+Message slack_advice_of(const Rule& rule) { return keyed("slack", rule, rule.slack_advice); }
+
 const Rule& rule_by(const Rules& rules, RuleId id) {
   for (const Rule& rule : rules.rules)
     if (rule.id == id) return rule;
@@ -241,7 +251,7 @@ const Rule& rule_by(const Rules& rules, RuleId id) {
 }
 
 const Limits& limits_for(const Rule& rule, Wearer wearer) {
-  return wearer == Wearer::at_risk ? rule.at_risk : rule.standard;
+  return wearer == Wearer::standard ? rule.standard : rule.at_risk;
 }
 
 std::string_view wearer_name(Wearer wearer) {

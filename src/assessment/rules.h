@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "assessment/rule_table.h"
+#include "message.h"
 
 namespace lastroom {
 
@@ -38,8 +39,11 @@ Rules read_rules(const std::filesystem::path& file);  ///< strict; InputError na
 /// `name` stands before ", line 12: ..." in an error.
 Rules parse_rules(std::string_view xml, const std::string& name);
 
+/// What to do, as a key where the text is the built-in one, else as the rules file's own text.
+Message advice_of(const Rule& rule);
+Message slack_advice_of(const Rule& rule);
 const Rule& rule_by(const Rules& rules, RuleId id);  ///< every rule of the table is there
-/// The limits in force. An unknown wearer is judged by the standard limits.
+/// The limits in force. A wearer who was not asked is judged like one at risk.
 const Limits& limits_for(const Rule& rule, Wearer wearer);
 std::string_view wearer_name(Wearer wearer);              ///< as on the command line: "standard", "at-risk", "unknown"
 std::string_view provenance_name(Provenance provenance);  ///< "published", "common practice", "our choice"

@@ -117,7 +117,7 @@ std::string summary_text(const Fitting& fitting) {
     if (finding.uncertainty_mm) text += fmt::format(" +- {:.1f}", *finding.uncertainty_mm);
     const bool either_way = traits_of(finding.rule).two_sided;
     if (finding.limit_mm) text += fmt::format(" (limit {:.1f}{})", *finding.limit_mm, either_way ? " either way" : "");
-    text += fmt::format(". {}\n", finding.advice);
+    text += fmt::format(". {}\n", english(finding.advice));
   }
   return text;
 }
@@ -128,7 +128,7 @@ int run_check(const CheckOptions& options) {
   fmt::print("{}report: {}\n", summary_text(fitting), (options.output / "report.html").string());
   if (fitting.assessment.verdict == Verdict::none) {
     const std::vector<Finding>& findings = fitting.assessment.findings;
-    fmt::print(stderr, "lastroom: no verdict. {}\n", findings.empty() ? "" : findings.front().advice);
+    fmt::print(stderr, "lastroom: no verdict. {}\n", findings.empty() ? "" : english(findings.front().advice));
     return 4;
   }
   return options.fail_on && fitting.assessment.verdict >= *options.fail_on ? 1 : 0;

@@ -18,6 +18,7 @@ int run_demo(const DemoOptions& options) {
     CheckOptions check;
     check.common = options.common;
     check.common.client = kDemoClient;
+    check.common.wearer = Wearer::standard;  // the demo's people are made up, and well
     check.common.quiet = true;
     check.scan = options.output / pair.scan_file;
     check.last = options.output / pair.last_file;

@@ -71,8 +71,9 @@ void add_fitting_options(CLI::App& app, CommonOptions& options) {
       ->check(CLI::Range(0.0, 20.0));
   app.add_option_function<std::string>(
          "--wearer", [&options](const std::string& word) { options.wearer = kWearers.at(word); },
-         "standard (default); at-risk: diabetes, reduced feeling, poor circulation, earlier ulcer or\n"
-         "amputation, kidney failure, changed foot shape; unknown: not asked yet")
+         "unknown (default): nobody was asked, judged like at-risk; at-risk: diabetes, reduced feeling,\n"
+         "poor circulation, earlier ulcer or amputation, kidney failure, changed foot shape; standard:\n"
+         "asked, and none of these")
       ->check(CLI::IsMember(std::vector<std::string>{"standard", "at-risk", "unknown"}));
   app.add_option_function<std::string>(
          "--scan-load", [&options](const std::string& word) { options.scan_load = kScanLoads.at(word); },

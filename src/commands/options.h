@@ -15,7 +15,7 @@ struct CommonOptions {
   std::optional<Side> side;
   std::optional<LengthUnit> scan_units, last_units;
   double sock_mm = 0.0;
-  Wearer wearer = Wearer::standard;
+  Wearer wearer = Wearer::unknown;
   std::filesystem::path rules, landmarks;
   std::optional<double> tape_joint_mm;
   ScanLoad scan_load = ScanLoad::full;

@@ -82,7 +82,7 @@ ReadyLast ShelfFiles::ready(const fs::path& file, const std::string& sha256) {
   } else {
     ready = prepared(file, now);
   }
-  if (now != sha256) throw InputError(shown_name(file) + ": was changed while the shelf was screened; screen it again");
+  if (now != sha256) throw InputError(about_file("file.changed", shown_name(file)));
   return ready;
 }
 

@@ -80,15 +80,13 @@ class Reader {
 std::filesystem::path reader_program(const std::string& name) {
   for (const std::filesystem::path& place : places_of("lastroom_open3d_reader"))
     if (::access(place.c_str(), X_OK) == 0) return place;
-  throw InputError(name +
-                   ": this kind of file needs lastroom_open3d_reader, which is not beside the program; install it, or "
-                   "export the mesh as .stl, .ply, .obj, .off or .glb");
+  throw InputError(about_file("file.no_reader", name));
 }
 
-std::string reason(int status) {
-  if (WIFEXITED(status) && WEXITSTATUS(status) == kOutOfMemory) return "needs too much memory to be read";
-  if (WIFSIGNALED(status) && WTERMSIG(status) == SIGXCPU) return "takes too long to read";
-  return "no mesh can be read from this kind of file";
+Message reason(int status) {
+  if (WIFEXITED(status) && WEXITSTATUS(status) == kOutOfMemory) return {"file.rare.memory"};
+  if (WIFSIGNALED(status) && WTERMSIG(status) == SIGXCPU) return {"file.rare.time"};
+  return {"file.rare.unreadable"};
 }
 
 }  // namespace
@@ -107,8 +105,7 @@ Mesh read_rare_format(const std::filesystem::path& file, const std::string& name
             reader.receive(mesh.triangles.data(), header.triangles * sizeof(Triangle));
   }
   const int status = reader.end();
-  if (!whole || status != kRead)
-    throw InputError(name + ": " + reason(status) + "; export it as .stl, .ply, .obj, .off or .glb");
+  if (!whole || status != kRead) throw InputError(about_file("file.rare", name, {{"why", reason(status)}}));
   return mesh;
 }
 

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "geometry/mesh.h"
+#include "message.h"
 
 namespace lastroom {
 
@@ -28,7 +29,7 @@ struct InputFacts {
   std::uint64_t vertices = 0, triangles = 0;  ///< as in the file
   LengthUnit units = LengthUnit::millimetre;
   Told units_from = Told::by_guess;
-  std::vector<std::string> repairs;  ///< plain sentences, in the order in which they were made
+  std::vector<Message> repairs;  ///< plain sentences, in the order in which they were made
 };
 
 }  // namespace lastroom

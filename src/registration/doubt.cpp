@@ -1,7 +1,5 @@
 #include "registration/doubt.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <numbers>
@@ -20,50 +18,43 @@ constexpr double kMostRearRmsMm = 2.6;
 constexpr double kMostRestMm = 4.5;  // of what the part's own room doesn't explain, in any part
 constexpr double kMostPositionDoubtMm = 3.0;
 
-std::string weakest_direction(const PoseCovariance& covariance) {
+Message weakest_direction(const PoseCovariance& covariance) {
   // What a millimetre or its like at the foot's ends would be in each unknown.
   constexpr double kArmMm = 90.0, kHalfWidthMm = 35.0, kToeMm = 50.0;
-  const std::array<std::pair<double, const char*>, 7> arms = {{{kHalfWidthMm, "leaning to the inside or outside"},
-                                                               {kArmMm, "raising the heel against the joints"},
-                                                               {kArmMm, "swinging the heel sideways"},
-                                                               {1.0, "sliding along the last"},
-                                                               {1.0, "shifting sideways"},
-                                                               {1.0, "standing higher or lower"},
-                                                               {kToeMm, "bending at the toes"}}};
+  const std::array<std::pair<double, const char*>, 7> arms = {{{kHalfWidthMm, "weakest.leaning"},
+                                                               {kArmMm, "weakest.raising"},
+                                                               {kArmMm, "weakest.swinging"},
+                                                               {1.0, "weakest.sliding"},
+                                                               {1.0, "weakest.shifting"},
+                                                               {1.0, "weakest.standing"},
+                                                               {kToeMm, "weakest.bending"}}};
   std::size_t worst = 0;
   double most = -1.0;
   for (std::size_t i = 0; i < arms.size(); ++i) {
     const double spread = arms[i].first * std::sqrt(covariance(static_cast<int>(i), static_cast<int>(i)));
     if (spread > most) most = spread, worst = i;
   }
-  return fmt::format("{}, give or take {:.1f} mm", arms[worst].second, 1.96 * most);
+  return {"weakest", {{"direction", Message{arms[worst].second}}, {"mm", Quantity{1.96 * most, 1}}}};
 }
 
-std::string reason(const PoseSolution& solution, const Registration& registration) {
-  if (!solution.converged) return "The search for the foot's place in the last did not come to rest.";
+Message reason(const PoseSolution& solution, const Registration& registration) {
+  if (!solution.converged) return {"doubt.no_rest"};
   if (!(registration.rear_rms_mm <= kMostRearRmsMm))
-    return fmt::format(
-        "From heel to joint foot and last differ by {:.1f} mm where a foot in a last that suits it differs by about 1: "
-        "another size, the other side, or not the same part of the body.",
-        registration.rear_rms_mm);
+    return {"doubt.rear_differs", {{"rms_mm", Quantity{registration.rear_rms_mm, 1}}}};
   for (std::size_t part = 0; part < kParts; ++part) {
     const ExpectedRoom& expected = kExpectedRoom[part];
     if (solution.share_used[part] == 0.0) continue;
     const double room_mm = expected.room_mm + solution.room_mm[part];
     if (room_mm > kMostRoomMm || room_mm < -kMostPressMm)
-      return fmt::format("The foot does not sit in this last: over the {} it {} by {:.0f} mm.",
-                         zone_words(expected.zone), room_mm > 0.0 ? "stands off" : "stands out through it",
-                         std::abs(room_mm));
-    if (solution.rms_mm[part] > kMostRestMm)
-      return fmt::format("Foot and last have different shapes at the {}.", zone_words(expected.zone));
+      return {room_mm > 0.0 ? "doubt.stands_off" : "doubt.stands_out",
+              {{"zone", zone_message(expected.zone)}, {"room_mm", Quantity{std::abs(room_mm), 0}}}};
+    if (solution.rms_mm[part] > kMostRestMm) return {"doubt.different_shapes", {{"zone", zone_message(expected.zone)}}};
   }
   const double angle = registration.hinge.angle_deg;
   if (angle < kLeastHingeDeg - 1.0 || angle > kMostHingeDeg + 1.0)
-    return fmt::format("The last would bend the foot at its joints by {:.0f} degrees, more than a living foot bends.",
-                       angle);
+    return {"doubt.bends_too_far", {{"angle_deg", Quantity{angle, 0}}}};
   if (!(registration.position_doubt_mm <= kMostPositionDoubtMm))
-    return fmt::format("The foot's place in the last is known to {:.0f} mm only.",
-                       1.96 * registration.position_doubt_mm);
+    return {"doubt.place_unsure", {{"mm", Quantity{1.96 * registration.position_doubt_mm, 0}}}};
   return {};
 }
 

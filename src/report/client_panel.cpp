@@ -123,6 +123,7 @@ void add_first_caution(pugi::xml_node parent, const Words& words, Wearer wearer)
   const bool grave = wearer != Wearer::standard;
   pugi::xml_node caution = add(parent, "div", grave ? "caution grave" : "caution");
   add(caution, "p", "", words(grave ? "caution.first_at_risk" : "caution.first"));
+  add(caution, "p", "", words("caution.referral"));
 }
 
 void add_next_steps(pugi::xml_node parent, const Words& words, Tidings tidings) {

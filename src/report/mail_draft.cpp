@@ -44,7 +44,8 @@ std::string summary(const Page& facts) {
   std::string text =
       words(fmt::format("headline.{}", tidings)) + "\r\n\r\n" + words(fmt::format("lead.{}", tidings)) + "\r\n";
   const bool standard = facts.fitting.settings.assessment.wearer == Wearer::standard;
-  text += "\r\n" + words(standard ? "caution.first" : "caution.first_at_risk") + "\r\n";
+  text +=
+      "\r\n" + words(standard ? "caution.first" : "caution.first_at_risk") + " " + words("caution.referral") + "\r\n";
   const std::vector<Place> shown = places_to_show(facts);
   if (!shown.empty()) text += "\r\n" + words("client.places") + "\r\n";
   for (const Place& place : shown) {

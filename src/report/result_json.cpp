@@ -1,6 +1,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "report/message_json.h"
 #include "report/outputs.h"
 #include "report/worn.h"
 
@@ -30,10 +31,14 @@ Json matrix(const Motion& motion) {
 std::string_view told_name(Told told) { return told == Told::by_option ? "option" : "guess"; }
 
 Json input(const InputFacts& facts) {
-  return {
-      {"file", facts.file},           {"sha256", facts.sha256},          {"vertices", facts.vertices},
-      {"triangles", facts.triangles}, {"units", unit_name(facts.units)}, {"units_from", told_name(facts.units_from)},
-      {"repairs", facts.repairs}};
+  return {{"file", facts.file},
+          {"sha256", facts.sha256},
+          {"vertices", facts.vertices},
+          {"triangles", facts.triangles},
+          {"units", unit_name(facts.units)},
+          {"units_from", told_name(facts.units_from)},
+          {"repairs", sentences(facts.repairs)},
+          {"repair_keys", message_json(facts.repairs)}};
 }
 
 Json foot(const Fitting& fitting) {
@@ -61,7 +66,8 @@ Json foot(const Fitting& fitting) {
           {"fifth_toe_height_mm", number(m.fifth_toe_height_mm)},
           {"instep_height_mm", number(m.instep_height_mm)},
           {"longest_toe", m.longest_toe},
-          {"outside_population", m.outside_population},
+          {"outside_population", sentences(m.outside_population)},
+          {"outside_population_keys", message_json(m.outside_population)},
           {"likeness_mm", number(fitting.foot.likeness_mm)},
           {"chance_of_wrong_side", number(fitting.foot.chance_of_wrong_side)},
           {"sole_missing", fitting.foot.sole_missing}};
@@ -110,8 +116,10 @@ Json registration(const Fitting& fitting) {
             {"angle_deg", number(r.angle_doubt_deg)},
             {"scan_mm", number(fitting.settings.registration.scan_error_mm)}}},
           {"iterations", r.iterations},
-          {"weakest", r.weakest},
-          {"doubt_reason", r.doubt_reason},
+          {"weakest", english(r.weakest)},
+          {"weakest_key", message_json(r.weakest)},
+          {"doubt_reason", english(r.doubt_reason)},
+          {"doubt_reason_key", message_json(r.doubt_reason)},
           {"residuals", residuals}};
 }
 
@@ -163,10 +171,12 @@ Json tightening(const Tightening& t) {
                     {"before_mm", number(gap.before_mm)},
                     {"after_mm", number(gap.after_mm)}});
   return {{"joint_girth_mm", number(t.joint_girth_mm)},
-          {"why", t.why},
+          {"why", english(t.why)},
+          
           {"effects", effects},
           {"regions", regions},
-          {"toe_gaps", gaps}};
+          {"toe_gaps", gaps},
+          {"why_key", message_json(t.why)}};
 }
 
 Json findings(const std::vector<Finding>& all, Side side) {
@@ -179,9 +189,11 @@ Json findings(const std::vector<Finding>& all, Side side) {
                     {"limit_mm", number(f.limit_mm)},
                     {"uncertainty_mm", number(f.uncertainty_mm)},
                     {"at_mm", f.at_mm ? point(as_worn(side, *f.at_mm)) : Json(nullptr)},
-                    {"advice", f.advice},
+                    {"advice", english(f.advice)},
+                    
                     {"source", f.source},
-                    {"provenance", provenance_name(f.provenance)}});
+                    {"provenance", provenance_name(f.provenance)},
+                    {"advice_key", message_json(f.advice)}});
   }
   return list;
 }

@@ -46,7 +46,7 @@ void add_head(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
                              {"other_side", count_of(rows, Fate::other_side)},
                              {"unusable", count_of(rows, Fate::unusable)},
                              {"same_file", count_of(rows, Fate::same_file)}}));
-  for (const std::string& remark : head.remarks) add_sentence(answer, "p", "remark", remark, words);
+  for (const Message& remark : head.remarks) add_message(answer, "p", "remark", remark, words);
   add_first_caution(answer, words, head.wearer);
 }
 
@@ -125,7 +125,7 @@ void add_rest(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
     pugi::xml_node item = add(list, "li");
     add_foreign(add(item, "strong"), row.file, 120);
     if (row.fate == Fate::unusable)
-      add_sentence(item, "p", "", row.problem, words);
+      add_message(item, "p", "", row.problem, words);
     else
       add(item, "p", "",
           row.fate == Fate::other_side ? words("shelf.why_other_side")

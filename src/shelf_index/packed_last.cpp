@@ -40,6 +40,9 @@ struct Unpacker {
   }
 };
 
+template <class Archive>
+void message(Archive& a, Message& value);
+
 template <class Archive, class T>
 void field(Archive& a, T& value) {
   if constexpr (std::is_same_v<T, Vec3>) {
@@ -49,12 +52,15 @@ void field(Archive& a, T& value) {
   } else if constexpr (std::is_same_v<T, Girth>) {
     field(a, value.mm);
     field(a, value.loop_mm);
+  } else if constexpr (std::is_same_v<T, Message>) {
+    message(a, value);
   } else if constexpr (requires { value.data(); }) {  // a string or a vector
     using Item = std::remove_reference_t<decltype(value[0])>;
     std::size_t n = value.size();
     a.size(n);
-    a.room_for(value, n, std::is_same_v<Item, std::string> ? sizeof n : sizeof(Item));
-    if constexpr (std::is_same_v<Item, std::string>) {
+    constexpr bool kInParts = std::is_same_v<Item, Message> || std::is_same_v<Item, Message::Value>;
+    a.room_for(value, n, kInParts ? sizeof n : sizeof(Item));
+    if constexpr (kInParts) {
       for (Item& item : value) field(a, item);
     } else {
       static_assert(std::is_trivially_copyable_v<Item> || (std::is_same_v<Item, Vec3> && sizeof(Vec3) == 24));
@@ -64,6 +70,31 @@ void field(Archive& a, T& value) {
     static_assert(std::is_trivially_copyable_v<T>);
     a.raw(&value, sizeof value);
   }
+}
+
+template <class Archive>
+void field(Archive& a, Message::Value& value) {
+  field(a, value.name);
+  std::size_t kind = value.is.index();
+  a.size(kind);
+  if (kind != value.is.index()) {  // unpacking
+    if (kind == 1) value.is = std::uint64_t{};
+    if (kind == 2) value.is = UserText{};
+    if (kind == 3) value.is = Message{};
+  }
+  if (auto* quantity = std::get_if<Quantity>(&value.is)) field(a, *quantity);
+  if (auto* count = std::get_if<std::uint64_t>(&value.is)) field(a, *count);
+  if (auto* text = std::get_if<UserText>(&value.is)) field(a, text->bytes);
+  if (auto* part = std::get_if<Message>(&value.is)) message(a, *part);
+}
+
+template <class Archive>
+void message(Archive& a, Message& value) {
+  field(a, value.key);
+  std::size_t n = value.values.size();
+  a.size(n);
+  a.room_for(value.values, n, sizeof n);
+  for (Message::Value& each : value.values) field(a, each);
 }
 
 template <class Archive, class... Fields>
