@@ -43,7 +43,7 @@ struct ZoneError {
 };
 
 struct Result {
-  std::string kind_of_foot, kind_of_last, no_verdict;
+  std::string kind_of_foot, kind_of_last, kind_of_scan = "perfect", no_verdict;
   Displacement off, limit;                       ///< limit: of the middle of all ranges
   std::vector<double> rear_spread, fore_spread;  ///< of further draws
   double behind_heel_mm = 0.0, true_behind_heel_mm = 0.0;
@@ -104,11 +104,17 @@ struct Taken {
   std::function<Vec3(const Vec3&)> foot_from_made, made_from_last;
 };
 
-Taken taken(const Settings& settings, const StandingCase& standing, unsigned seed) {
+std::string kind_of_scan(const Dirt& dirt) {
+  if (dirt.bare_points) return dirt.floor ? "bare points with a floor" : "bare points";
+  return dirt.floor ? "with a floor" : dirt.holes ? "with holes" : "whole";
+}
+
+Taken taken(const Settings& settings, const StandingCase& standing, unsigned seed, Result& result_so_far) {
   const auto same = [](const Vec3& p) { return p; };
   if (settings.perfect) return {standing.foot, prepared(standing.pair.last), 0.0, same, same};
   Dice dice(seed + 500000u);
   const Dirt dirt = random_dirt(dice);
+  result_so_far.kind_of_scan = kind_of_scan(dirt);
   const DirtyPair files = dirty(standing.pair, dirt, dice);
   Taken result;
   result.foot = prepare_foot(files.scan);
@@ -179,7 +185,7 @@ Result run(const Settings& settings, unsigned seed) {
   start = std::chrono::steady_clock::now();
   std::vector<Vec3> found;
   try {
-    found = stand(taken(settings, standing, seed), standing, skin, result);
+    found = stand(taken(settings, standing, seed, result), standing, skin, result);
     result.fit_s = seconds_since(start);
   } catch (const InputError& error) {
     result.no_verdict = error.what();
@@ -201,12 +207,13 @@ void print_each(unsigned seed, const Result& r) {
     if (!z.inside())
       outside += fmt::format("; {} {:.1f} +- {:.1f} for {:.1f}", zone_name(z.zone), z.truth_mm + z.error_mm,
                              1.96 * z.doubt_mm, z.truth_mm);
-  fmt::print(stderr,
-             "{} {}, {}: rear {:.2f} fore {:.2f} (limit {:.2f} {:.2f}), off {:+.1f} {:+.1f} {:+.1f}, heel air {:.1f} "
-             "(true {:.1f}), doubt {:.2f}, {:.1f} + {:.1f} s {}{}\n",
-             seed, r.kind_of_foot, r.kind_of_last, r.off.rear_rms_mm, r.off.fore_rms_mm, r.limit.rear_rms_mm,
-             r.limit.fore_rms_mm, r.off.rear_mean_mm.x(), r.off.rear_mean_mm.y(), r.off.rear_mean_mm.z(),
-             r.behind_heel_mm, r.true_behind_heel_mm, r.position_doubt_mm, r.settle_s, r.fit_s, r.no_verdict, outside);
+  fmt::print(
+      stderr,
+      "{} {}, {}, {}: rear {:.2f} fore {:.2f} (limit {:.2f} {:.2f}), off {:+.1f} {:+.1f} {:+.1f}, heel air {:.1f} "
+      "(true {:.1f}), doubt {:.2f}, {:.1f} + {:.1f} s {}{}\n",
+      seed, r.kind_of_foot, r.kind_of_last, r.kind_of_scan, r.off.rear_rms_mm, r.off.fore_rms_mm, r.limit.rear_rms_mm,
+      r.limit.fore_rms_mm, r.off.rear_mean_mm.x(), r.off.rear_mean_mm.y(), r.off.rear_mean_mm.z(), r.behind_heel_mm,
+      r.true_behind_heel_mm, r.position_doubt_mm, r.settle_s, r.fit_s, r.no_verdict, outside);
 }
 
 using Results = std::vector<const Result*>;
@@ -335,6 +342,7 @@ int run_all(const Settings& settings) {
     all.push_back(&r);
     groups["foot: " + r.kind_of_foot].push_back(&r);
     groups["last: " + r.kind_of_last].push_back(&r);
+    groups["scan: " + r.kind_of_scan].push_back(&r);
   }
   print_table(fmt::format("family {}, seeds {} to {}", static_cast<char>('a' + static_cast<int>(settings.family)),
                           settings.seed, settings.seed + settings.cases - 1),

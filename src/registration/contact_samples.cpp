@@ -5,6 +5,7 @@
 
 #include "geometry/area_mean.h"
 #include "measurement/stations.h"
+#include "registration/unseen_sole.h"
 #include "zones/toes.h"
 
 namespace lastroom {
@@ -51,9 +52,20 @@ struct Cell {
   bool flat = false;
 };
 
+/// A third of each triangle's normal times its area, at its corners: noise, which makes skin rough and so larger, adds
+/// up to nothing in them.
+std::vector<Vec3> vertex_vector_areas_mm2(const Mesh& mesh) {
+  std::vector<Vec3> areas(mesh.vertices.size(), Vec3::Zero());
+  for (const Triangle& t : mesh.triangles) {
+    const Vec3 &a = mesh.vertices[t[0]], &b = mesh.vertices[t[1]], &c = mesh.vertices[t[2]];
+    for (const std::uint32_t v : t) areas[v] += (b - a).cross(c - a) / 6.0;
+  }
+  return areas;
+}
+
 std::vector<Cell> skin_cells(const Foot& foot, const SkinMap& skin) {
   const std::vector<double> areas = vertex_areas_mm2(foot.mesh);
-  const std::vector<Vec3> normals = vertex_normals(foot.mesh);
+  const std::vector<Vec3> vector_areas = vertex_vector_areas_mm2(foot.mesh);
   const FootLandmarks& marks = foot.landmarks;
   const double middle_slope = 0.5 * (marks.first_joint.y() + marks.fifth_joint.y()) /
                               std::max(1.0, 0.5 * (marks.first_joint.x() + marks.fifth_joint.x()));
@@ -68,20 +80,28 @@ std::vector<Cell> skin_cells(const Foot& foot, const SkinMap& skin) {
     Cell cell;
     ContactSample& sample = cell.sample;
     const std::uint64_t key = entries[i].key;
-    Vec3 normal = Vec3::Zero();
+    Vec3 vector_area = Vec3::Zero();
+    double area_mm2 = 0.0;
     for (; i < entries.size() && entries[i].key == key; ++i) {
       const std::uint32_t v = entries[i].vertex;
-      normal += areas[v] * normals[v];
+      vector_area += vector_areas[v];
       sample.foot_mm += areas[v] * foot.mesh.vertices[v];
-      sample.area_mm2 += areas[v];
+      area_mm2 += areas[v];
     }
-    sample.foot_mm /= sample.area_mm2;
+    sample.foot_mm /= area_mm2;
+    sample.area_mm2 = vector_area.norm();
     sample.zone = static_cast<Zone>(key >> 30u);
     sample.tissue = tissue_of(sample.zone);
     sample.inside = sample.foot_mm.y() > middle_slope * sample.foot_mm.x();
-    cell.flat = normal.z() < kFlat * normal.norm();
+    cell.flat = vector_area.z() < kFlat * sample.area_mm2;
     cells.push_back(cell);
   }
+  if (foot.sole_missing)
+    for (ContactSample& sample : unseen_sole(foot, kCellMm)) {
+      sample.tissue = tissue_of(sample.zone);
+      sample.inside = sample.foot_mm.y() > middle_slope * sample.foot_mm.x();
+      cells.push_back({sample, true});
+    }
   return cells;
 }
 
@@ -186,7 +206,7 @@ ContactSamples contact_samples(const Foot& foot, const SkinMap& skin) {
     ContactSample sample = cell.sample;
     const double z_mm = sample.foot_mm.z();
     if (is_rear_sole(sample.zone))
-      sample.bears = cell.flat && z_mm < kBearsBelow_mm && !foot.sole_missing;
+      sample.bears = cell.flat && z_mm < kBearsBelow_mm;
     else if (sample.zone == Zone::toe_pads)
       sample.bears = cell.flat && toes_level && z_mm < *toes_level + kPadsDepth_mm &&
                      in_plan.before_joint_line_mm(sample.foot_mm) > pads_begin_mm;

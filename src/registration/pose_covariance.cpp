@@ -103,8 +103,8 @@ class Draws {
     }
     for (std::size_t r = 0; r < kSideRegions; ++r) result.off_middle_mm[r] = sign * draw.off_middle[r] * play_mm_[r];
     const std::vector<ContactSample>& cells = problem_.samples.cells;
-    // A scan's error is told of dimensions, from skin to skin: half of its variance for each. Half of that is common to a
-    // whole region, half to a patch of it (our choice).
+    // A scan's error is told of dimensions, from skin to skin: half of its variance for each. Half of that is common to
+    // a whole region, half to a patch of it (our choice).
     const double share_mm = 0.5 * skin_sigma_mm_;
     for (std::size_t i = 0; i < cells.size(); ++i) {
       const std::size_t region = 2 * static_cast<std::size_t>(cells[i].zone) + (cells[i].inside ? 1 : 0);

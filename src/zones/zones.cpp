@@ -128,4 +128,8 @@ SkinMap map_skin(const Foot& foot) {
   return map;
 }
 
+Zone sole_zone(const FootLandmarks& landmarks, const Vec3& point_mm) {
+  return ZoneMap(landmarks).zone(point_mm, -Vec3::UnitZ(), ToesInPlan(landmarks).toe_at(point_mm));
+}
+
 }  // namespace lastroom
