@@ -85,7 +85,7 @@ std::string text_of(const fs::path& file) {
 
 /// The keys of messages in a source: its strings of words with dots between them that are no file's name.
 Names keys_in(const std::string& source) {
-  static const std::regex key(R"re("([a-z][a-z_0-9]*(?:\.[a-z_0-9]+)+)")re"), file_name(R"(.*\.(h|xml|so|ply))");
+  static const std::regex key(R"re("([a-z][a-z_0-9]*(?:\.[a-z_0-9]+)+)")re"), file_name(R"(.*\.(h|xml|so|ply|html|json|csv))");
   Names found;
   for (std::sregex_iterator it(source.begin(), source.end(), key), end; it != end; ++it)
     if (!std::regex_match((*it)[1].str(), file_name)) found.insert((*it)[1]);
