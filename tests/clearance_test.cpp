@@ -233,19 +233,22 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
   const double sag = edge * edge / (2.0 * kToeRadius);
 
   const ToeRoom room = toe_room(foot, skin, clearance_between(foot, {}, 250.0, surface, settings), last);
-  // The ball rolls forward until it touches the roof 30 - x / 2: its middle, 8 mm high, is then 8 mm from that line,
-  // (30 - 8 - x / 2) / sqrt(1.25) = 8. The vertices lie on the ball, the one that touches first up to an edge away:
-  // an edge squared over 2 r lower, slope times as far.
-  const double way = (22.0 - kToeRadius * std::sqrt(1.0 + kSlope * kSlope)) / kSlope;
-  const double near = edge * edge / kToeRadius / kSlope + 0.01;
+  // The ball rolls forward on the bottom until it touches the roof 30 - x / 2, which gives 1 mm: its middle, 8 mm high,
+  // is then 8 mm from that line, (30 + 1 - 8 - x / 2) / sqrt(1.25) = 8. Its skin is evened over columns of 4 mm, whose
+  // means lie under a ball's skin by E[d^2] / 2 r = (4^2 / 6) / 16 = 0.17 mm, above as below and before; where it
+  // slopes by 27 degrees, 1 / cos^3 as much, and the one that touches stands up to 2 mm beside the place, 2^2 / 16 =
+  // 0.25 lower.
+  const double way = (23.0 - kToeRadius * std::sqrt(1.0 + kSlope * kSlope)) / kSlope;
+  const double under = 16.0 / 6.0 / (2.0 * kToeRadius), near = (under + 1.4 * under + 0.25) / kSlope;
   REQUIRE(room.tip_mm.has_value());
-  CHECK(*room.tip_mm == WithinMm{way, near});
-  CHECK(room.usable_end_mm.x() == WithinMm{kTipX + way, near});
-  CHECK(*room.allowance_mm == WithinMm{60.0 - kTipX, sag});
-  // An error of 1 mm along every axis: forward it counts once, upward 1 / slope times. The way is halved down to 0.01
-  // mm.
-  CHECK(room.tip_doubt_mm == WithinMm{std::hypot(1.0, 1.0 / kSlope), 0.02});
-  CHECK(room.allowance_doubt_mm == WithinMm{1.0, 1e-12});
+  CHECK(*room.tip_mm == WithinMm{way + near / 2.0, near / 2.0});
+  CHECK(room.usable_end_mm.x() == WithinMm{kTipX + *room.tip_mm - under, 0.01});
+  CHECK(*room.allowance_mm == WithinMm{60.0 - kTipX + under, sag});
+  // An error of 1 mm along every axis and half a millimetre of a blunt tip: forward they count once; 0.7 mm of the
+  // toe's height 1 / slope times. The way is halved down to 0.01 mm.
+  const double along = std::hypot(1.0, 0.5);
+  CHECK(room.tip_doubt_mm == WithinMm{std::hypot(along, 0.7 / kSlope), 0.02});
+  CHECK(room.allowance_doubt_mm == WithinMm{along, 1e-12});
   CHECK(room.headroom_doubt_mm[0] == WithinMm{std::hypot(1.0, kSlope), 1e-9});
   // Over the ball (middle 0, 8): 30 - x / 2 - 8 - sqrt(64 - x^2), least at x = 8 sin(atan(1 / 2)).
   const double angle = std::atan(kSlope), x = kToeRadius * std::sin(angle);
@@ -258,10 +261,10 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
   CHECK(*room.headroom_mm[0] <= least + kToeRadius * 0.01 / std::cos(angle) + 2.0 * sag);
   CHECK_FALSE(room.headroom_mm[1].has_value());
 
-  SUBCASE("a sock shortens it: once before the toe, and once under the roof") {
+  SUBCASE("a sock shortens it: once before the toe, and twice under the roof") {
     settings.sock_mm = 1.0;
     const ToeRoom socked = toe_room(foot, skin, clearance_between(foot, {}, 250.0, surface, settings), last);
-    CHECK(*socked.tip_mm == WithinMm{way - 1.0 / kSlope - 1.0, near});
+    CHECK(*socked.tip_mm == WithinMm{*room.tip_mm - 2.0 / kSlope - 1.0, 0.02});
     CHECK(*socked.headroom_mm[0] == WithinMm{*room.headroom_mm[0] - 1.0, 1e-9});
   }
   SUBCASE("toes that were not told apart have their group's headroom") {
@@ -271,19 +274,19 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
     CHECK(group.headroom_mm[0] == room.headroom_mm[0]);
     CHECK(group.headroom_mm[1] == room.headroom_mm[0]);  // all skin is the first's
     CHECK_FALSE(group.headroom_mm[2].has_value());
-    CHECK(group.ahead_mm[0] == room.tip_mm);
+    CHECK(group.tip_mm == room.tip_mm);
   }
   SUBCASE("a longer second toe is the one that counts") {
     Foot two = foot;
     const auto count = static_cast<std::uint32_t>(two.mesh.vertices.size());
     for (std::uint32_t i = 0; i < count; ++i)
-      two.mesh.vertices.push_back(foot.mesh.vertices[i] + Vec3(6.0, -20.0, 0.0));
+      two.mesh.vertices.push_back(foot.mesh.vertices[i] + Vec3(8.0, -20.0, 0.0));
     for (const Triangle& t : foot.mesh.triangles)
       two.mesh.triangles.push_back({t[0] + count, t[1] + count, t[2] + count});
     SkinMap toes = all_in(Zone::toe_tops, two, 1);
     for (std::size_t i = count; i < toes.toe.size(); ++i) toes.toe[i] = 2;
     const ToeRoom longer = toe_room(two, toes, clearance_between(two, {}, 250.0, surface, settings), last);
-    CHECK(*longer.tip_mm == WithinMm{way - 6.0, near});
+    CHECK(*longer.tip_mm == WithinMm{way - 8.0 + near / 2.0, near / 2.0});
     CHECK(longer.headroom_mm[1].has_value());
   }
 }

@@ -13,7 +13,6 @@
 #include <cmath>
 #include <cstring>
 #include <fstream>
-#include <functional>
 #include <map>
 #include <numbers>
 #include <numeric>
@@ -21,9 +20,8 @@
 
 #include "clearance/clearance.h"
 #include "error.h"
-#include "made.h"
-#include "standing_cases.h"
 #include "standing_picture.h"
+#include "taken_pair.h"
 
 namespace lastroom::test {
 namespace {
@@ -56,39 +54,6 @@ double seconds_since(std::chrono::steady_clock::time_point start) {
   return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
 }
 
-/// As if the scanner's data sheet told it, over the vertices that clearance is evened over (a Gaussian of root mean
-/// square r weighs like 2 pi r^2 of skin).
-double told_scan_error_mm(const Foot& foot, double noise_mm) {
-  const std::vector<double> areas_mm2 = vertex_areas_mm2(foot.mesh);
-  const double skin_mm2 = std::accumulate(areas_mm2.begin(), areas_mm2.end(), 0.0);
-  const double evened_over = std::max(1.0, 2.0 * std::numbers::pi * kClearanceEvened_mm * kClearanceEvened_mm *
-                                               static_cast<double>(areas_mm2.size()) / skin_mm2);
-  return noise_mm / std::sqrt(3.0 * evened_over);
-}
-
-/// Fifth percentile by area of the nearest distances of each zone's skin, by the tests' own distance; not of skin that
-/// is nearest to the cut or above the top.
-std::map<Zone, double> p05_by_zone(const StandingCase& standing, const SkinMap& skin, const std::vector<Vec3>& at_mm) {
-  const std::vector<double> areas = vertex_areas_mm2(standing.foot.mesh);
-  std::map<Zone, std::vector<std::pair<double, double>>> rooms;
-  for (std::size_t i = 0; i < at_mm.size(); ++i) {
-    if (skin.zone[i] == Zone::none || areas[i] <= 0.0 || at_mm[i].z() > standing.wall.top_mm()) continue;
-    const LastWall::Nearest wall = standing.wall.at(at_mm[i]);
-    if (!wall.on_cut) rooms[skin.zone[i]].push_back({-wall.outside_mm, areas[i]});
-  }
-  std::map<Zone, double> p05_mm;
-  for (auto& [zone, room] : rooms) {
-    std::sort(room.begin(), room.end());
-    double whole = 0.0, covered = 0.0;
-    for (const auto& [mm, area] : room) whole += area;
-    for (const auto& [mm, area] : room) {
-      p05_mm[zone] = mm;
-      if ((covered += area) >= 0.05 * whole) break;
-    }
-  }
-  return p05_mm;
-}
-
 /// Straight back from the heel's rearmost point; negative: pressed.
 double behind_heel_mm(const LastWall& wall, const Vec3& heel) {
   const double outside_mm = wall.at(heel).outside_mm;
@@ -96,42 +61,8 @@ double behind_heel_mm(const LastWall& wall, const Vec3& heel) {
   return wall.reach_mm(heel, -Vec3::UnitX()).value_or(0.0);
 }
 
-/// Foot and last as the program takes them, and where their points lie in the made ones.
-struct Taken {
-  Foot foot;
-  Last last;
-  double scan_error_mm = 0.0;
-  std::function<Vec3(const Vec3&)> foot_from_made, made_from_last;
-};
-
-std::string kind_of_scan(const Dirt& dirt) {
-  if (dirt.bare_points) return dirt.floor ? "bare points with a floor" : "bare points";
-  return dirt.floor ? "with a floor" : dirt.holes ? "with holes" : "whole";
-}
-
-Taken taken(const Settings& settings, const StandingCase& standing, unsigned seed, Result& result_so_far) {
-  const auto same = [](const Vec3& p) { return p; };
-  if (settings.perfect) return {standing.foot, prepared(standing.pair.last), 0.0, same, same};
-  Dice dice(seed + 500000u);
-  const Dirt dirt = random_dirt(dice);
-  result_so_far.kind_of_scan = kind_of_scan(dirt);
-  const DirtyPair files = dirty(standing.pair, dirt, dice);
-  Taken result;
-  result.foot = prepare_foot(files.scan);
-  LastPreparation preparation;
-  preparation.wearer_side = result.foot.side;
-  result.last = taken_for(result.foot.side, prepare_last(files.last, preparation));
-  result.scan_error_mm = told_scan_error_mm(result.foot, dirt.noise_mm);
-  const Motion foot_from_made = result.foot.foot_from_scan * files.scan_from_foot;
-  const Motion made_from_last = files.file_from_last.inverse() * result.last.last_from_file.inverse();
-  const Side worn = dirt.side, foot_side = result.foot.side, last_side = result.last.side;
-  result.foot_from_made = [=](const Vec3& p) { return as_worn(foot_side, foot_from_made * as_worn(worn, p)); };
-  result.made_from_last = [=](const Vec3& p) { return as_worn(worn, made_from_last * as_worn(last_side, p)); };
-  return result;
-}
-
 /// Stands the foot in the last and holds it against the truth; answers where the made foot's skin came to lie.
-std::vector<Vec3> stand(const Taken& pair, const StandingCase& standing, const SkinMap& true_skin, Result& result) {
+std::vector<Vec3> stand(const TakenPair& pair, const StandingCase& standing, const SkinMap& true_skin, Result& result) {
   const FootMeasures foot_measures = measure_foot(pair.foot);
   const SkinMap skin = map_skin(pair.foot);
   const SignedDistance surface(pair.last.mesh);
@@ -150,10 +81,10 @@ std::vector<Vec3> stand(const Taken& pair, const StandingCase& standing, const S
   const std::vector<Vec3> truth = posed_skin(standing.foot, standing.settled.pose);
   result.off = displacement(standing.foot, true_skin, truth, found);
   result.behind_heel_mm = behind_heel_mm(standing.wall, found_of(standing.foot.landmarks.heel));
-  const std::map<Zone, double> true_p05 = p05_by_zone(standing, true_skin, truth);
+  const std::map<Zone, TrueRoom> rooms = true_rooms(standing, true_skin, truth);
   for (const ZoneClearance& z : by_zone(field, skin))
-    if (const auto t = true_p05.find(z.zone); t != true_p05.end())
-      result.zones.push_back({z.zone, t->second, z.p05_mm - t->second, z.doubt_mm});
+    if (const auto t = rooms.find(z.zone); t != rooms.end())
+      result.zones.push_back({z.zone, t->second.p05_mm, z.p05_mm - t->second.p05_mm, z.doubt_mm});
   return found;
 }
 
@@ -185,7 +116,9 @@ Result run(const Settings& settings, unsigned seed) {
   start = std::chrono::steady_clock::now();
   std::vector<Vec3> found;
   try {
-    found = stand(taken(settings, standing, seed, result), standing, skin, result);
+    const TakenPair pair = settings.perfect ? perfect_pair(standing) : taken_pair(standing, seed);
+    result.kind_of_scan = pair.kind_of_scan;
+    found = stand(pair, standing, skin, result);
     result.fit_s = seconds_since(start);
   } catch (const InputError& error) {
     result.no_verdict = error.what();

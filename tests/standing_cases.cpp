@@ -113,14 +113,22 @@ void take(PairToStand& result, TradeLast last) {
   result.cut = std::move(last.cut);
 }
 
-PairToStand from_numbers(unsigned seed, FootSource source) {
+/// By so much more in every girth, the same in length.
+TradeNumbers roomier(TradeNumbers numbers, double more_girth_mm) {
+  Grading grading;
+  grading.fitting_mm = more_girth_mm;
+  return graded(numbers, grading, 0, 1);
+}
+
+PairToStand from_numbers(unsigned seed, FootSource source, double more_girth_mm) {
   Dice dice(seed + 3000000u);
   PairToStand result;
   FootToStand stands = foot_to_stand(seed, source, dice);
   result.pair.foot = std::move(stands.foot);
   result.kind_of_foot = std::move(stands.kind);
   result.kind_of_last = "from numbers";
-  take(result, trade_last(made_to_measure(measure_foot(prepared(result.pair.foot)), dice)));
+  const TradeNumbers numbers = made_to_measure(measure_foot(prepared(result.pair.foot)), dice);
+  take(result, trade_last(roomier(numbers, more_girth_mm)));
   return result;
 }
 
@@ -140,7 +148,7 @@ FootMeasures sample_foot(Dice& dice) {
 }
 
 /// The size nearest to the foot's length and the fitting nearest to its joint girth; or one off, on purpose.
-PairToStand from_stock(unsigned seed, FootSource source) {
+PairToStand from_stock(unsigned seed, FootSource source, double more_girth_mm) {
   Dice model(seed / 8 + 5000000u), dice(seed + 6000000u);
   const FootMeasures sample = sample_foot(model);
   const TradeNumbers base = made_to_measure(sample, model);
@@ -163,28 +171,28 @@ PairToStand from_stock(unsigned seed, FootSource source) {
     result.kind_of_last = kOff[static_cast<std::size_t>(off)];
     (off < 2 ? sizes : fittings) += off % 2 == 0 ? 1 : -1;
   }
-  take(result, trade_last(graded(base, grading, sizes, fittings)));
+  take(result, trade_last(roomier(graded(base, grading, sizes, fittings), more_girth_mm)));
   return result;
 }
 
-PairToStand drawn(LastFamily family, unsigned seed, FootSource source) {
+PairToStand drawn(LastFamily family, unsigned seed, FootSource source, double more_girth_mm) {
   switch (family) {
     case LastFamily::around_the_foot:
       return around_the_foot(seed, source);
     case LastFamily::from_numbers:
-      return from_numbers(seed, source);
+      return from_numbers(seed, source, more_girth_mm);
     case LastFamily::graded:
-      return from_stock(seed, source);
+      return from_stock(seed, source, more_girth_mm);
   }
   return {};
 }
 
 }  // namespace
 
-StandingCase standing_case(LastFamily family, unsigned seed) {
+StandingCase standing_case(LastFamily family, unsigned seed, double more_girth_mm) {
   static const bool makehuman = std::getenv("LASTROOM_MAKEHUMAN") != nullptr;
   const FootSource source = makehuman && seed % 2 == 0 ? FootSource::makehuman : FootSource::made;
-  PairToStand drawn_pair = drawn(family, seed, source);
+  PairToStand drawn_pair = drawn(family, seed, source, more_girth_mm);
   TruthCase& pair = drawn_pair.pair;
   pair.seed = seed;
   pair.source = source;
@@ -198,6 +206,30 @@ StandingCase standing_case(LastFamily family, unsigned seed) {
           std::move(foot),
           std::move(wall),
           std::move(settled)};
+}
+
+std::map<Zone, TrueRoom> true_rooms(const StandingCase& standing, const SkinMap& skin, const std::vector<Vec3>& at_mm) {
+  const std::vector<double> areas = vertex_areas_mm2(standing.foot.mesh);
+  std::map<Zone, std::vector<std::pair<double, double>>> by_zone;
+  for (std::size_t i = 0; i < at_mm.size(); ++i) {
+    if (skin.zone[i] == Zone::none || areas[i] <= 0.0 || at_mm[i].z() > standing.wall.top_mm()) continue;
+    const LastWall::Nearest wall = standing.wall.at(at_mm[i]);
+    if (!wall.on_cut) by_zone[skin.zone[i]].push_back({-wall.outside_mm, areas[i]});
+  }
+  std::map<Zone, TrueRoom> rooms;
+  for (auto& [zone, room] : by_zone) {
+    std::sort(room.begin(), room.end());
+    double whole = 0.0;
+    for (const auto& [mm, area] : room) whole += area;
+    const auto quantile_mm = [&room = room, whole](double share) {
+      double covered = 0.0;
+      for (const auto& [mm, area] : room)
+        if ((covered += area) >= share * whole) return mm;
+      return room.back().first;
+    };
+    rooms[zone] = {quantile_mm(0.05), quantile_mm(0.5)};
+  }
+  return rooms;
 }
 
 Displacement displacement(const Foot& foot, const SkinMap& skin, const std::vector<Vec3>& truth_mm,

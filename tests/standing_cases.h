@@ -1,5 +1,7 @@
 #pragma once
 
+#include <map>
+
 #include "settled_truth.h"
 #include "trade_lasts.h"
 
@@ -16,7 +18,16 @@ struct StandingCase {
   LastWall wall;
   SettledTruth settled;
 };
-StandingCase standing_case(LastFamily family, unsigned seed);
+/// `more_girth_mm`: by so much wider in every girth than the trade's numbers ask for, as one who wants room takes it;
+/// not around the foot.
+StandingCase standing_case(LastFamily family, unsigned seed, double more_girth_mm = 0.0);
+
+/// Room of a zone's skin at a pose by the tests' own distance, by area; not of skin that is nearest to the cut or above
+/// the top.
+struct TrueRoom {
+  double p05_mm = 0.0, median_mm = 0.0;
+};
+std::map<Zone, TrueRoom> true_rooms(const StandingCase& standing, const SkinMap& skin, const std::vector<Vec3>& at_mm);
 
 /// Root mean square displacement by area of the skin that has a zone, and its mean, behind and before the joint line.
 struct Displacement {

@@ -62,17 +62,19 @@ constexpr double kToeEnd_mm = 12.0;
 
 /// Room for the toes, measured with the posed foot in the last. Missing is "not measurable".
 struct ToeRoom {
-  std::optional<double>
-      tip_mm;  ///< longest toe tip to the usable toe end, along x: the toe's profile clears the roof so far
-  double tip_doubt_mm = 0.0;      ///< one standard deviation, as all doubts here
-  Vec3 tip_at_mm = Vec3::Zero();  ///< the longest toe's tip
-  Vec3 usable_end_mm = Vec3::Zero();
+  /// What a stick and the recede tell: how far the toes can go forward along x, pads on the bottom, before one is
+  /// higher than the last is inside, in its profile. What narrows before a toe is told of its side and its tip.
+  std::optional<double> tip_mm;
+  double tip_doubt_mm = 0.0;                         ///< one standard deviation, as all doubts here
+  Vec3 tip_at_mm = Vec3::Zero();                     ///< the longest toe's tip
+  Vec3 usable_end_mm = Vec3::Zero();                 ///< where the toe that is stopped first would end
   std::array<std::optional<double>, 5> headroom_mm;  ///< least vertical room over each toe, or its group
   std::array<double, 5> headroom_doubt_mm = {};
   std::array<Vec3, 5> headroom_at_mm = {Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero()};
   std::optional<double> allowance_mm;  ///< last's foremost point less the longest toe tip, along x
   double allowance_doubt_mm = 0.0;
-  std::array<std::optional<double>, 5> ahead_mm = {};  ///< as `tip_mm`, of each toe; big toe first
+  /// Of each toe, big toe first: as `tip_mm`, but under the roof and to the wall that lie straight before it.
+  std::array<std::optional<double>, 5> ahead_mm = {};
 };
 ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& field, const Last& last);
 

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <numeric>
 
 #include "clearance/clearance.h"
@@ -92,36 +93,108 @@ std::array<Members, 5> skin_by_toe(const SkinMap& skin) {
   return result;
 }
 
-std::uint32_t foremost(const ClearanceField& field, const Members& toe) {
-  return *std::max_element(toe.begin(), toe.end(), [&](std::uint32_t a, std::uint32_t b) {
-    return field.skin_mm[a].x() < field.skin_mm[b].x();
-  });
+/// Skin that looks along an axis, evened against a scan's noise: means of columns of 4 mm along it. On a ball of 8 mm
+/// (about a toe's end) they lie 0.2 mm under the skin.
+std::vector<Vec3> columns_along(const ClearanceField& field, const Members& skin, const Vec3& axis, double looks) {
+  constexpr double kColumn_mm = 4.0, kFewest_mm2 = 3.0;
+  struct Column {
+    Vec3 moment = Vec3::Zero();
+    double area_mm2 = 0.0;
+  };
+  std::map<std::array<long, 3>, Column> columns;
+  for (std::uint32_t i : skin) {
+    if (field.skin_normal[i].dot(axis) < looks) continue;
+    const Vec3& p = field.skin_mm[i];
+    const Vec3 across = (p - p.dot(axis) * axis) / kColumn_mm;
+    Column& column = columns[{std::lround(across.x()), std::lround(across.y()), std::lround(across.z())}];
+    column.moment += field.area_mm2[i] * p;
+    column.area_mm2 += field.area_mm2[i];
+  }
+  std::vector<Vec3> means;
+  for (const auto& [key, column] : columns)
+    if (column.area_mm2 >= kFewest_mm2) means.push_back(column.moment / column.area_mm2);
+  return means;
 }
 
-/// How far the toe's end, lifted by so much, can go forward, straight along x and as the bottom rises, before its top
-/// reaches the roof: the toe's own profile against the last's. Negative when it is through the roof, or before the end,
-/// as it stands.
-std::optional<double> way_forward_mm(const ClearanceField& field, const Members& toe, const Vec3& tip, double lift_mm,
-                                     const VerticalLines& lines) {
-  constexpr double kHalfStrip = 3.0;             // mm; the toe's middle: beside it, walls are the sides' business
+/// A toe's end as its room is measured by.
+struct ToeEnd {
+  Vec3 tip;                 ///< its foremost skin
+  std::vector<Vec3> back;   ///< its upper skin from the tip kToeEnd_mm back, along its middle
+  double pad_level_mm = 0;  ///< height that it rests at
+};
+
+std::optional<ToeEnd> toe_end(const ClearanceField& field, const Members& toe, const VerticalLines& lines) {
+  // Beside the middle walls are the sides' business; the pad lies behind the tip. Our choice.
+  constexpr double kHalfStrip_mm = 3.0, kPadHalfStrip_mm = 6.0, kPadReach_mm = 20.0;
+  const std::vector<Vec3> front = columns_along(field, toe, Vec3::UnitX(), 0.5);
+  if (front.empty()) return std::nullopt;
+  ToeEnd end;
+  end.tip = *std::max_element(front.begin(), front.end(), [](const Vec3& a, const Vec3& b) { return a.x() < b.x(); });
+  for (const Vec3& p : columns_along(field, toe, Vec3::UnitZ(), 0.3))
+    if (p.x() > end.tip.x() - kToeEnd_mm && std::abs(p.y() - end.tip.y()) < kHalfStrip_mm) end.back.push_back(p);
+  std::optional<double> pad_mm;
+  for (const Vec3& p : columns_along(field, toe, -Vec3::UnitZ(), 0.5))
+    if (p.x() > end.tip.x() - kPadReach_mm && std::abs(p.y() - end.tip.y()) < kPadHalfStrip_mm)
+      pad_mm = std::min(pad_mm.value_or(p.z()), p.z());
+  // Where its sole was not scanned: the last's bottom and the sock.
+  const std::optional<Span> under = lines.at(end.tip.x() - kToeEnd_mm, end.tip.y());
+  end.pad_level_mm = pad_mm ? *pad_mm : under ? under->bottom_mm + field.sock_mm : end.tip.z();
+  return end;
+}
+
+/// A toe's height is a dimension of the scan: about half of its repeat error. A blunt toe's tip is found to so much.
+/// Our choice.
+constexpr double kToeHeightSigma_mm = 0.7, kTipSigma_mm = 0.5;
+
+/// The last's inner height in its profile: at every station the highest that it is anywhere across.
+class Profile {
+ public:
+  Profile(const VerticalLines& lines, const Box& last, double from_x_mm) : from_x_mm_(from_x_mm) {
+    for (double x = from_x_mm; x < last.high.x(); x += kStep) {
+      double most = 0.0;
+      for (double y = last.low.y(); y < last.high.y(); y += kAcross)
+        if (const std::optional<Span> span = lines.at(x, y)) most = std::max(most, span->roof_mm - span->bottom_mm);
+      inner_mm_.push_back(most);
+    }
+    inner_mm_.push_back(0.0);
+  }
+  std::optional<double> inner_mm(double x_mm) const {
+    const double place = (x_mm - from_x_mm_) / kStep;
+    if (place < 0.0 || place >= static_cast<double>(inner_mm_.size() - 1)) return std::nullopt;
+    const auto k = static_cast<std::size_t>(place);
+    const double share = place - static_cast<double>(k);
+    return (1.0 - share) * inner_mm_[k] + share * inner_mm_[k + 1];
+  }
+
+ private:
+  static constexpr double kStep = 0.5, kAcross = 2.0;  // mm
+  double from_x_mm_;
+  std::vector<double> inner_mm_;
+};
+
+/// How far the toe's end, higher by `more_mm`, can go forward with its pad on the bottom before its top meets a roof
+/// that comes down: the toe's own profile against the last's inner height, however high the foot is found to stand.
+/// Negative when it is before the last's end as it stands. `inner_mm(x, y)` is that height, nothing beside the last.
+template <class Inner>
+std::optional<double> way_forward_mm(const ToeEnd& toe, double sock_mm, double more_mm, const Inner& inner_mm) {
   constexpr double kBack = 30.0, kMost = 100.0;  // mm; where the search begins and ends
   constexpr double kStep = 1.0;                  // mm; a crossing is then halved down to 0.01 mm
+  constexpr double kHole = 1.0;                  // mm; less between bottom and roof is none
+  // A roof that presses the toe where it stands is the headroom's business. This is about where the roof comes down
+  // before it: by more than what gives, or under a level roof a tenth of a millimetre would decide on ten of length.
+  constexpr double kGives = 1.0;  // mm; our choice
   std::optional<double> least;
-  for (std::uint32_t i : toe) {
-    const Vec3& p = field.skin_mm[i];
-    if (p.x() < tip.x() - kToeEnd_mm || std::abs(p.y() - tip.y()) > kHalfStrip || field.skin_normal[i].z() < 0.0)
-      continue;
-    const std::optional<Span> here = lines.at(p.x(), p.y());
+  for (const Vec3& p : toe.back) {
+    const auto inner_at_mm = [&](double way_mm) -> std::optional<double> { return inner_mm(p.x() + way_mm, p.y()); };
+    const double height_mm =
+        std::min(p.z() - toe.pad_level_mm + more_mm + 2.0 * sock_mm, inner_at_mm(0.0).value_or(1e9)) - kGives;
     const auto fits = [&](double way_mm) {
-      const std::optional<Span> there = lines.at(p.x() + way_mm, p.y());
-      const double rise = there && here ? there->bottom_mm - here->bottom_mm : 0.0;
-      return there && p.z() + lift_mm + rise + field.sock_mm <= there->roof_mm;
+      const std::optional<double> there = inner_at_mm(way_mm);
+      return there && height_mm <= *there;
     };
     double way = -kBack;
-    const std::optional<Span> begin = lines.at(p.x() + way, p.y());
-    constexpr double kHole = 1.0;                                       // mm; less between bottom and roof is none
-    if (!begin || begin->roof_mm - begin->bottom_mm < kHole) continue;  // no last there to begin with
-    if (!fits(way)) return way;                                         // still through the roof
+    if (inner_at_mm(way).value_or(0.0) < kHole) continue;  // no last there to begin with
+    if (!fits(way)) return way;                            // before the end
     const double enough = least.value_or(kMost);
     while (way < enough && fits(way + kStep)) way += kStep;
     double stop = way + kStep;
@@ -129,23 +202,6 @@ std::optional<double> way_forward_mm(const ClearanceField& field, const Members&
     least = std::min(enough, way);
   }
   return least;
-}
-
-/// One standard deviation of the way forward. A toe that stands higher meets a roof that falls by so much earlier; a
-/// blunt toe's tip may lie to either side, where the last ends elsewhere.
-double doubt_of_way_mm(const ClearanceField& field, const Members& toe, const Vec3& tip, double way_mm,
-                       const Eigen::Matrix3d& covariance, const VerticalLines& lines) {
-  constexpr double kAside = 2.0;  // mm; our choice: blunt toes' tips are found some millimetres to either side
-  double aside_mm = 0.0;
-  for (const double y : {-kAside, kAside}) {
-    const Vec3 other = tip + Vec3(0.0, y, 0.0);
-    aside_mm = std::max(aside_mm, std::abs(way_forward_mm(field, toe, other, 0.0, lines).value_or(way_mm) - way_mm));
-  }
-  const double lift_mm = std::sqrt(covariance(2, 2));
-  double by_height = 0.0;
-  if (lift_mm > 0.0) by_height = (way_mm - way_forward_mm(field, toe, tip, lift_mm, lines).value_or(way_mm)) / lift_mm;
-  const Vec3 by_place(1.0, 0.0, by_height);
-  return std::hypot(aside_mm, std::sqrt(by_place.dot(covariance * by_place)));
 }
 
 struct Least {
@@ -196,41 +252,42 @@ double doubt_of_headroom_mm(const Vec3& at, const Eigen::Matrix3d& covariance, c
 ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& field, const Last& last) {
   ToeRoom result;
   const std::array<Members, 5> toes = skin_by_toe(skin);
-  std::optional<std::size_t> longest;
   double from_x = std::numeric_limits<double>::infinity();
+  for (const Members& toe : toes)
+    for (std::uint32_t i : toe) from_x = std::min(from_x, field.skin_mm[i].x());
+  if (from_x == std::numeric_limits<double>::infinity()) return result;
+
+  const Box box = bounds(last.mesh);
+  const VerticalLines lines(last.mesh, from_x - 40.0);  // as far back as a search may begin
+  const Profile profile(lines, box, from_x - 40.0);
+  std::array<std::optional<ToeEnd>, 5> ends;
+  std::optional<std::size_t> longest;
   for (std::size_t k = 0; k < 5; ++k) {
-    if (toes[k].empty()) continue;
-    for (std::uint32_t i : toes[k]) from_x = std::min(from_x, field.skin_mm[i].x());
-    const Vec3& tip = field.skin_mm[foremost(field, toes[k])];
-    if (!longest || tip.x() > result.tip_at_mm.x()) {
-      longest = k;
-      result.tip_at_mm = tip;
-    }
+    ends[k] = toe_end(field, toes[k], lines);
+    if (ends[k] && (!longest || ends[k]->tip.x() > ends[*longest]->tip.x())) longest = k;
   }
   if (!longest) return result;
-
-  const VerticalLines lines(last.mesh, from_x - 40.0);  // as far back as a search may begin
-  const Vec3& tip = result.tip_at_mm;
-  result.allowance_mm = bounds(last.mesh).high.x() - tip.x();
-  const Eigen::Matrix3d& tip_covariance = field.toe_tip_covariance_mm2[*longest];
-  result.allowance_doubt_mm = std::sqrt(tip_covariance(0, 0));
+  result.tip_at_mm = ends[*longest]->tip;
+  result.allowance_mm = box.high.x() - result.tip_at_mm.x();
+  result.allowance_doubt_mm = std::hypot(std::sqrt(field.toe_tip_covariance_mm2[*longest](0, 0)), kTipSigma_mm);
   for (std::size_t k = 0; k < 5; ++k) {
-    if (toes[k].empty()) continue;
-    if (const std::optional<double> way =
-            way_forward_mm(field, toes[k], field.skin_mm[foremost(field, toes[k])], 0.0, lines))
+    if (!ends[k]) continue;
+    const auto under_the_roof = [&](double x, double y) -> std::optional<double> {
+      const std::optional<Span> span = lines.at(x, y);
+      return span ? std::optional(span->roof_mm - span->bottom_mm) : std::nullopt;
+    };
+    if (const std::optional<double> way = way_forward_mm(*ends[k], field.sock_mm, 0.0, under_the_roof))
       result.ahead_mm[k] = *way - field.sock_mm;
-  }
-  if (result.ahead_mm[*longest]) {
-    const double way = *result.ahead_mm[*longest] + field.sock_mm;
-    result.tip_mm = result.ahead_mm[*longest];
-    result.tip_doubt_mm = doubt_of_way_mm(field, toes[*longest], tip, way, tip_covariance, lines);
-    // A toe that may as well be the longest would have its own way: that too is to lie within twice the doubt.
-    for (std::size_t k = 0; k < 5; ++k) {
-      if (k == *longest || !result.ahead_mm[k]) continue;
-      if (field.skin_mm[foremost(field, toes[k])].x() < tip.x() - 2.0 * result.allowance_doubt_mm) continue;
-      result.tip_doubt_mm = std::max(result.tip_doubt_mm, std::abs(*result.ahead_mm[k] - *result.tip_mm) / 2.0);
-    }
-    result.usable_end_mm = tip + Vec3(way, 0.0, 0.0);
+
+    // In the last's profile, as a stick and the recede are read: the toe that the roof stops first.
+    const auto in_profile = [&](double x, double) { return profile.inner_mm(x); };
+    const std::optional<double> way = way_forward_mm(*ends[k], field.sock_mm, 0.0, in_profile);
+    if (!way || (result.tip_mm && *result.tip_mm <= *way - field.sock_mm)) continue;
+    result.tip_mm = *way - field.sock_mm;
+    result.usable_end_mm = Vec3(ends[k]->tip.x() + *way, result.tip_at_mm.y(), result.tip_at_mm.z());
+    const double by_height_mm =
+        *way - way_forward_mm(*ends[k], field.sock_mm, kToeHeightSigma_mm, in_profile).value_or(*way);
+    result.tip_doubt_mm = std::hypot(by_height_mm, result.allowance_doubt_mm);
   }
   for (const ToeGroup& group : toe_groups(foot.landmarks)) {
     Members members;

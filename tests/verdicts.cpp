@@ -1,0 +1,254 @@
+// Prints whether verdicts tell lasts apart: what is said of pairs that are harmless, of pairs that are bad, and which
+// rule says it.
+//   verdicts --family a|b|c --cases N --seed S [--each]
+// The truth is where the foot settles by the tests' own solver, and the rooms there by the tests' own distance. Every
+// fourth last of b and c is as the trade makes it, the others are roomier by 6, 12 and 18 mm in every girth.
+#define DOCTEST_CONFIG_IMPLEMENT  // makehuman_feet.cpp tells of missing data through doctest
+#include <doctest/doctest.h>
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstring>
+
+#include "error.h"
+#include "made.h"
+#include "measurement/measure.h"
+#include "stand.h"
+#include "taken_pair.h"
+
+namespace lastroom::test {
+namespace {
+
+constexpr double kSure_mm = 1.2;  // harmless or bad by so much: our choice
+
+struct Settings {
+  LastFamily family = LastFamily::from_numbers;
+  unsigned cases = 20, seed = 1;
+  bool each = false;
+};
+
+enum class Truth { harmless, between, bad };
+
+struct Judgement {
+  Truth truth = Truth::between;
+  std::vector<Zone> bad_zones;   ///< pressed by kSure_mm beyond their limit
+  std::vector<std::string> why;  ///< not harmless
+  Verdict verdict = Verdict::none;
+  std::vector<std::string> said;  ///< rules that said watch or worse, with what they said
+  bool named = false;             ///< a zone among the bad ones was watched or worse
+  struct Zone05 {
+    double truth_mm, found_mm, doubt_mm, limit_mm, chance;
+  };
+  std::vector<Zone05> zones;
+  struct Measure {
+    double truth_mm, found_mm, doubt_mm;
+  };
+  std::vector<Measure> toe_room, headroom;
+  std::string refused;
+};
+
+Stand stood_by(const TakenPair& pair, const Registration& pose) {
+  RegistrationSettings scanner;
+  scanner.scan_error_mm = pair.scan_error_mm;
+  return stood(pair.foot, measure_foot(pair.foot), map_skin(pair.foot), pair.last, measure_last(pair.last), pose,
+               scanner);
+}
+
+const Limits& limits_of(RuleId rule) {
+  static const Rules rules = default_rules();
+  return limits_for(rule_by(rules, rule), Wearer::standard);
+}
+
+/// Where it truly stands: pressed where, and by how much roomier than each limit.
+void note_truth(const StandingCase& standing, const Stand& truth, Judgement& result) {
+  const auto tell = [&](std::string_view what, double mm) { result.why.push_back(fmt::format("{} {:.1f}", what, mm)); };
+  for (const auto& [zone, room] : true_rooms(standing, truth.skin, posed_skin(standing.foot, standing.settled.pose))) {
+    const Limits& limits = limits_of(rule_of(zone));
+    if (room.p05_mm < limits.pinch_below_mm - kSure_mm) result.bad_zones.push_back(zone);
+    if (room.p05_mm < limits.watch_below_mm + kSure_mm) tell(zone_name(zone), room.p05_mm);
+    if (limits.slack_above_mm && room.median_mm > *limits.slack_above_mm - kSure_mm)
+      tell(zone_name(zone), room.median_mm);
+  }
+  const auto room = [&](RuleId id, std::optional<double> mm) {
+    const Limits& limits = limits_of(id);
+    if (mm && *mm < limits.watch_below_mm + kSure_mm) tell(rule_name(id), *mm);
+    if (mm && limits.slack_above_mm && *mm > *limits.slack_above_mm - kSure_mm) tell(rule_name(id), *mm);
+  };
+  room(RuleId::toe_room, truth.toe_room.tip_mm);
+  room(RuleId::allowance, truth.toe_room.allowance_mm);
+  for (const auto& mm : truth.toe_room.headroom_mm) room(RuleId::headroom, mm);
+  result.truth = !result.bad_zones.empty() ? Truth::bad : result.why.empty() ? Truth::harmless : Truth::between;
+}
+
+void note_said(const StandingCase& standing, const Stand& truth, const Stand& found, Judgement& result) {
+  const Assessment said = found.judged();
+  result.verdict = said.verdict;
+  for (const Finding& finding : said.findings)
+    if (finding.verdict >= Verdict::slack)
+      result.said.push_back(std::string(rule_name(finding.rule)) + " " + std::string(verdict_name(finding.verdict)));
+  const auto rooms = true_rooms(standing, truth.skin, posed_skin(standing.foot, standing.settled.pose));
+  for (const ZoneVerdict& z : said.zones) {
+    const Zone zone = z.clearance.zone;
+    if (z.verdict >= Verdict::watch && std::ranges::count(result.bad_zones, zone) > 0) result.named = true;
+    if (const auto t = rooms.find(zone); t != rooms.end())
+      result.zones.push_back(
+          {t->second.p05_mm, z.clearance.p05_mm, z.clearance.doubt_mm, z.limit_mm, z.chance_of_pinch});
+  }
+  if (truth.toe_room.tip_mm && found.toe_room.tip_mm)
+    result.toe_room.push_back({*truth.toe_room.tip_mm, *found.toe_room.tip_mm, found.toe_room.tip_doubt_mm});
+  for (const ToeGroup& group : toe_groups(found.foot.landmarks)) {
+    if (group.first != group.last) continue;
+    const std::size_t k = group.first;
+    if (truth.toe_room.headroom_mm[k] && found.toe_room.headroom_mm[k])
+      result.headroom.push_back(
+          {*truth.toe_room.headroom_mm[k], *found.toe_room.headroom_mm[k], found.toe_room.headroom_doubt_mm[k]});
+  }
+}
+
+/// The settled pose in the frame of the last as the program took it: lengths along a last are along that one's axis.
+Registration settled_in_taken_last(const StandingCase& standing, const TakenPair& pair) {
+  const Vec3 origin = pair.made_from_last(Vec3::Zero());
+  Motion made_from_last = Motion::Identity();
+  for (int k = 0; k < 3; ++k) made_from_last.linear().col(k) = pair.made_from_last(Vec3::Unit(k)) - origin;
+  made_from_last.translation() = origin;
+  const Motion last_from_made = made_from_last.inverse();
+  Registration pose = standing.settled.pose;
+  pose.last_from_foot = last_from_made * pose.last_from_foot;
+  pose.hinge.point_mm = last_from_made * pose.hinge.point_mm;
+  pose.hinge.axis = last_from_made.linear() * pose.hinge.axis;
+  return pose;
+}
+
+Judgement judgement(const Settings& settings, unsigned seed) {
+  const double more_girth_mm = 6.0 * (seed / 2 % 4);
+  const StandingCase standing = standing_case(settings.family, seed, more_girth_mm);
+  Judgement result;
+  try {
+    const TakenPair pair = taken_pair(standing, seed);
+    TakenPair without_error = pair;
+    without_error.foot = standing.foot;
+    const Stand truth = stood_by(without_error, settled_in_taken_last(standing, pair));
+    note_truth(standing, truth, result);
+    RegistrationSettings scanner;
+    scanner.scan_error_mm = pair.scan_error_mm;
+    const Registration pose =
+        register_foot_in_last(pair.foot, measure_foot(pair.foot), pair.last, SignedDistance(pair.last.mesh), scanner);
+    note_said(standing, truth, stood_by(pair, pose), result);
+  } catch (const InputError& error) {
+    result.refused = error.what();
+  }
+  return result;
+}
+
+double share(std::size_t of, std::size_t whole) {
+  return whole > 0 ? 100.0 * static_cast<double>(of) / static_cast<double>(whole) : 0.0;
+}
+
+using Judgements = std::vector<const Judgement*>;
+
+void print_verdicts(const char* name, const Judgements& pairs) {
+  std::map<Verdict, std::size_t> by_verdict;
+  for (const Judgement* j : pairs) ++by_verdict[j->verdict];
+  fmt::print("| {} | {} |", name, pairs.size());
+  for (const Verdict v : {Verdict::clear, Verdict::slack, Verdict::watch, Verdict::pinch, Verdict::none})
+    fmt::print(" {:.0f} % |", share(by_verdict[v], pairs.size()));
+  fmt::print("\n");
+}
+
+void print_measure(const char* name, const std::vector<Judgement::Measure>& all) {
+  if (all.empty()) return;
+  std::vector<double> errors, doubts;
+  std::size_t inside = 0;
+  for (const Judgement::Measure& m : all) {
+    errors.push_back(std::abs(m.found_mm - m.truth_mm));
+    doubts.push_back(m.doubt_mm);
+    inside += errors.back() <= 1.96 * m.doubt_mm;
+  }
+  const auto quantile = [](std::vector<double>& v, double q) {
+    std::sort(v.begin(), v.end());
+    return v[static_cast<std::size_t>(q * static_cast<double>(v.size() - 1) + 0.5)];
+  };
+  fmt::print("| {} | {} | {:.1f} | {:.1f} | {:.1f} | {:.0f} % |\n", name, all.size(), quantile(errors, 0.5),
+             quantile(errors, 0.9), quantile(doubts, 0.5), share(inside, all.size()));
+}
+
+void print_rules(const Judgements& harmless, const Judgements& bad) {
+  std::map<std::string, std::array<std::size_t, 2>> fired;
+  for (std::size_t k = 0; k < 2; ++k)
+    for (const Judgement* j : k == 0 ? harmless : bad)
+      for (const std::string& said : j->said) ++fired[said][k];
+  fmt::print("\n| rule | said of harmless pairs | of bad pairs |\n| --- | ---: | ---: |\n");
+  for (const auto& [said, count] : fired)
+    fmt::print("| {} | {:.0f} % | {:.0f} % |\n", said, share(count[0], harmless.size()), share(count[1], bad.size()));
+}
+
+void print_reliability(const std::vector<Judgement>& all) {
+  std::array<std::array<std::size_t, 2>, 5> bins = {};
+  for (const Judgement& j : all)
+    for (const auto& z : j.zones) {
+      auto& bin = bins[std::min<std::size_t>(4, static_cast<std::size_t>(5.0 * z.chance))];
+      ++bin[0];
+      bin[1] += z.truth_mm < z.limit_mm;
+    }
+  fmt::print("\n| chance of pinch, as stated | zones | truly beyond the limit |\n| --- | ---: | ---: |\n");
+  for (std::size_t k = 0; k < bins.size(); ++k)
+    fmt::print("| {} to {} % | {} | {:.0f} % |\n", 20 * k, 20 * (k + 1), bins[k][0], share(bins[k][1], bins[k][0]));
+}
+
+int run(const Settings& settings) {
+  std::vector<Judgement> all;
+  for (unsigned seed = settings.seed; seed < settings.seed + settings.cases; ++seed) {
+    all.push_back(judgement(settings, seed));
+    const Judgement& j = all.back();
+    if (!settings.each) continue;
+    constexpr std::array<const char*, 3> kTruth = {"harmless", "between", "bad"};
+    fmt::print(stderr, "{} {}: {} {}; not harmless: {}; said: {}\n", seed, kTruth[static_cast<std::size_t>(j.truth)],
+               verdict_name(j.verdict), j.refused, fmt::join(j.why, ", "), fmt::join(j.said, ", "));
+  }
+  Judgements harmless, between, bad;
+  std::size_t named = 0;
+  std::vector<Judgement::Measure> toe_room, headroom;
+  for (const Judgement& j : all) {
+    (j.truth == Truth::harmless ? harmless : j.truth == Truth::bad ? bad : between).push_back(&j);
+    named += j.named;
+    toe_room.insert(toe_room.end(), j.toe_room.begin(), j.toe_room.end());
+    headroom.insert(headroom.end(), j.headroom.begin(), j.headroom.end());
+  }
+  fmt::print("\n### family {}, seeds {} to {}\n\n", static_cast<char>('a' + static_cast<int>(settings.family)),
+             settings.seed, settings.seed + settings.cases - 1);
+  fmt::print(
+      "| truly | pairs | clear | slack | watch | pinch | no verdict |\n| --- | ---: | ---: | ---: | ---: | ---: | ---: "
+      "|\n");
+  print_verdicts("harmless", harmless);
+  print_verdicts("between", between);
+  print_verdicts("bad", bad);
+  fmt::print("\nOf the bad pairs {:.0f} % are watched or worse at a zone that is truly pressed.\n",
+             share(named, bad.size()));
+  print_rules(harmless, bad);
+  print_reliability(all);
+  fmt::print(
+      "\n| mm | measured | error, median | 90 % | stated doubt, median | inside 95 % |\n| --- | ---: | ---: | ---: | "
+      "---: | ---: |\n");
+  print_measure("toe room", toe_room);
+  print_measure("headroom", headroom);
+  return 0;
+}
+
+Settings read_settings(int count, char** words) {
+  Settings settings;
+  for (int i = 1; i < count; ++i) {
+    const auto is = [&](const char* name) { return std::strcmp(words[i], name) == 0; };
+    if (is("--each")) settings.each = true;
+    if (i + 1 == count) continue;
+    if (is("--family")) settings.family = static_cast<LastFamily>(words[i + 1][0] - 'a');
+    if (is("--cases")) settings.cases = static_cast<unsigned>(std::stoul(words[i + 1]));
+    if (is("--seed")) settings.seed = static_cast<unsigned>(std::stoul(words[i + 1]));
+  }
+  return settings;
+}
+
+}  // namespace
+}  // namespace lastroom::test
+
+int main(int count, char** words) { return lastroom::test::run(lastroom::test::read_settings(count, words)); }
