@@ -1,5 +1,5 @@
 # Writes OUT: lastroom::build_name(), the version and a hash over the name and content of every file under src/ and of
-# the words and phrases. Built in the order of the sorted names: the same sources give the same name on every machine.
+# the words. Built in the order of the sorted names: the same sources give the same name on every machine.
 file(GLOB_RECURSE files RELATIVE ${ROOT} ${ROOT}/src/*.cpp ${ROOT}/src/*.h ${ROOT}/src/*.xml ${ROOT}/src/*.css
   ${ROOT}/reports/*.xml)
 list(SORT files)

@@ -3,6 +3,7 @@
 #include <malloc.h>
 
 #include <chrono>
+#include <optional>
 #include <utility>
 
 #include "geometry/parallel.h"
@@ -11,28 +12,32 @@
 namespace lastroom {
 namespace {
 
-/// Seconds since the last call.
-class StopWatch {
- public:
-  double lap_s() {
-    const auto now = std::chrono::steady_clock::now();
-    return std::chrono::duration<double>(now - std::exchange(start_, now)).count();
-  }
-
- private:
-  std::chrono::steady_clock::time_point start_ = std::chrono::steady_clock::now();
-};
-
-/// What a stage has freed goes back to the system instead of lying in pieces beside what the next one takes: a fifth of
-/// the peak on a scan of a million triangles.
-void give_back_memory() {
+/// Runs a stage: its time is added to `seconds`, and what it has freed goes back to the system instead of lying in
+/// pieces beside what the next one takes, a fifth of the peak on a scan of a million triangles.
+template <class Stage>
+void timed(double& seconds, Stage stage) {
+  const auto start = std::chrono::steady_clock::now();
+  stage();
 #ifdef __GLIBC__
   ::malloc_trim(0);
 #endif
+  seconds += std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
 }
 
-void tell_first(const std::optional<std::string>& doubt, InputFacts& facts) {
-  if (doubt) facts.repairs.insert(facts.repairs.begin(), "Look at this first: " + *doubt + ".");
+/// The last taken for the foot's side; measured again where it was straight and is then the other one.
+ReadyLast for_side(Side side, ReadyLast ready) {
+  const Side before = ready.last.side;
+  if (before == side) return ready;
+  ready.last = taken_for(side, std::move(ready.last));
+  if (ready.last.side != before) {
+    ready.measures = measure_last(ready.last);
+    ready.boxes = hierarchy_boxes(ready.last.mesh);
+  }
+  return ready;
+}
+
+void tell_first(const std::optional<Message>& doubt, InputFacts& facts) {
+  if (doubt) facts.repairs.insert(facts.repairs.begin(), {"repair.look_first", {{"doubt", *doubt}}});
 }
 
 }  // namespace
@@ -57,13 +62,14 @@ ReadyLast ready_last(MeshFile file, const FittingSettings& settings) {
 
 Fitting fit_foot_in_last(MeshFile scan, MeshFile last_file, const Rules& rules, const FittingSettings& settings,
                          const Progress& progress) {
-  StopWatch watch;
-  progress("cleaning and measuring foot and last");
   ReadyFoot foot;
   ReadyLast last;
-  side_by_side([&] { foot = ready_foot(std::move(scan), settings); },
-               [&] { last = ready_last(std::move(last_file), settings); });
-  const double prepare_s = watch.lap_s();
+  double prepare_s = 0.0;
+  progress("cleaning and measuring foot and last");
+  timed(prepare_s, [&] {
+    side_by_side([&] { foot = ready_foot(std::move(scan), settings); },
+                 [&] { last = ready_last(std::move(last_file), settings); });
+  });
   Fitting fitting = fit_foot_in_last(std::move(foot), std::move(last), rules, settings, progress);
   fitting.timing.prepare_s += prepare_s;
   return fitting;
@@ -71,52 +77,38 @@ Fitting fit_foot_in_last(MeshFile scan, MeshFile last_file, const Rules& rules, 
 
 Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules& rules,
                          const FittingSettings& settings, const Progress& progress) {
-  StopWatch watch;
-  Timing timing;
-  auto& [foot, foot_measures, skin] = ready_foot;
-  auto& [last, last_measures, boxes] = ready_last;
-  if (const Side before = last.side; before != foot.side) {
-    last = taken_for(foot.side, std::move(last));
-    if (last.side != before) {  // it was straight and is now the other one
-      last_measures = measure_last(last);
-      boxes = hierarchy_boxes(last.mesh);
-    }
-  }
-  give_back_memory();
-  timing.prepare_s = watch.lap_s();
+  Fitting f;
+  f.settings = settings;
+  f.rules = rules;
+  f.foot = std::move(ready_foot.foot);
+  f.foot_measures = std::move(ready_foot.measures);
+  f.skin = std::move(ready_foot.skin);
+  timed(f.timing.prepare_s, [&] { ready_last = for_side(f.foot.side, std::move(ready_last)); });
+  f.last = std::move(ready_last.last);
+  f.last_measures = std::move(ready_last.measures);
 
   progress("standing the foot in the last");
-  const auto last_surface = SignedDistance::looking_at(last.mesh, std::move(boxes));
-  Registration registration =
-      register_foot_in_last(foot, foot_measures, skin, last, last_surface, settings.registration);
-  give_back_memory();
-  timing.register_s = watch.lap_s();
+  std::optional<SignedDistance> last_surface;
+  timed(f.timing.register_s, [&] {
+    last_surface = SignedDistance::looking_at(f.last.mesh, std::move(ready_last.boxes));
+    f.registration =
+        register_foot_in_last(f.foot, f.foot_measures, f.skin, f.last, *last_surface, settings.registration);
+  });
 
   progress("measuring the room at every point of the skin");
-  ClearanceField clearance =
-      clearance_between(foot, registration, foot_measures.length_mm, last_surface, settings.registration, last.top);
-  ToeRoom toes = toe_room(foot, skin, clearance, last);
-  timing.clearance_s = watch.lap_s();
+  timed(f.timing.clearance_s, [&] {
+    f.clearance = clearance_between(f.foot, f.registration, f.foot_measures.length_mm, *last_surface,
+                                    settings.registration, f.last.top);
+    f.toe_room = toe_room(f.foot, f.skin, f.clearance, f.last);
+  });
 
   progress("judging");
-  Assessment assessment =
-      assess({foot, last, foot_measures, last_measures, skin, registration, clearance, toes, last_surface}, rules,
-             settings.assessment);
-  give_back_memory();
-  timing.assess_s = watch.lap_s();
-
-  return {settings,
-          rules,
-          std::move(foot),
-          std::move(last),
-          std::move(foot_measures),
-          std::move(last_measures),
-          std::move(skin),
-          std::move(registration),
-          std::move(clearance),
-          std::move(toes),
-          std::move(assessment),
-          timing};
+  timed(f.timing.assess_s, [&] {
+    f.assessment = assess({f.foot, f.last, f.foot_measures, f.last_measures, f.skin, f.registration, f.clearance,
+                           f.toe_room, *last_surface},
+                          rules, settings.assessment);
+  });
+  return f;
 }
 
 }  // namespace lastroom

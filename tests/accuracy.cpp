@@ -192,7 +192,7 @@ CaseResult run(const TruthCase& clean, const Settings& settings) {
     const Clearances found = clearances_of(foot, skin, registration, foot_measures.length_mm, last, surface, scanner);
     note_clearances(truth.zones, found.zones, outcome);
     note_toes(truth, found, outcome);
-    outcome.doubt = registration.doubt_reason;
+    outcome.doubt = english(registration.doubt_reason);
   };
   const auto start = std::chrono::steady_clock::now();
   const Registration registration = register_foot_in_last(foot, foot_measures, skin, last, surface, scanner);

@@ -89,7 +89,7 @@ TEST_CASE("a measurement that can't decide says so: a normal distribution about 
       CHECK(zone.undecided == row.undecided);
     }
   const Assessment undecided = ball_bench(kLastRadius + 3.0, kLastRadius, Zone::instep, 1.0).judged();
-  CHECK(finding_about(undecided, "instep")->advice.find("can't decide") != std::string::npos);
+  CHECK(english(finding_about(undecided, "instep")->advice).find("can't decide") != std::string::npos);
   CHECK(*finding_about(undecided, "instep")->limit_mm == -3.0);
 }
 
@@ -155,7 +155,7 @@ TEST_CASE("toe room, headroom and allowance by hand, both wearers") {
   const Assessment found = bench.judged();
   const Finding* finding = finding_about(found, "headroom");
   REQUIRE(finding);
-  CHECK(finding->advice.find("fourth toe") != std::string::npos);
+  CHECK(english(finding->advice).find("fourth toe") != std::string::npos);
   CHECK(finding->zone == Zone::toe_tops);
   CHECK(*finding->uncertainty_mm == 0.5);
   CHECK(*finding->at_mm == Vec3(1.0, 2.0, 3.0));
@@ -179,7 +179,7 @@ TEST_CASE("a marked spot just inside and just outside its limits, and one that c
       CHECK(finding->verdict == expected);
       CHECK(*finding->measured_mm == WithinMm{room_mm, test::ball_sag_mm(kLastRadius)});
       CHECK(finding->zone == Zone::seat);
-      CHECK(finding->advice.find("(a nail)") != std::string::npos);
+      CHECK(english(finding->advice).find("(“a nail”)") != std::string::npos);
       CHECK((*finding->at_mm - Vec3(0.0, kLastRadius - room_mm, 0.0)).norm() < 4.0);  // vertices are 3.3 mm apart
     };
     check(limits.pinch_below_mm - kStep, Verdict::pinch);

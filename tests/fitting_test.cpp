@@ -131,7 +131,7 @@ TEST_CASE("MakeHuman's feet in every format, unit and pose, in a last lofted aro
       // the girth's slope there, about 1 mm per mm.
       CHECK(fitting.foot_measures.length_mm == WithinMm{length_mm, 1.5});
       CHECK(fitting.foot_measures.joint_girth.mm == WithinMm{girth_mm, 3.0});
-      CHECK(fitting.registration.doubt_reason == "");
+      CHECK(fitting.registration.doubt_reason.empty());
       CHECK(fitting.assessment.verdict != Verdict::none);
       std::optional<Fitting>& first = first_of_side[side == Side::left ? 0 : 1];
       if (!first) first = fitting;

@@ -118,10 +118,12 @@ TEST_CASE("proportions outside the population are told with their source") {
       measure_foot(elliptic_tube(60.0, 30.0, 260.0));  // width / length 0.46; ANSUR II: at most 0.421
   REQUIRE_FALSE(wide.outside_population.empty());
   bool told = false;
-  for (const std::string& sentence : wide.outside_population)
+  for (const Message& remark : wide.outside_population) {
+    const std::string sentence = english(remark);
     told = told ||
            (sentence.find("Joint width by length is 0.462") == 0 && sentence.find("ANSUR II") != std::string::npos);
+  }
   CHECK(told);
   const FootMeasures child = measure_foot(elliptic_tube(30.0, 20.0, 170.0));
-  CHECK(child.outside_population.front().find("Foot length is 170 mm") == 0);
+  CHECK(english(child.outside_population.front()).find("Foot length is 170 mm") == 0);
 }

@@ -48,6 +48,12 @@ std::string ply_of(const std::string& vertices, const std::string& faces, int n_
          "\nproperty list uchar int vertex_indices\nend_header\n" + vertices + faces;
 }
 
+std::vector<std::string> told(const std::vector<Message>& repairs) {
+  std::vector<std::string> sentences;
+  for (const Message& repair : repairs) sentences.push_back(english(repair));
+  return sentences;
+}
+
 }  // namespace
 
 TEST_CASE("what is no file at all has its own sentence") {
@@ -171,7 +177,7 @@ TEST_CASE("a cut-off file never passes for a whole one") {
       CAPTURE(size);
       const MeshFile part = parse_mesh(name, bytes.substr(0, size), {});  // an ASCII STL cut between two facets
       REQUIRE(part.repairs.size() == 1);
-      CHECK(part.repairs[0].find("may be cut off") != std::string::npos);
+      CHECK(english(part.repairs[0]).find("may be cut off") != std::string::npos);
     }
   }
 }
@@ -200,13 +206,13 @@ TEST_CASE("what can't be used of a mesh is dropped and told") {
   CHECK(file.triangles_in_file == 9);
   CHECK(file.mesh.vertices.size() == 4);
   CHECK(file.mesh.triangles == std::vector<Triangle>{{0, 1, 2}, {0, 2, 3}});
-  CHECK(file.repairs == std::vector<std::string>{"2 triangles that point to missing vertices were dropped.",
-                                                 "One vertex whose place is not a usable number was dropped.",
-                                                 "One triangle was dropped with them.",
-                                                 "2 triangles with repeated corners were dropped.",
-                                                 "2 triangles that repeat another were dropped.",
-                                                 "One vertex that no triangle uses was dropped."});
-  CHECK(parse_mesh("line.obj", std::string("v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\nf 1 2"), {}).repairs ==
+  CHECK(told(file.repairs) == std::vector<std::string>{"2 triangles that point to missing vertices were dropped.",
+                                                       "One vertex whose place is not a usable number was dropped.",
+                                                       "One triangle was dropped with them.",
+                                                       "2 triangles with repeated corners were dropped.",
+                                                       "2 triangles that repeat another were dropped.",
+                                                       "One vertex that no triangle uses was dropped."});
+  CHECK(told(parse_mesh("line.obj", std::string("v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\nf 1 2"), {}).repairs) ==
         std::vector<std::string>{"One face of fewer than three corners was dropped."});
   CHECK(says(refusal("s.ply", ply_of("0 0 0\n1 0 0\n", "3 0 1 5\n", 2, 1)), "s.ply", "none of its triangles"));
   CHECK(says(refusal("s.ply", ply_of("nan 0 0\ninf 0 0\n", "", 2, 0)), "s.ply", "no vertex has a usable place"));

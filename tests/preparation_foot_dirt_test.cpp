@@ -18,7 +18,7 @@ const MadeFoot& usual_foot() {
 
 bool tells(const Foot& foot, const std::string& words) {
   return std::any_of(foot.facts.repairs.begin(), foot.facts.repairs.end(),
-                     [&](const std::string& repair) { return repair.find(words) != std::string::npos; });
+                     [&](const Message& repair) { return english(repair).find(words) != std::string::npos; });
 }
 
 /// A floor of 450 x 400 mm, 4 mm apart, into which the skin below 1.5 mm has melted.

@@ -39,17 +39,17 @@ void check_borders(const FootLandmarks& found, const MadeFoot& truth) {
 TEST_CASE("groups run from one seen border to the next and are called by their toes") {
   FootLandmarks marks;
   CHECK(toe_groups(marks).size() == 5);
-  CHECK(toe_words(toe_groups(marks)[4]) == "fifth toe");
+  CHECK(english(toe_message(toe_groups(marks)[4])) == "fifth toe");
   marks.toe_borders[1] = {Vec2::Zero(), Vec2::Zero(), 0.6, false};
   marks.toe_borders[2] = {Vec2::Zero(), Vec2::Zero(), 0.5, false};
   marks.toe_borders[3].probability = 0.97;
   const std::vector<ToeGroup> groups = toe_groups(marks);
   REQUIRE(groups.size() == 3);
   CHECK(groups[1] == ToeGroup{1, 3, 0.97});  // as surely as the borders it ends at
-  CHECK(toe_words(groups[1]) == "second to fourth toe");
+  CHECK(english(toe_message(groups[1])) == "second to fourth toe");
   CHECK(group_of_toe(marks, 3) == groups[1]);
   for (ToeBorder& border : marks.toe_borders) border.seen = false;
-  CHECK(toe_words(toe_groups(marks).front()) == "toes");
+  CHECK(english(toe_message(toe_groups(marks).front())) == "toes");
 }
 
 TEST_CASE("the four borders of a foot whose toes stand apart are seen, fine or coarse, either side") {

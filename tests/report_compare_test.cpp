@@ -5,8 +5,8 @@
 #include <tuple>
 
 #include "report/compare.h"
-#include "report/words.h"
 #include "report_page.h"
+#include "words/words.h"
 
 using namespace lastroom;
 using namespace lastroom::test;

@@ -4,8 +4,8 @@
 #include <regex>
 
 #include "near.h"
-#include "report/words.h"
 #include "report_page.h"
+#include "words/words.h"
 
 using namespace lastroom;
 using namespace lastroom::test;

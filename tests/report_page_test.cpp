@@ -98,7 +98,7 @@ TEST_CASE("every verdict, wearer and language makes a page") {
 TEST_CASE("without a verdict nothing is shown that rests on the pose") {
   Fitting fitting = sample_fitting();
   fitting.assessment.verdict = Verdict::none;
-  fitting.registration.doubt_reason = "The heel is missing.";
+  fitting.registration.doubt_reason = own_text("The heel is missing.");
   const std::string html = report_html(fitting, kSettings);
   for (const char* id :
        {"id=\"clearance\"", "id=\"sections\"", "id=\"toe_box\"", "id=\"tightening\"", "id=\"corrections\""}) {
@@ -219,8 +219,9 @@ TEST_CASE("hostile client and file names stay text") {
     CAPTURE(what);
     Fitting fitting = sample_fitting();
     fitting.foot.facts.file = fitting.last.facts.file = fitting.rules.name = name;
-    fitting.foot.facts.repairs = {name};
-    fitting.assessment.findings[0].advice = fitting.assessment.findings[0].source = name;
+    fitting.foot.facts.repairs = {own_text(name)};
+    fitting.assessment.findings[0].advice = own_text(name);
+    fitting.assessment.findings[0].source = name;
     const std::string html = report_html(fitting, {name, name, "en"});
     ReadPage page;
     REQUIRE(read_page(html, page));
@@ -300,54 +301,61 @@ TEST_CASE("every zone, verdict, class and rule of the default rules has its word
   for (const std::string& language : report_languages()) {
     const Words words(language);
     for (const Verdict v : all_verdicts()) CHECK(words.has("verdict." + std::string(verdict_name(v))));
+    for (std::size_t z = 0; z < kZoneCount; ++z) CHECK(words.has(zone_message(static_cast<Zone>(z)).key));
+    for (const LengthUnit unit : {LengthUnit::millimetre, LengthUnit::centimetre, LengthUnit::metre, LengthUnit::inch})
+      CHECK(words.has(unit_message(unit).key));
+    for (std::size_t first = 0; first < 5; ++first)
+      for (std::size_t last = first; last < 5; ++last) CHECK(!words(toe_message({first, last, 1.0})).empty());
+    for (const Side side : {Side::left, Side::right})
+      for (const char* key : {"repair.taken_for_", "side_in_sentence."})
+        CHECK(words.has(key + std::string(side_name(side))));
   }
 }
 
-TEST_CASE("a German page holds no English sentence under the default rules, and marks that of other rules as English") {
+TEST_CASE(
+    "a German page is German whatever the built-in rules say, and shows a rules file's own words as in no language") {
   Fitting fitting = sample_fitting();
-  const auto finding_with = [&](const std::string& advice, const std::string& source, const Rule& rule) {
+  const auto finding_with = [&](const Message& advice, const Rule& rule) {
     Finding finding = fitting.assessment.findings.front();
     finding.rule = rule.id;
     finding.advice = advice;
-    finding.source = source;
+    finding.source = rule.source;
     finding.provenance = rule.provenance;
     return finding;
   };
   std::vector<Finding> findings;
+  const Words words("de");
   for (const Rule& rule : default_rules().rules)
-    for (const std::string& advice : {rule.pinch_advice, rule.slack_advice})
-      if (!advice.empty()) findings.push_back(finding_with(advice, rule.source, rule));
+    for (const Message& advice : {advice_of(rule), slack_advice_of(rule)}) {
+      if (advice.empty()) continue;
+      CAPTURE(advice.key);
+      CHECK(advice.key != "own_text");
+      CHECK(words(advice) != english(advice));
+      findings.push_back(finding_with(advice, rule));
+    }
   fitting.assessment.findings = findings;
-  fitting.foot.facts.repairs = {"The unit was taken as mm, in which the foot is 262 mm long.",
-                                "Its shape was taken for a left foot.", "12 repeated vertices were merged."};
+  fitting.foot.facts.repairs = {{"repair.taken_for_left"}, {"repair.merged", {{"count", std::uint64_t{12}}}}};
   fitting.last.facts.repairs = {};
-  fitting.registration.weakest = "sliding along the last, give or take 1.4 mm";
-  fitting.assessment.tightening.why =
-      "Further in, inside joint would reach its limit first. Only the outside is pulled in: the inside joint stands "
-      "out.";
+  fitting.registration.weakest = {"weakest", {{"direction", Message{"weakest.sliding"}}, {"mm", Quantity{1.4, 1}}}};
+  fitting.assessment.tightening.why = {
+      "tightening.stopped_by",
+      {{"zone", zone_message(Zone::inside_joint)},
+       {"sides", Message{"tightening.outside_only", {{"why", Message{"tightening.closed.inside_stands_out"}}}}}}};
   const std::string html = report_html(fitting, {"", "", "de"});
-  const auto around = [&](std::size_t at) { return html.substr(at, 160); };
-  const std::size_t english = html.find("lang=\"en\"");
-  if (english != std::string::npos) MESSAGE(around(english));
-  CHECK(english == std::string::npos);
+  for (const Finding& finding : findings) {
+    CHECK(html.find(english(finding.advice)) == std::string::npos);
+    const std::string source = "source." + std::string(rule_name(finding.rule));
+    CAPTURE(source);
+    CHECK(english(Message{source}) == finding.source);  // so its German twin is shown
+  }
   CHECK(html.find("Nach seiner Form wurde er für einen linken Fuß gehalten.") != std::string::npos);
   CHECK(html.find("Gleiten entlang des Leistens, auf 1,4 mm genau") != std::string::npos);
   CHECK(html.find("Weiter hinein käme Ballen innen zuerst an die Grenze. Nur die Außenseite wird enger") !=
         std::string::npos);
 
-  fitting.assessment.findings.front().advice = "Ask old Miller.";
-  CHECK(report_html(fitting, {"", "", "de"}).find("lang=\"en\">Ask old Miller.") != std::string::npos);
-}
-
-TEST_CASE("phrases fill their gaps in either order, and put sentences together") {
-  const Phrases phrases(
-      "<phrases><phrase en='{} of {} fit.'>Von {2} passen {1}.</phrase><phrase en='three'>drei</phrase>"
-      "<phrase en='None.'>Keiner.</phrase></phrases>",
-      ",");
-  CHECK(phrases("1.5 of three fit.") == "Von drei passen 1,5.");
-  CHECK(phrases("None. -2 of 4 fit.") == "Keiner. Von 4 passen −2.");
-  CHECK(phrases("few of 4 fit.") == "Von 4 passen few.");  // a word without a phrase stays
-  CHECK_FALSE(phrases("None").has_value());
+  fitting.assessment.findings.front().advice = own_text("Ask old Miller.");
+  CHECK(report_html(fitting, {"", "", "de"}).find("<bdi lang=\"\" translate=\"no\">Ask old Miller.</bdi>") !=
+        std::string::npos);
 }
 
 TEST_CASE("numbers are written the language's way") {

@@ -72,7 +72,7 @@ inline Fitting sample_fitting(Side side = Side::right, int density = 1) {
                   15600,
                   LengthUnit::millimetre,
                   Told::by_guess,
-                  {"12 repeated vertices were merged"}};
+                  {own_text("12 repeated vertices were merged")}};
   f.last.facts = {"last.obj", std::string(64, 'c'), 4850, 9696, LengthUnit::centimetre, Told::by_option, {}};
 
   FootLandmarks& marks = f.foot.landmarks;
@@ -94,14 +94,16 @@ inline Fitting sample_fitting(Side side = Side::right, int density = 1) {
   for (int k = 0; k <= 140; ++k) f.last.centre_line.emplace_back(2.0 * k - 2.0, foot_like(2.0 * k, 260.0).z(), 0.0);
   f.last.bottom.assign(f.last.mesh.triangles.size(), 0);
 
-  f.foot_measures = {260.0, {248.0, {}}, {240.0, {}}, {252.0, {}}, 99.0, 66.0, 191.0, 166.0, 21.0, 15.0, 62.0, 1, {}, {331.0, {}}};
-  f.last_measures = {282.0, 280.0, {250.0, {}}, {239.0, {}}, {255.0, {}}, 101.0, 68.0, 190.0, 165.0, 20.0, 8.0, {336.0, {}}};
+  f.foot_measures = {260.0, {248.0, {}}, {240.0, {}}, {252.0, {}}, 99.0, 66.0, 191.0,
+                     166.0, 21.0,        15.0,        62.0,        1,    {},   {331.0, {}}};
+  f.last_measures = {282.0, 280.0, {250.0, {}}, {239.0, {}}, {255.0, {}}, 101.0,
+                     68.0,  190.0, 165.0,       20.0,        8.0,         {336.0, {}}};
   f.registration.converged = true;
   f.registration.rear_rms_mm = 1.31;
   f.registration.iterations = 9;
   f.registration.position_doubt_mm = 0.6;
   f.registration.angle_doubt_deg = 0.4;
-  f.registration.weakest = "turning about the long axis";
+  f.registration.weakest = {"weakest.leaning"};
   f.registration.hinge.point_mm = {178.0, 3.5, 16.0};
   f.registration.hinge.axis = Vec3(-25.0, -97.0, 0.0).normalized();
   f.registration.hinge.angle_deg = 3.0;
@@ -176,7 +178,7 @@ inline Fitting sample_fitting(Side side = Side::right, int density = 1) {
          0.0,
          1.1,
          Vec3(222, -38, 10),
-         "Build up the last by 3.3 mm over the side of the fifth toe.",
+         own_text("Build up the last by 3.3 mm over the side of the fifth toe."),
          f.rules.rules[0].source,
          Provenance::our_choice};
   Finding joint = {rule_of(Zone::inside_joint),
@@ -186,7 +188,7 @@ inline Fitting sample_fitting(Side side = Side::right, int density = 1) {
                    -1.5,
                    1.1,
                    Vec3(191, 52, 14),
-                   "Watch the inside joint when trying on.",
+                   own_text("Watch the inside joint when trying on."),
                    f.rules.rules[1].source,
                    Provenance::our_choice};
   Finding room = {RuleId::toe_room,
@@ -196,11 +198,11 @@ inline Fitting sample_fitting(Side side = Side::right, int density = 1) {
                   10.0,
                   1.2,
                   std::nullopt,
-                  "The length is near its least.",
+                  own_text("The length is near its least."),
                   "IWGDF practical guideline on footwear (B1)",
                   Provenance::published};
   f.assessment.findings = {toe, joint, room};
-  f.assessment.tightening.why = "The side of the fifth toe is already below its limit.";
+  f.assessment.tightening.why = own_text("The side of the fifth toe is already below its limit.");
   f.assessment.tightening.freedom.assign(f.last.mesh.vertices.size(), Freedom::keep);
   for (std::size_t v = 0; v < f.last.mesh.vertices.size(); ++v) {
     const Vec3& p = f.last.mesh.vertices[v];

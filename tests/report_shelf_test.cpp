@@ -1,8 +1,8 @@
 #include <doctest/doctest.h>
 
 #include "report/shelf.h"
-#include "report/words.h"
 #include "report_page.h"
+#include "words/words.h"
 
 using namespace lastroom;
 using namespace lastroom::test;
@@ -28,7 +28,7 @@ bool has(const std::string& text, const std::string& piece) { return text.find(p
 TEST_CASE("a last that was checked without a verdict is not called untried, nor counted as not usable alone") {
   Fitting fitting = with_rules();
   fitting.assessment.verdict = Verdict::none;
-  fitting.registration.doubt_reason = "The search for the pose did not settle.";
+  fitting.registration.doubt_reason = {"doubt.not_settled"};
   ShelfRow row;
   row.file = "derby.stl";
   fill_in(row, fitting);
@@ -74,14 +74,16 @@ TEST_CASE("what is doubtful about the foot itself is told apart from what is the
   Fitting fitting = with_rules();
   Finding sole = fitting.assessment.findings[0], load = sole;
   sole.rule = RuleId::sole_missing;
-  sole.advice = "The scan has no sole.";
+  sole.advice = {"advice.sole_missing"};
   load.rule = RuleId::scan_not_loaded;
-  load.advice = "The foot bore less than its full weight.";
+  load.advice = {"advice.scan_not_loaded"};
   fitting.assessment.findings.push_back(sole);
   fitting.assessment.findings.push_back(load);
   ShelfHead head;
   head.remarks = doubts_about_foot(fitting.assessment);
-  CHECK(head.remarks == std::vector<std::string>{sole.advice, load.advice});
+  REQUIRE(head.remarks.size() == 2);
+  CHECK(head.remarks[0].key == sole.advice.key);
+  CHECK(head.remarks[1].key == load.advice.key);
   const std::string html = shelf_html({}, head, {"", "", "en"}, [](const ShelfRow&) { return ""; });
-  CHECK(has(html, sole.advice));
+  CHECK(has(html, english(sole.advice)));
 }

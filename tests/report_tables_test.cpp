@@ -8,7 +8,7 @@
 
 #include "assessment/rules.h"
 #include "report/outputs.h"
-#include "report/words.h"
+#include "words/words.h"
 #include "zones/zones.h"
 
 using namespace lastroom;

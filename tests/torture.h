@@ -85,9 +85,9 @@ inline void note_row(const char* table, const std::string& name, const Outcome& 
       outcome.fitting ? std::string(verdict_name(outcome.fitting->assessment.verdict)) : "refused";
   std::string why = outcome.refusal;
   if (outcome.fitting && outcome.fitting->assessment.verdict == Verdict::none) {
-    why = outcome.fitting->registration.doubt_reason;
+    why = english(outcome.fitting->registration.doubt_reason);
     if (why.empty() && !outcome.fitting->assessment.findings.empty())
-      why = outcome.fitting->assessment.findings.front().advice;
+      why = english(outcome.fitting->assessment.findings.front().advice);
   }
   std::ofstream(std::string(folder) + "/" + table, std::ios::app)
       << "| " << name << " | " << words << " | " << why << " |\n";

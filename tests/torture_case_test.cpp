@@ -109,7 +109,7 @@ void run_cases(const char* table, const std::vector<TortureCase>& cases) {
     note_row(table, c.name, outcome);
     CHECK(outcome.fitting.has_value() == (c.refusal == kWorks));
     if (outcome.fitting) {
-      CAPTURE(outcome.fitting->registration.doubt_reason);
+      CAPTURE(english(outcome.fitting->registration.doubt_reason));
       check_like_clean(*outcome.fitting, c.noise_mm);
     } else {
       CHECK(is_sentence(outcome.refusal));

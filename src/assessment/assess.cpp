@@ -41,7 +41,7 @@ Assessment assess(const Evidence& evidence, const Rules& rules, const Assessment
   Assessment result;
   if (!can_be_judged(evidence)) {
     result.findings = findings_of(evidence, {}, rules, settings);
-    result.tightening.why = "None is offered without a verdict.";
+    result.tightening.why = {"tightening.no_verdict"};
     result.tightening.freedom.assign(evidence.last.mesh.vertices.size(), Freedom::keep);
     return result;
   }

@@ -24,7 +24,8 @@ struct Finding {
   std::optional<Zone> zone;
   std::optional<double> measured_mm, limit_mm, uncertainty_mm;
   std::optional<Vec3> at_mm;  ///< last frame, right form
-  std::string advice, source;
+  Message advice;             ///< what to do
+  std::string source;         ///< of the limit, as the rules file gives it
   Provenance provenance = Provenance::our_choice;
 };
 
@@ -43,7 +44,7 @@ struct Tightening {
     double before_mm = 0.0, after_mm = 0.0;
   };
   double joint_girth_mm = 0.0;  ///< by how much the joint girth may be reduced; 0 when none is offered
-  std::string why;              ///< what stops it, or why none is offered
+  Message why;                  ///< what stops it, or why none is offered
   std::vector<Effect> effects;
   std::vector<ToeGap> toe_gaps;
   std::vector<Freedom> freedom;  ///< one per vertex of last.mesh

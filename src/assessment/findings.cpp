@@ -29,7 +29,7 @@ Finding finding_by(const Rule& rule, Verdict verdict) {
   finding.rule = rule.id;
   finding.verdict = verdict;
   finding.zone = zone_of(rule.id);
-  finding.advice = rule.pinch_advice;
+  finding.advice = advice_of(rule);
   finding.source = rule.source;
   finding.provenance = rule.provenance;
   return finding;
@@ -55,7 +55,7 @@ std::optional<Weighed> about_room(const Rule& rule, Wearer wearer, const Room& r
     finding.measured_mm = room.loosest_mm;
     finding.limit_mm = limits.slack_above_mm;
     finding.provenance = provenance_of(rule, limits, "slack_above");
-    finding.advice = rule.slack_advice;
+    finding.advice = slack_advice_of(rule);
     result.weight_mm = room.loosest_mm - *limits.slack_above_mm;
     return result;
   }
@@ -64,11 +64,9 @@ std::optional<Weighed> about_room(const Rule& rule, Wearer wearer, const Room& r
   finding.provenance = provenance_of(rule, limits, by_watch_limit ? "watch_below" : "pinch_below");
   result.weight_mm = *finding.limit_mm - room.mm;
   if (found.undecided)
-    finding.advice =
-        "The measurement can't decide this: the limit lies within its error. Try it on before cutting. If need be: " +
-        rule.pinch_advice;
+    finding.advice = {"finding.undecided", {{"advice", finding.advice}}};
   else if (by_watch_limit)
-    finding.advice = "Near the limit, but not beyond it: mind it at the fitting. If need be: " + rule.pinch_advice;
+    finding.advice = {"finding.near_limit", {{"advice", finding.advice}}};
   return result;
 }
 
@@ -86,9 +84,10 @@ std::optional<Weighed> about_difference(const Rule& rule, Wearer wearer, double 
   return result;
 }
 
-Weighed about_fact(const Rule& rule, Verdict verdict, const std::string& before_advice = {}) {
+Weighed about_fact(const Rule& rule, Verdict verdict, const Message& reason = {}) {
   Weighed result{finding_by(rule, verdict)};
-  if (!before_advice.empty()) result.finding.advice = before_advice + " " + rule.pinch_advice;
+  if (!reason.empty())
+    result.finding.advice = {"finding.with_reason", {{"reason", reason}, {"advice", advice_of(rule)}}};
   return result;
 }
 
@@ -103,14 +102,13 @@ class Collector {
   void facts(const Evidence& e) {
     if (pose_in_doubt(e))
       add(about_fact(rule(RuleId::pose_in_doubt), Verdict::none,
-                     e.registration.doubt_reason.empty() ? "The search for the pose did not settle."
-                                                         : e.registration.doubt_reason));
+                     e.registration.doubt_reason.empty() ? Message{"doubt.not_settled"} : e.registration.doubt_reason));
     if (opposite_sides(e)) add(about_fact(rule(RuleId::opposite_sides), Verdict::none));
     if (e.last.turned_over) add(about_fact(rule(RuleId::straight_last), Verdict::watch));
     if (e.foot.side_from == Told::by_guess && e.foot.chance_of_wrong_side > kSideInDoubt)
       add(about_fact(rule(RuleId::side_in_doubt), Verdict::watch));
-    for (const std::string& sentence : e.foot_measures.outside_population)
-      add(about_fact(rule(RuleId::outside_population), Verdict::watch, sentence));
+    for (const Message& remark : e.foot_measures.outside_population)
+      add(about_fact(rule(RuleId::outside_population), Verdict::watch, remark));
     if (e.foot.sole_missing) add(about_fact(rule(RuleId::sole_missing), Verdict::watch));
     add(about_difference(rule(RuleId::foot_likeness), settings_.wearer, e.foot.likeness_mm));
     add(about_difference(rule(RuleId::last_likeness), settings_.wearer, e.last.likeness_mm));
@@ -164,7 +162,7 @@ class Collector {
                      {*toes.headroom_mm[k], *toes.headroom_mm[k], toes.headroom_doubt_mm[k], toes.headroom_at_mm[k]});
       if (!found) continue;
       found->finding.zone = Zone::toe_tops;
-      found->finding.advice = fmt::format("Over the {}: {}", toe_words(group), found->finding.advice);
+      found->finding.advice = {"finding.over_toe", {{"toe", toe_message(group)}, {"advice", found->finding.advice}}};
       add(found);
     }
   }
@@ -175,7 +173,7 @@ class Collector {
     for (std::size_t k = 0; k < spots.size(); ++k) {
       const Rule& by = rule(RuleId::marked_spot);
       Weighed found{finding_by(by, Verdict::watch)};
-      found.finding.advice = "It can't be measured here: the last does not reach it, or the skin there is not judged.";
+      found.finding.advice = {"finding.spot_unmeasured"};
       found.finding.at_mm = e.clearance.skin_mm[spots[k].vertex];
       if (const std::optional<ZoneClearance>& room = spots[k].room) {
         const Room there{room->p05_mm, room->p05_mm, room->doubt_mm, found.finding.at_mm};
@@ -183,13 +181,13 @@ class Collector {
         found.finding.measured_mm = room->p05_mm;
         found.finding.uncertainty_mm = room->doubt_mm;
         found.finding.limit_mm = limits_for(by, settings_.wearer).watch_below_mm;
-        found.finding.advice = "It has its room: leave it so.";
+        found.finding.advice = {"finding.spot_has_room"};
         found = about_room(by, settings_.wearer, there).value_or(found);
         found.finding.zone = room->zone;
       }
       const std::string& what = e.foot.landmarks.never_press[k].what;
-      found.finding.advice = fmt::format("Marked as never to be pressed{}: {}", what.empty() ? "" : " (" + what + ")",
-                                         found.finding.advice);
+      found.finding.advice = {what.empty() ? "finding.marked" : "finding.marked_as",
+                              {{"what", UserText{what}}, {"advice", found.finding.advice}}};
       add(found);
     }
   }

@@ -258,6 +258,12 @@ class Reader {
   const Rules* built_in_;
 };
 
+Message keyed(std::string_view part, const Rule& rule, const std::string& text) {
+  if (text.empty()) return {};
+  const Message built_in{fmt::format("{}.{}", part, rule_name(rule.id))};
+  return english(built_in) == text ? built_in : own_text(text);
+}
+
 }  // namespace
 
 Rules default_rules() { return Reader(embedded::default_rules_xml, "default_rules.xml", nullptr).read(); }
@@ -280,6 +286,10 @@ Rules read_rules(const std::filesystem::path& file) {
   if (!stream) throw InputError(fmt::format("{}: the rules file can't be read; check its permissions", name));
   return parse_rules(xml, name);
 }
+
+Message advice_of(const Rule& rule) { return keyed("advice", rule, rule.pinch_advice); }
+
+Message slack_advice_of(const Rule& rule) { return keyed("slack", rule, rule.slack_advice); }
 
 const Rule& rule_by(const Rules& rules, RuleId id) {
   for (const Rule& rule : rules.rules)

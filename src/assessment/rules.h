@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "assessment/rule_table.h"
+#include "message.h"
 
 namespace lastroom {
 
@@ -48,6 +49,9 @@ Rules read_rules(const std::filesystem::path& file);
 /// `name` stands before ", line 12: ..." in an error.
 Rules parse_rules(std::string_view xml, const std::string& name);
 
+/// What to do, as a key where the text is the built-in one, else as the rules file's own text.
+Message advice_of(const Rule& rule);
+Message slack_advice_of(const Rule& rule);
 const Rule& rule_by(const Rules& rules, RuleId id);  ///< every rule of the table is there
 /// The limits in force. A wearer nobody asked about is judged like one at risk.
 const Limits& limits_for(const Rule& rule, Wearer wearer);

@@ -1,7 +1,5 @@
 #include "assessment/tightening.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 
@@ -35,16 +33,16 @@ Bump pull_in_at(const Evidence& e, const Vec3& joint) {
 
 /// Why a side of the joint is not pulled in; empty when it may be.
 struct ClosedSides {
-  std::string inside, outside;
+  Message inside, outside;
 };
 ClosedSides closed_sides(const Evidence& e, const Rules& rules, Wearer wearer) {
   ClosedSides closed;
   const BonyPoints bony = bony_points(e, rules, wearer);
-  if (bony.inside) closed.inside = "the inside joint stands out";
-  if (bony.outside) closed.outside = "the outside joint stands out";
+  if (bony.inside) closed.inside = {"tightening.closed.inside_stands_out"};
+  if (bony.outside) closed.outside = {"tightening.closed.outside_stands_out"};
   for (const Zone zone : zones_not_measured(e.clearance, e.skin, e.foot_measures.length_mm)) {
-    if (zone == Zone::inside_joint) closed.inside = "the inside joint was not measured";
-    if (zone == Zone::outside_joint) closed.outside = "the outside joint was not measured";
+    if (zone == Zone::inside_joint) closed.inside = {"tightening.closed.inside_not_measured"};
+    if (zone == Zone::outside_joint) closed.outside = {"tightening.closed.outside_not_measured"};
   }
   const std::vector<Bump> inside = {pull_in_at(e, e.last.first_joint)}, outside = {pull_in_at(e, e.last.fifth_joint)};
   for (const PosedSpot& spot : posed_spots(e.foot, e.skin, e.clearance)) {
@@ -55,8 +53,8 @@ ClosedSides closed_sides(const Evidence& e, const Rules& rules, Wearer wearer) {
                                  [&](std::uint32_t v) { return height_at(side, e.clearance.last_point_mm[v]) > 0.0; });
     };
     const int toe = e.skin.toe[spot.vertex];
-    if (presses(inside) || toe == 1) closed.inside = "a spot on the inside is marked";
-    if (presses(outside) || toe == 5) closed.outside = "a spot on the outside is marked";
+    if (presses(inside) || toe == 1) closed.inside = {"tightening.closed.inside_marked"};
+    if (presses(outside) || toe == 5) closed.outside = {"tightening.closed.outside_marked"};
   }
   return closed;
 }
@@ -202,19 +200,18 @@ void offer(const Evidence& e, const std::vector<ZoneVerdict>& zones, const std::
            const Rules& rules, Wearer wearer, Tightening& result) {
   const ClosedSides closed = closed_sides(e, rules, wearer);
   if (!closed.inside.empty() && !closed.outside.empty()) {
-    result.why = fmt::format("Neither side is pulled in: {}, and {}.", closed.inside, closed.outside);
+    result.why = {"tightening.neither_side", {{"inside", closed.inside}, {"outside", closed.outside}}};
     return;
   }
   for (const ZoneVerdict& zone : zones)
     if (zone.verdict == Verdict::pinch) {
-      result.why = fmt::format("The last presses already ({}): cure that first.", zone_words(zone.clearance.zone));
+      result.why = {"tightening.presses", {{"zone", zone_message(zone.clearance.zone)}}};
       return;
     }
   for (const Finding& finding : findings)
     if (finding.verdict == Verdict::pinch) {
-      result.why = finding.zone
-                       ? fmt::format("The last presses already ({}): cure that first.", zone_words(*finding.zone))
-                       : "There is too little room already: cure that first.";
+      result.why = finding.zone ? Message{"tightening.presses", {{"zone", zone_message(*finding.zone)}}}
+                                : Message{"tightening.too_little_room"};
       return;
     }
 
@@ -222,7 +219,7 @@ void offer(const Evidence& e, const std::vector<ZoneVerdict>& zones, const std::
   const std::vector<ZoneClearance> before = pull_in.zones(0.0);
   const double girth_per_mm = girth_less_mm(e, pull_in, 1.0);
   if (girth_per_mm <= 0.0) {
-    result.why = "The joint girth does not pass over the joint sides of this last.";
+    result.why = {"tightening.girth_elsewhere"};
     return;
   }
   double within_mm = 0.0, beyond_mm = kMostGirthMm / girth_per_mm;
@@ -244,22 +241,16 @@ void offer(const Evidence& e, const std::vector<ZoneVerdict>& zones, const std::
 
   constexpr double kWorthwhileMm = 0.5;  // of girth: less than can be taped
   const double girth_mm = girth_less_mm(e, pull_in, within_mm);
-  const std::string sides = !closed.inside.empty() ? fmt::format(" Only the outside is pulled in: {}.", closed.inside)
-                            : !closed.outside.empty()
-                                ? fmt::format(" Only the inside is pulled in: {}.", closed.outside)
-                                : "";
+  const Message sides = !closed.inside.empty()    ? Message{"tightening.outside_only", {{"why", closed.inside}}}
+                        : !closed.outside.empty() ? Message{"tightening.inside_only", {{"why", closed.outside}}}
+                                                  : Message{};
+  const Message zone = stopped_by ? zone_message(*stopped_by) : Message{};
   if (girth_mm < kWorthwhileMm) {
-    result.why =
-        fmt::format("No room to give: {} is at its limit.{}", stopped_by ? zone_words(*stopped_by) : "", sides);
+    result.why = {"tightening.no_room", {{"zone", zone}, {"sides", sides}}};
     return;
   }
   result.joint_girth_mm = girth_mm;
-  result.why = stopped_by
-                   ? fmt::format("Further in, {} would reach its limit first.{}", zone_words(*stopped_by), sides)
-                   : fmt::format(
-                         "One width fitting less; no zone reaches its limit, but for more than that another last "
-                         "is the better way.{}",
-                         sides);
+  result.why = {stopped_by ? "tightening.stopped_by" : "tightening.one_fitting", {{"zone", zone}, {"sides", sides}}};
   for (const ZoneClearance& old_sample : before) {
     const ZoneClearance* new_sample = find_zone(after, old_sample.zone);
     const auto is = std::find_if(zones.begin(), zones.end(),
@@ -294,10 +285,10 @@ Tightening tightening_of(const Evidence& evidence, const std::vector<ZoneVerdict
       offer(evidence, zones, findings, rules, settings.wearer, result);
       break;
     case Wearer::at_risk:
-      result.why = "None is offered for a foot at risk: it may not feel a pinch.";
+      result.why = {"tightening.at_risk"};
       break;
     case Wearer::unknown:
-      result.why = "None is offered: it is not known whether this wearer feels a pinch.";
+      result.why = {"tightening.unknown_wearer"};
       break;
   }
   return result;

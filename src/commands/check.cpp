@@ -126,7 +126,7 @@ Timing not_timed() {
 std::string summary_text(const Fitting& fitting) {
   const Assessment& assessment = fitting.assessment;
   std::string text = fmt::format("verdict: {}\n", verdict_name(assessment.verdict));
-  if (!fitting.rules.built_in) text += fmt::format("  rules: {}\n", own_rules_sentence(Words("en"), fitting.rules));
+  if (!fitting.rules.built_in) text += fmt::format("  rules: {}\n", english(own_rules(fitting.rules)));
   constexpr std::size_t kReasons = 3;
   for (std::size_t i = 0; i < std::min(kReasons, assessment.findings.size()); ++i) {
     const Finding& finding = assessment.findings[i];
@@ -136,7 +136,7 @@ std::string summary_text(const Fitting& fitting) {
     if (finding.uncertainty_mm) text += fmt::format(" +- {:.1f}", *finding.uncertainty_mm);
     const bool either_way = traits_of(finding.rule).two_sided;
     if (finding.limit_mm) text += fmt::format(" (limit {:.1f}{})", *finding.limit_mm, either_way ? " either way" : "");
-    text += fmt::format(". {}\n", finding.advice);
+    text += fmt::format(". {}\n", english(finding.advice));
   }
   return text;
 }
@@ -147,7 +147,7 @@ int run_check(const CheckOptions& options) {
   fmt::print("{}report: {}\n", summary_text(fitting), (options.output / "report.html").string());
   if (fitting.assessment.verdict == Verdict::none) {
     const std::vector<Finding>& findings = fitting.assessment.findings;
-    fmt::print(stderr, "lastroom: no verdict. {}\n", findings.empty() ? "" : findings.front().advice);
+    fmt::print(stderr, "lastroom: no verdict. {}\n", findings.empty() ? "" : english(findings.front().advice));
     return 4;
   }
   return options.fail_on && fitting.assessment.verdict >= *options.fail_on ? 1 : 0;

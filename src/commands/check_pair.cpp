@@ -70,7 +70,7 @@ int run_check_pair(const CheckOptions& options) {
     if (fitting.assessment.verdict != Verdict::none) continue;
     const std::vector<Finding>& findings = fitting.assessment.findings;
     fmt::print(stderr, "lastroom: no verdict for the {} foot. {}\n", side_name(fitting.foot.side),
-               findings.empty() ? "" : findings.front().advice);
+               findings.empty() ? "" : english(findings.front().advice));
     judged = false;
   }
   if (!judged) return 4;

@@ -8,7 +8,8 @@
 #include "geometry/parallel.h"
 #include "measurement/named_measures.h"
 #include "preparation/other_body.h"
-#include "report/words.h"
+#include "report/message_json.h"
+#include "words/words.h"
 
 namespace lastroom {
 namespace {
@@ -28,26 +29,26 @@ std::string label_of(std::string_view name) {
   return label;
 }
 
-void print(const MeasureOptions& options, const InputFacts& facts, Side side, const std::optional<std::string>& doubt,
-           const std::vector<NamedMeasure>& rows, const std::vector<std::string>& remarks) {
+void print(const MeasureOptions& options, const InputFacts& facts, Side side, const std::optional<Message>& doubt,
+           const std::vector<NamedMeasure>& rows, const std::vector<Message>& remarks) {
   if (options.json) {
     nlohmann::ordered_json json = {{"file", facts.file},
                                    {"as", options.as_last ? "last" : "foot"},
                                    {"side", side_name(side)},
                                    {"units", unit_name(facts.units)},
                                    {"units_from", facts.units_from == Told::by_option ? "option" : "guess"}};
-    json["doubt"] = doubt ? nlohmann::ordered_json(*doubt) : nlohmann::ordered_json();
+    json["doubt"] = doubt ? nlohmann::ordered_json(english(*doubt)) : nlohmann::ordered_json();
     for (const NamedMeasure& row : rows) json[fmt::format("{}_mm", row.name)] = row.mm;
-    json["repairs"] = facts.repairs;
-    json["remarks"] = remarks;
+    json["repairs"] = sentences(facts.repairs);
+    json["remarks"] = sentences(remarks);
     fmt::print("{}\n", json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace));
     return;
   }
   fmt::print("{}: {}a {} {}, file in {}{}\n", facts.file, doubt ? "taken as " : "", side_name(side),
-             options.as_last ? "last" : "foot", unit_name(facts.units), doubt ? "; BUT " + *doubt : "");
+             options.as_last ? "last" : "foot", unit_name(facts.units), doubt ? "; BUT " + english(*doubt) : "");
   for (const NamedMeasure& row : rows) fmt::print("  {:<34}{:>8.1f} mm\n", label_of(row.name), row.mm);
-  for (const std::string& sentence : facts.repairs) fmt::print("  repaired: {}\n", sentence);
-  for (const std::string& sentence : remarks) fmt::print("  look at: {}\n", sentence);
+  for (const Message& repair : facts.repairs) fmt::print("  repaired: {}\n", english(repair));
+  for (const Message& remark : remarks) fmt::print("  look at: {}\n", english(remark));
 }
 
 }  // namespace

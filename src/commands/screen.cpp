@@ -15,7 +15,9 @@
 #include "geometry/parallel.h"
 #include "mesh_io/input_file.h"
 #include "mesh_io/output_folder.h"
+#include "report/message_json.h"
 #include "report/shelf.h"
+#include "words/words.h"
 
 namespace lastroom {
 namespace {
@@ -26,7 +28,7 @@ using Json = nlohmann::json;
 Json found_in(const ShelfRow& row, const std::string& pictures) {
   const auto number = [](const std::optional<double>& value) { return value ? Json(*value) : Json(); };
   const auto name = [](const std::optional<RuleId>& rule) { return rule ? Json(rule_name(*rule)) : Json(); };
-  return {{"fate", static_cast<int>(row.fate)},       {"problem", row.problem},
+  return {{"fate", static_cast<int>(row.fate)},       {"problem", message_json(row.problem)},
           {"verdict", static_cast<int>(row.verdict)}, {"margin_mm", row.margin.mm},
           {"margin_rule", name(row.margin.rule)},     {"finding", name(row.finding)},
           {"measured_mm", number(row.measured_mm)},   {"limit_mm", number(row.limit_mm)},
@@ -43,7 +45,8 @@ bool take_over(ShelfRow& into, const Json& found) try {
     return found.at(name).is_null() ? std::optional<RuleId>() : find_rule(found.at(name).get<std::string>());
   };
   row.fate = static_cast<Fate>(found.at("fate").get<int>());
-  row.problem = found.at("problem");
+  row.problem = message_from_json(found.at("problem"));
+  if (!row.problem.empty() && !can_be_told(row.problem)) return false;
   row.verdict = static_cast<Verdict>(found.at("verdict").get<int>());
   row.margin = {found.at("margin_mm"), rule("margin_rule")};
   row.finding = rule("finding");
@@ -84,12 +87,12 @@ void mark_same_files(std::vector<ShelfRow>& rows) {
   }
 }
 
-std::vector<std::string> remarks_on(const std::vector<ShelfRow>& rows) {
+std::vector<Message> remarks_on(const std::vector<ShelfRow>& rows) {
   std::set<std::string> units;
   for (const ShelfRow& row : rows)
     if (!row.units.empty()) units.insert(row.units);
   if (units.size() < 2) return {};
-  return {"The files of this shelf are in different units, each taken from its size; shelf.csv tells which."};
+  return {{"shelf.units_differ"}};
 }
 
 /// "01-derby-42": a rank and what of the file's name can stand in any folder's name and any link.
@@ -167,7 +170,7 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
           row.sha256 = known.sha256;
           describe(row, known.last, foot, rules, settings.assessment);
         } catch (const InputError& error) {
-          row.problem = error.what();
+          row.problem = error.message;
         }
       });
       bar.show(first + count, files.size() - first - count);
@@ -194,7 +197,7 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
         }
       } catch (const InputError& error) {
         row.fate = Fate::unusable;
-        row.problem = error.what();
+        row.problem = error.message;
       }
     };
     check_best_first(rows, options.all ? 0 : options.best, check,
@@ -216,7 +219,7 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
   head.best = options.all ? 0 : options.best;
   head.length_mm = foot.measures.length_mm;
   head.joint_girth_mm = foot.measures.joint_girth.mm;
-  for (const std::string& remark : remarks_on(rows)) head.remarks.push_back(remark);
+  for (const Message& remark : remarks_on(rows)) head.remarks.push_back(remark);
   folder.write("shelf.csv", shelf_csv(rows));
   folder.write("shelf.json", shelf_json(rows, head));
   folder.write("shelf.html", shelf_html(rows, head, {common.client, common.date, common.language},
@@ -237,7 +240,7 @@ int run_screen(const ScreenOptions& options) {
     if (++judged <= options.best)
       fmt::print("{:>3}  {:<8}{:>7.1f} mm  {}\n", judged, verdict_name(row.verdict), row.margin.mm, row.file);
   }
-  for (const std::string& remark : result.head.remarks) fmt::print("{}\n", remark);
+  for (const Message& remark : result.head.remarks) fmt::print("{}\n", english(remark));
   fmt::print("{} files, {} checked in full. ranking: {}\n", result.rows.size(), judged,
              (options.output / "shelf.html").string());
   if (judged > 0) return 0;

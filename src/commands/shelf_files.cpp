@@ -16,7 +16,7 @@ namespace fs = std::filesystem;
 namespace {
 
 void hold(const fs::path& file, const std::string& now, const std::string& sha256) {
-  if (now != sha256) throw InputError(shown_name(file) + ": was changed while the shelf was screened; screen it again");
+  if (now != sha256) throw InputError(about_file("file.changed", shown_name(file)));
 }
 
 }  // namespace

@@ -47,20 +47,25 @@ double toe_height_mm(const Mesh& mesh, const Vec3& tip, double back_mm, double h
 
 /// ANSUR II, 1st to 99th percentile over men and women (Gordon et al. 2014, NATICK/TR-15/007): A1.
 void compare_with_population(FootMeasures& m) {
-  constexpr const char* kSource = "ANSUR II, Gordon et al. 2014";
-  const auto told = [&](const char* what, double value, double low, double high, const char* unit, int digits) {
-    if (value < low || value > high)
-      m.outside_population.push_back(
-          fmt::format("{0} is {1:.{5}f}{4}, outside the {2:.{5}f} to {3:.{5}f}{4} of nearly all grown-ups ({6}): check "
-                      "unit, side and landmarks.",
-                      what, value, low, high, unit, digits, kSource));
+  constexpr double kShortest_mm = 198.0, kLongest_mm = 323.0;
+  if (m.length_mm < kShortest_mm || m.length_mm > kLongest_mm)
+    m.outside_population.push_back({"population.foot_length",
+                                    {{"length_mm", Quantity{m.length_mm, 0}},
+                                     {"low_mm", Quantity{kShortest_mm, 0}},
+                                     {"high_mm", Quantity{kLongest_mm, 0}}}});
+  const auto told = [&](const char* what, double ratio, double low, double high) {
+    if (ratio < low || ratio > high)
+      m.outside_population.push_back({"population.ratio",
+                                      {{"what", Message{what}},
+                                       {"ratio", Quantity{ratio, 3}},
+                                       {"low", Quantity{low, 3}},
+                                       {"high", Quantity{high, 3}}}});
   };
-  told("Foot length", m.length_mm, 198.0, 323.0, " mm", 0);
-  told("Heel to joint by length", m.heel_to_joint_mm / m.length_mm, 0.704, 0.774, "", 3);
-  told("Joint width by length", m.joint_width_mm / m.length_mm, 0.336, 0.421, "", 3);
-  told("Joint girth by length", m.joint_girth.mm / m.length_mm, 0.829, 1.033, "", 3);
-  told("Joint girth by joint width", m.joint_girth.mm / m.joint_width_mm, 2.306, 2.634, "", 3);
-  told("Heel width by joint width", m.heel_width_mm / m.joint_width_mm, 0.610, 0.845, "", 3);
+  told("population.heel_to_joint", m.heel_to_joint_mm / m.length_mm, 0.704, 0.774);
+  told("population.joint_width", m.joint_width_mm / m.length_mm, 0.336, 0.421);
+  told("population.joint_girth", m.joint_girth.mm / m.length_mm, 0.829, 1.033);
+  told("population.girth_by_width", m.joint_girth.mm / m.joint_width_mm, 2.306, 2.634);
+  told("population.heel_width", m.heel_width_mm / m.joint_width_mm, 0.610, 0.845);
 }
 
 }  // namespace

@@ -16,9 +16,8 @@ constexpr double kLargestCoordinate = 1e12;
 
 bool usable(const Vec3& v) { return v.cwiseAbs().maxCoeff() <= kLargestCoordinate && v.allFinite(); }
 
-void note(std::vector<std::string>& repairs, std::size_t count, std::string_view one, std::string_view many) {
-  if (count == 1) repairs.emplace_back(one);
-  if (count > 1) repairs.push_back(fmt::format(fmt::runtime(many), count));
+void note(std::vector<Message>& repairs, std::size_t count, const char* what) {
+  if (count > 0) repairs.push_back({what, {{"count", std::uint64_t{count}}}});
 }
 
 std::size_t drop_bad_indices(Mesh& mesh) {
@@ -42,26 +41,24 @@ std::size_t keep_vertices(Mesh& mesh, const std::vector<std::uint8_t>& keep) {
   return drop_bad_indices(mesh);
 }
 
-void drop_unusable_vertices(Mesh& mesh, std::vector<std::string>& repairs) {
+void drop_unusable_vertices(Mesh& mesh, std::vector<Message>& repairs) {
   std::vector<std::uint8_t> keep(mesh.vertices.size());
   std::transform(mesh.vertices.begin(), mesh.vertices.end(), keep.begin(), [](const Vec3& v) { return usable(v); });
   const auto bad = static_cast<std::size_t>(std::count(keep.begin(), keep.end(), 0));
   if (bad == 0) return;
   const std::size_t triangles = keep_vertices(mesh, keep);
-  note(repairs, bad, "One vertex whose place is not a usable number was dropped.",
-       "{} vertices whose place is not a usable number were dropped.");
-  note(repairs, triangles, "One triangle was dropped with them.", "{} triangles were dropped with them.");
+  note(repairs, bad, "repair.bad_vertices");
+  note(repairs, triangles, "repair.with_them");
 }
 
-void drop_loose_vertices(Mesh& mesh, std::vector<std::string>& repairs) {
+void drop_loose_vertices(Mesh& mesh, std::vector<Message>& repairs) {
   std::vector<std::uint8_t> used(mesh.vertices.size(), 0);
   for (const Triangle& t : mesh.triangles)
     for (std::uint32_t corner : t) used[corner] = 1;
   const auto loose = static_cast<std::size_t>(std::count(used.begin(), used.end(), 0));
   if (loose == 0) return;
   keep_vertices(mesh, used);
-  note(repairs, loose, "One vertex that no triangle uses was dropped.",
-       "{} vertices that no triangle uses were dropped.");
+  note(repairs, loose, "repair.loose_vertices");
 }
 
 }  // namespace
@@ -82,14 +79,12 @@ void add_strip(std::vector<Triangle>& triangles, std::span<const std::uint32_t> 
 
 void check_limits(const std::string& name, std::uint64_t vertices, std::uint64_t triangles, const ReadLimits& limits) {
   if (triangles > limits.largest_triangles)
-    throw InputError(fmt::format(
-        "{}: has {} triangles and more than {} are not accepted; reduce the mesh, or raise --largest-triangles", name,
-        triangles, limits.largest_triangles));
+    throw InputError(
+        about_file("mesh.too_many_triangles", name, {{"count", triangles}, {"most", limits.largest_triangles}}));
   // As an STL stores them: three corners a triangle.
   if (vertices > 3 * limits.largest_triangles || vertices >= kNoVertex)
-    throw InputError(fmt::format(
-        "{}: has {} vertices and more than {} are not accepted; reduce the mesh, or raise --largest-triangles", name,
-        vertices, 3 * limits.largest_triangles));
+    throw InputError(
+        about_file("mesh.too_many_vertices", name, {{"count", vertices}, {"most", 3 * limits.largest_triangles}}));
 }
 
 MeshFile cleaned(const std::string& name, RawMesh raw) {
@@ -101,27 +96,22 @@ MeshFile cleaned(const std::string& name, RawMesh raw) {
                 .mm_per_unit = raw.mm_per_unit,
                 .repairs = std::move(raw.repairs)};
   Mesh& mesh = file.mesh;
-  if (mesh.vertices.empty()) throw InputError(name + ": holds no vertices; export the scan or last again");
+  if (mesh.vertices.empty()) throw InputError(about_file("mesh.no_vertices", name));
   const bool had_triangles = !mesh.triangles.empty();
 
-  note(file.repairs, raw.short_faces, "One face of fewer than three corners was dropped.",
-       "{} faces of fewer than three corners were dropped.");
-  note(file.repairs, drop_bad_indices(mesh), "One triangle that points to a missing vertex was dropped.",
-       "{} triangles that point to missing vertices were dropped.");
+  note(file.repairs, raw.short_faces, "repair.short_faces");
+  note(file.repairs, drop_bad_indices(mesh), "repair.bad_corners");
   drop_unusable_vertices(mesh, file.repairs);
   if (!raw.welded) {
     const std::vector<std::uint32_t> renamed = merge_equal_vertices(mesh.vertices);
     for (Triangle& t : mesh.triangles)
       for (std::uint32_t& corner : t) corner = renamed[corner];
   }
-  note(file.repairs, drop_repeated_corners(mesh.triangles), "One triangle with a repeated corner was dropped.",
-       "{} triangles with repeated corners were dropped.");
-  note(file.repairs, drop_duplicates(mesh.triangles, mesh.vertices.size()),
-       "One triangle that repeats another was dropped.", "{} triangles that repeat another were dropped.");
+  note(file.repairs, drop_repeated_corners(mesh.triangles), "repair.repeated_corners");
+  note(file.repairs, drop_duplicates(mesh.triangles, mesh.vertices.size()), "repair.doubles");
 
-  if (mesh.vertices.empty()) throw InputError(name + ": no vertex has a usable place; export the scan or last again");
-  if (had_triangles && mesh.triangles.empty())
-    throw InputError(name + ": none of its triangles can be used; export the scan or last again");
+  if (mesh.vertices.empty()) throw InputError(about_file("mesh.no_usable_vertex", name));
+  if (had_triangles && mesh.triangles.empty()) throw InputError(about_file("mesh.no_usable_triangle", name));
   if (had_triangles) drop_loose_vertices(mesh, file.repairs);
   return file;
 }

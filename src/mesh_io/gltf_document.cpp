@@ -23,30 +23,30 @@ std::uint32_t u32_at(std::span<const char> bytes, std::size_t at) {
 json parsed(const std::string& name, std::span<const char> text) {
   const auto begins_item = [](char c) { return c == '[' || c == '{' || c == ','; };
   if (std::count_if(text.begin(), text.end(), begins_item) > kMostJsonItems)
-    throw InputError(name + ": its JSON part is too large; save it as .glb, STL or PLY");
+    throw InputError(about_file("gltf.json_too_large", name));
   json tree = json::parse(text.begin(), text.end(), nullptr, false);
-  if (tree.is_discarded() || !tree.is_object()) gltf_damaged(name, "its JSON part can't be understood");
+  if (tree.is_discarded() || !tree.is_object()) gltf_damaged(name, {"gltf.json"});
   return tree;
 }
 
 // glTF 2.0, 4.4 "Binary glTF Layout": magic, version, length, then chunks of length, type, bytes.
 std::pair<std::span<const char>, std::span<const char>> glb_chunks(const std::string& name,
                                                                    std::span<const char> bytes) {
-  if (bytes.size() < 20) gltf_damaged(name, "it is too short");
-  if (u32_at(bytes, 4) != 2) throw InputError(name + ": is not glTF version 2; export it as glTF 2, STL or PLY");
-  if (u32_at(bytes, 8) > bytes.size()) gltf_damaged(name, "it ends too early");
+  if (bytes.size() < 20) gltf_damaged(name, {"gltf.short"});
+  if (u32_at(bytes, 4) != 2) throw InputError(about_file("gltf.version", name));
+  if (u32_at(bytes, 8) > bytes.size()) gltf_damaged(name, {"gltf.early"});
   bytes = bytes.first(u32_at(bytes, 8));
   std::span<const char> text, data;
   for (std::size_t at = 12; at + 8 <= bytes.size();) {
     const std::size_t length = u32_at(bytes, at);
-    if (length > bytes.size() - at - 8) gltf_damaged(name, "it ends too early");
+    if (length > bytes.size() - at - 8) gltf_damaged(name, {"gltf.early"});
     const std::span<const char> chunk = bytes.subspan(at + 8, length);
     const std::string_view type(&bytes[at + 4], 4);
     if (type == "JSON" && text.empty()) text = chunk;
     if (type == std::string_view("BIN\0", 4) && data.empty()) data = chunk;
     at += 8 + (length + 3) / 4 * 4;
   }
-  if (text.empty()) gltf_damaged(name, "its JSON part is missing");
+  if (text.empty()) gltf_damaged(name, {"gltf.no_json"});
   return {text, data};
 }
 
@@ -63,7 +63,7 @@ std::vector<char> from_base64(const std::string& name, std::string_view text) {
   int held = 0;
   for (char c : text) {
     const int value = value_of[static_cast<unsigned char>(c)];
-    if (value < 0) gltf_damaged(name, "an embedded buffer is not base64");
+    if (value < 0) gltf_damaged(name, {"gltf.base64"});
     bits = bits << 6 | static_cast<std::uint32_t>(value);
     held += 6;
     if (held >= 8) {
@@ -78,7 +78,7 @@ std::vector<char> from_base64(const std::string& name, std::string_view text) {
 std::uint64_t whole(const GltfDocument& document, const json& object, const char* key, std::uint64_t missing) {
   const auto found = object.find(key);
   if (found == object.end()) return missing;
-  if (!found->is_number_unsigned()) gltf_damaged(document.name, std::string("a '") + key + "' is not a whole number");
+  if (!found->is_number_unsigned()) gltf_damaged(document.name, {"gltf.not_whole", {{"name", UserText{key}}}});
   return found->get<std::uint64_t>();
 }
 
@@ -89,40 +89,37 @@ struct Strided {
 
 Strided items_of(const GltfDocument& document, const json& accessor, std::uint64_t item_bytes) {
   const std::string& name = document.name;
-  if (!accessor.is_object()) gltf_damaged(name, "an accessor is missing");
-  if (accessor.contains("sparse"))
-    throw InputError(name +
-                     ": stores its mesh in sparse accessors, which are not read; save it without them, or as STL");
-  if (!accessor.contains("bufferView")) gltf_damaged(name, "an accessor has no data (it may be compressed)");
+  if (!accessor.is_object()) gltf_damaged(name, {"gltf.no_accessor"});
+  if (accessor.contains("sparse")) throw InputError(about_file("gltf.sparse", name));
+  if (!accessor.contains("bufferView")) gltf_damaged(name, {"gltf.no_data"});
   const json& view = gltf_item(document, "bufferViews", accessor["bufferView"]);
   const std::uint64_t buffer = whole(document, view, "buffer", document.buffers.size());
-  if (buffer >= document.buffers.size()) gltf_damaged(name, "a buffer is missing");
+  if (buffer >= document.buffers.size()) gltf_damaged(name, {"gltf.no_buffer"});
   const std::span<const char> bytes = document.buffers[buffer];
   const std::uint64_t view_offset = whole(document, view, "byteOffset", 0);
   const std::uint64_t view_bytes = whole(document, view, "byteLength", 0);
-  if (view_offset > bytes.size() || view_bytes > bytes.size() - view_offset)
-    gltf_damaged(name, "a part of it lies outside of the file");
+  if (view_offset > bytes.size() || view_bytes > bytes.size() - view_offset) gltf_damaged(name, {"gltf.outside"});
   const std::uint64_t offset = whole(document, accessor, "byteOffset", 0);
   const std::uint64_t stride = whole(document, view, "byteStride", item_bytes);
   const std::uint64_t count = whole(document, accessor, "count", 0);
-  if (stride < item_bytes || stride > 252) gltf_damaged(name, "a byte stride is wrong");  // 252: glTF 2.0, 5.11.4
+  if (stride < item_bytes || stride > 252) gltf_damaged(name, {"gltf.stride"});  // 252: glTF 2.0, 5.11.4
   if (count > 0 && (offset > view_bytes || item_bytes > view_bytes - offset ||
                     count - 1 > (view_bytes - offset - item_bytes) / stride))
-    gltf_damaged(name, "a part of it lies outside of the file");
+    gltf_damaged(name, {"gltf.outside"});
   return {count > 0 ? bytes.data() + view_offset + offset : nullptr, count, stride};
 }
 
 }  // namespace
 
-void gltf_damaged(const std::string& name, std::string_view what) {
-  throw InputError(name + ": is not a whole glTF file, " + std::string(what) + "; copy or export it again");
+void gltf_damaged(const std::string& name, const Message& what) {
+  throw InputError(about_file("gltf.damaged", name, {{"what", what}}));
 }
 
 const json& gltf_item(const GltfDocument& document, const char* array, const json& index) {
   const auto items = document.json.find(array);
   if (items == document.json.end() || !items->is_array() || !index.is_number_unsigned() ||
       index.get<std::uint64_t>() >= items->size() || !(*items)[index.get<std::size_t>()].is_object())
-    gltf_damaged(document.name, std::string("an entry of '") + array + "' is missing");
+    gltf_damaged(document.name, {"gltf.no_entry", {{"name", UserText{array}}}});
   return (*items)[index.get<std::size_t>()];
 }
 
@@ -138,26 +135,26 @@ GltfDocument open_gltf(const std::string& name, std::span<const char> bytes) {
       if (extension.is_string()) {
         const std::string& needed = extension.get_ref<const std::string&>();
         if (needed.find("compression") != std::string::npos || needed.find("quantization") != std::string::npos)
-          throw InputError(name + ": its mesh is compressed; save it without compression, or as STL or PLY");
+          throw InputError(about_file("gltf.compressed", name));
       }
 
   const auto buffers = document.json.find("buffers");
   if (buffers == document.json.end() || !buffers->is_array()) return document;
   document.decoded.reserve(buffers->size());
   for (const json& buffer : *buffers) {
-    if (!buffer.is_object()) gltf_damaged(name, "a buffer is missing");
+    if (!buffer.is_object()) gltf_damaged(name, {"gltf.no_buffer"});
     const auto uri = buffer.find("uri");
     std::span<const char> content = data;
     if (uri != buffer.end()) {
-      if (!uri->is_string()) gltf_damaged(name, "a buffer is missing");
+      if (!uri->is_string()) gltf_damaged(name, {"gltf.no_buffer"});
       const std::string_view address = uri->get_ref<const std::string&>();
       const std::size_t comma = address.find(";base64,");
       if (address.substr(0, 5) != "data:" || comma == std::string_view::npos)
-        throw InputError(name + ": keeps its data in another file, which is not read; save it as .glb");
+        throw InputError(about_file("gltf.other_file", name));
       document.decoded.push_back(from_base64(name, address.substr(comma + 8)));
       content = document.decoded.back();
     }
-    if (whole(document, buffer, "byteLength", 0) > content.size()) gltf_damaged(name, "a buffer ends too early");
+    if (whole(document, buffer, "byteLength", 0) > content.size()) gltf_damaged(name, {"gltf.buffer_early"});
     document.buffers.push_back(content);
   }
   return document;
@@ -170,7 +167,7 @@ std::uint64_t gltf_count(const GltfDocument& document, const json& accessor) {
 std::vector<Vec3> gltf_places(const GltfDocument& document, const json& accessor) {
   constexpr std::uint64_t kFloat = 5126;
   if (whole(document, accessor, "componentType", 0) != kFloat || accessor.value("type", "") != "VEC3")
-    throw InputError(document.name + ": its vertices are not stored as floats; save it as plain .glb, STL or PLY");
+    throw InputError(about_file("gltf.no_floats", document.name));
   const Strided items = items_of(document, accessor, 12);
   std::vector<Vec3> places(items.count);
   for (std::uint64_t i = 0; i < items.count; ++i) {
@@ -184,7 +181,7 @@ std::vector<Vec3> gltf_places(const GltfDocument& document, const json& accessor
 std::vector<std::uint32_t> gltf_indices(const GltfDocument& document, const json& accessor) {
   const std::uint64_t type = whole(document, accessor, "componentType", 0);
   const std::uint64_t bytes = type == 5121 ? 1 : type == 5123 ? 2 : type == 5125 ? 4 : 0;  // unsigned byte, short, int
-  if (bytes == 0) gltf_damaged(document.name, "its indices have an unknown type");
+  if (bytes == 0) gltf_damaged(document.name, {"gltf.index_type"});
   const Strided items = items_of(document, accessor, bytes);
   std::vector<std::uint32_t> indices(items.count, 0);
   for (std::uint64_t i = 0; i < items.count; ++i) std::memcpy(&indices[i], items.first + i * items.stride, bytes);

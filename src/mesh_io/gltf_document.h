@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "geometry/mesh.h"
+#include "message.h"
 
 namespace lastroom {
 
@@ -30,6 +31,6 @@ std::uint64_t gltf_count(const GltfDocument& document, const nlohmann::json& acc
 std::vector<Vec3> gltf_places(const GltfDocument& document, const nlohmann::json& accessor);
 std::vector<std::uint32_t> gltf_indices(const GltfDocument& document, const nlohmann::json& accessor);
 
-[[noreturn]] void gltf_damaged(const std::string& name, std::string_view what);
+[[noreturn]] void gltf_damaged(const std::string& name, const Message& what);
 
 }  // namespace lastroom

@@ -57,33 +57,29 @@ FileBytes read_bytes(const std::filesystem::path& file, std::uint64_t largest_by
   // Not blocking: a named pipe is refused below instead of being waited for.
   const OpenFile open_file(::open(file.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
   if (open_file.descriptor < 0) {
-    if (errno == ENOENT || errno == ENOTDIR)
-      throw InputError(name + ": there is no such file; check the name and the folder");
-    if (errno == EACCES) throw InputError(name + ": may not be read; change its permissions");
-    throw InputError(
-        fmt::format("{}: can't be opened ({}); check the name and the folder", name, std::strerror(errno)));
+    if (errno == ENOENT || errno == ENOTDIR) throw InputError(about_file("file.missing", name));
+    if (errno == EACCES) throw InputError(about_file("file.not_permitted", name));
+    throw InputError(about_file("file.not_opened", name, {{"why", UserText{std::strerror(errno)}}}));
   }
   struct stat facts;
   if (::fstat(open_file.descriptor, &facts) != 0)
-    throw InputError(fmt::format("{}: can't be read ({}); copy it to another disk", name, std::strerror(errno)));
-  if (S_ISDIR(facts.st_mode)) throw InputError(name + ": is a folder; give one mesh file in it");
-  if (!S_ISREG(facts.st_mode)) throw InputError(name + ": is not an ordinary file; save the mesh as a file first");
-  if (facts.st_size == 0) throw InputError(name + ": is empty; copy or export it again");
+    throw InputError(about_file("file.not_read", name, {{"why", UserText{std::strerror(errno)}}}));
+  if (S_ISDIR(facts.st_mode)) throw InputError(about_file("file.folder", name));
+  if (!S_ISREG(facts.st_mode)) throw InputError(about_file("file.not_ordinary", name));
+  if (facts.st_size == 0) throw InputError(about_file("file.empty", name));
   const auto size = static_cast<std::uint64_t>(facts.st_size);
   if (size > largest_bytes)
-    throw InputError(fmt::format(
-        "{}: has {:.1f} MB and more than {:.1f} MB are not accepted; reduce the mesh, or raise --largest-file", name,
-        static_cast<double>(size) / 1e6, static_cast<double>(largest_bytes) / 1e6));
+    throw InputError(about_file("file.too_large", name,
+                                {{"size_mb", Quantity{static_cast<double>(size) / 1e6, 1}},
+                                 {"most_mb", Quantity{static_cast<double>(largest_bytes) / 1e6, 1}}}));
   constexpr std::uint64_t kLarge = 10'000'000, kMostlyHoles = 20;  // our choice: no mesh is zeros for the most part
   if (size > kLarge && bytes_there(open_file.descriptor, size) < size / kMostlyHoles)
-    throw InputError(fmt::format("{}: is almost all holes, and no mesh ({:.1f} MB by name); copy or export it again",
-                                 name, static_cast<double>(size) / 1e6));
+    throw InputError(about_file("file.holes", name, {{"size_mb", Quantity{static_cast<double>(size) / 1e6, 1}}}));
   FileBytes result{std::make_unique_for_overwrite<char[]>(size), 0};
   while (result.size < size) {
     const ssize_t got = ::read(open_file.descriptor, result.data.get() + result.size, size - result.size);
     if (got < 0 && errno == EINTR) continue;
-    if (got < 0)
-      throw InputError(fmt::format("{}: can't be read ({}); copy it to another disk", name, std::strerror(errno)));
+    if (got < 0) throw InputError(about_file("file.not_read", name, {{"why", UserText{std::strerror(errno)}}}));
     if (got == 0) break;  // it was shortened meanwhile; the reader will say that it is cut off
     result.size += static_cast<std::size_t>(got);
   }

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "mesh_io/read_mesh.h"
+#include "message.h"
 
 namespace lastroom {
 
@@ -20,7 +21,7 @@ struct RawMesh {
   std::uint64_t short_faces = 0;  ///< faces of fewer than three corners, which were left out
   bool welded = false;            ///< the reader has merged equal vertices already
   std::optional<double> mm_per_unit;
-  std::vector<std::string> repairs;
+  std::vector<Message> repairs;
 };
 
 /// Adds a face as a fan of triangles around its first corner, or counts it as short.

@@ -12,9 +12,9 @@ Eigen::Affine3d motion_of(const GltfDocument& document, const json& node) {
   const auto numbers = [&](const char* key, std::vector<double> values) {
     const auto found = node.find(key);
     if (found == node.end()) return values;
-    if (!found->is_array() || found->size() != values.size()) gltf_damaged(document.name, "a node's place is wrong");
+    if (!found->is_array() || found->size() != values.size()) gltf_damaged(document.name, {"gltf.node_place"});
     for (std::size_t i = 0; i < values.size(); ++i) {
-      if (!(*found)[i].is_number()) gltf_damaged(document.name, "a node's place is wrong");
+      if (!(*found)[i].is_number()) gltf_damaged(document.name, {"gltf.node_place"});
       values[i] = (*found)[i].get<double>();
     }
     return values;
@@ -125,7 +125,7 @@ RawMesh read_scene(const std::string& name, std::span<const char> bytes, const R
   for (const json& root : roots_of(document)) open.push_back({root, Eigen::Affine3d::Identity()});
   for (std::size_t visited = 0; !open.empty(); ++visited) {
     // A node has one parent (glTF 2.0, 3.5.2), so more visits, made or waiting, than nodes mean a loop.
-    if (visited + open.size() > nodes) gltf_damaged(name, "its nodes run in a loop");
+    if (visited + open.size() > nodes) gltf_damaged(name, {"gltf.node_loop"});
     const Visit visit = std::move(open.back());
     open.pop_back();
     const json& node = gltf_item(document, "nodes", visit.node);
@@ -145,7 +145,7 @@ RawMesh read_gltf(const std::string& name, std::span<const char> bytes, const Re
   try {
     return read_scene(name, bytes, limits);
   } catch (const json::exception&) {  // a number where a text should be, and the like
-    gltf_damaged(name, "its JSON part can't be understood");
+    gltf_damaged(name, {"gltf.json"});
   }
 }
 

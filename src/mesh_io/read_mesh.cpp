@@ -35,8 +35,9 @@ const MeshFormat* format_of(const std::filesystem::path& file) {
 void check_kind(const std::string& name, std::span<const char> bytes, const MeshFormat& format) {
   const std::string_view head(bytes.data(), std::min<std::size_t>(bytes.size(), 4));
   const auto is_really = [&](std::string_view extension) {
-    throw InputError(fmt::format("{}: is a {} file under a wrong name; change its ending to {}", name,
-                                 extension.substr(1), extension));
+    throw InputError(about_file(
+        "file.wrong_ending", name,
+        {{"kind", UserText{std::string(extension.substr(1))}}, {"ending", UserText{std::string(extension)}}}));
   };
   if (format.extension != ".ply" && (head == "ply\n" || head == "ply\r")) is_really(".ply");
   if (format.extension != ".glb" && format.extension != ".gltf" && head == "glTF") is_really(".glb");
@@ -46,12 +47,12 @@ void check_kind(const std::string& name, std::span<const char> bytes, const Mesh
 
 MeshFile parse_mesh(const std::string& name, std::span<const char> bytes, const ReadLimits& limits) {
   const MeshFormat* format = format_of(name);
-  if (format == nullptr) throw InputError(name + ": its kind is not known; give a mesh (.stl .ply .obj .off .glb)");
+  if (format == nullptr) throw InputError(about_file("file.unknown_kind", name));
   check_kind(name, bytes, *format);
   try {
     return cleaned(name, format->read(name, bytes, limits));
   } catch (const std::bad_alloc&) {
-    throw InputError(name + ": is too large for this computer's memory; reduce the mesh and try again");
+    throw InputError(about_file("file.no_memory", name));
   }
 }
 

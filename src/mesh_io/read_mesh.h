@@ -5,6 +5,7 @@
 #include <string>
 
 #include "geometry/mesh.h"
+#include "message.h"
 
 namespace lastroom {
 
@@ -20,7 +21,7 @@ struct MeshFile {
   Mesh mesh;           ///< bare points when it has no triangles
   std::uint64_t vertices_in_file = 0, triangles_in_file = 0;
   std::optional<double> mm_per_unit;  ///< told by the format itself (glTF is in metres); else unknown
-  std::vector<std::string> repairs;   ///< sentences in plain words, for the report
+  std::vector<Message> repairs;       ///< sentences in plain words, for the report
 };
 
 /// Reads .stl .ply (both binary and ASCII) .obj .off .glb .gltf itself; anything else through Open3D's readers.

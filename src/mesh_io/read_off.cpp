@@ -14,12 +14,12 @@ void read_keyword(const std::string& name, TextScanner& text) {
   if ((text.peek() >= '0' && text.peek() <= '9')) return;  // the keyword may be left out
   const std::string_view word = text.word();
   if (word.find("4OFF") != std::string_view::npos || word.find("nOFF") != std::string_view::npos)
-    throw InputError(name + ": is an OFF file of more than three dimensions; export it as plain OFF, STL or PLY");
+    throw InputError(about_file("off.dimensions", name));
   if (word != "OFF" && word != "COFF" && word != "NOFF" && word != "CNOFF" && word != "STOFF" && word != "STCOFF" &&
       word != "STNOFF" && word != "STCNOFF")
-    throw InputError(name + ": is not an OFF file; give it the extension of what it is, or export it again");
+    throw InputError(about_file("off.other", name));
   text.skip_blanks();
-  if (text.peek() == 'B') throw InputError(name + ": is a binary OFF file; export it as text, STL or PLY");
+  if (text.peek() == 'B') throw InputError(about_file("off.binary", name));
 }
 
 }  // namespace
@@ -34,10 +34,7 @@ RawMesh read_off(const std::string& name, std::span<const char> bytes, const Rea
     const std::int64_t value = text.integer();
     // "0 0 0" and its line end are 6 bytes, a face is no shorter: a larger claim can't be true.
     if (value < 0 || static_cast<std::uint64_t>(value) > text.left() / 5 + 1)
-      throw InputError(
-          fmt::format("{}: says that it has {} vertices or faces but is too short for them, so it is cut "
-                      "off or damaged; copy or export it again",
-                      name, value));
+      throw InputError(about_file("off.too_short", name, {{"count", Quantity{static_cast<double>(value), 0}}}));
     return static_cast<std::uint64_t>(value);
   };
   const std::uint64_t vertices = count(), faces = count();

@@ -58,13 +58,11 @@ std::optional<Scalar> scalar_named(std::string_view word) {
   return std::nullopt;
 }
 
-[[noreturn]] void bad_header(const std::string& name, const std::string& what) {
-  throw InputError(name + ": " + what + " in its PLY header; export the file again");
+[[noreturn]] void bad_header(const std::string& name, const Message& what) {
+  throw InputError(about_file("ply.bad_header", name, {{"what", what}}));
 }
 
-[[noreturn]] void cut_off(const std::string& name) {
-  throw InputError(name + ": ends in the middle of the data, so it is cut off; copy or export it again");
-}
+[[noreturn]] void cut_off(const std::string& name) { throw InputError(about_file("file.cut_off", name)); }
 
 std::vector<std::string_view> words_of(std::string_view line) {
   std::vector<std::string_view> words;
@@ -78,12 +76,12 @@ std::vector<std::string_view> words_of(std::string_view line) {
 }
 
 void read_property(const std::string& name, const std::vector<std::string_view>& words, Header& header) {
-  if (header.elements.empty()) bad_header(name, "a property stands before the first element");
+  if (header.elements.empty()) bad_header(name, {"ply.property_first"});
   Property property;
   const bool list = words.size() == 5 && words[1] == "list";
   const auto type = words.size() == 3 || list ? scalar_named(words[words.size() - 2]) : std::nullopt;
   if (list) property.count_type = scalar_named(words[2]);
-  if (!type || (list && !property.count_type)) bad_header(name, "a property can't be understood");
+  if (!type || (list && !property.count_type)) bad_header(name, {"ply.property"});
   property.name = words.back();
   property.type = *type;
   header.elements.back().properties.push_back(std::move(property));
@@ -95,16 +93,15 @@ Header read_header(const std::string& name, std::string_view text) {
   std::size_t at = 0;
   for (int line_number = 0;; ++line_number) {
     std::size_t end = text.find_first_of("\r\n", at);
-    if (end == std::string_view::npos) bad_header(name, "the end is missing");
+    if (end == std::string_view::npos) bad_header(name, {"ply.no_end"});
     const std::vector<std::string_view> words = words_of(text.substr(at, end - at));
     at = end + (text[end] == '\r' && end + 1 < text.size() && text[end + 1] == '\n' ? 2 : 1);
     if (line_number == 0) {
-      if (words.size() != 1 || words[0] != "ply")
-        throw InputError(name + ": is not a PLY file; give it the extension of what it is, or export it again");
+      if (words.size() != 1 || words[0] != "ply") throw InputError(about_file("ply.other", name));
     } else if (words.empty() || words[0] == "comment" || words[0] == "obj_info") {
       continue;
     } else if (words[0] == "end_header") {
-      if (!has_format) bad_header(name, "the format is missing");
+      if (!has_format) bad_header(name, {"ply.no_format"});
       header.bytes = at;
       return header;
     } else if (words[0] == "format" && words.size() >= 2) {
@@ -116,17 +113,17 @@ Header read_header(const std::string& name, std::string_view text) {
       else if (words[1] == "binary_big_endian")
         header.encoding = Encoding::big;
       else
-        bad_header(name, "the format is unknown");
+        bad_header(name, {"ply.format"});
     } else if (words[0] == "element" && words.size() == 3) {
       Element element{std::string(words[1]), 0, {}};
       const char* const last = words[2].data() + words[2].size();
       const auto [p, error] = std::from_chars(words[2].data(), last, element.count);
-      if (error != std::errc() || p != last) bad_header(name, "the number of an element can't be understood");
+      if (error != std::errc() || p != last) bad_header(name, {"ply.element_count"});
       header.elements.push_back(std::move(element));
     } else if (words[0] == "property") {
       read_property(name, words, header);
     } else {
-      bad_header(name, "a line can't be understood");
+      bad_header(name, {"ply.line"});
     }
   }
 }
@@ -255,7 +252,7 @@ void read_vertices(const std::string& name, Values& values, const Element& eleme
       axes |= 1 << axis_of[i];
     }
   }
-  if (axes != 7) throw InputError(name + ": its vertices lack x, y or z; export the file again");
+  if (axes != 7) throw InputError(about_file("ply.no_places", name));
   mesh.vertices.reserve(element.count);
   for (std::uint64_t i = 0; i < element.count; ++i) {
     Vec3 place = Vec3::Zero();
@@ -319,10 +316,8 @@ RawMesh read_elements(const std::string& name, Values values, const Header& head
     const std::uint64_t least = least_bytes(element, header.encoding);
     if (least == 0) continue;
     if (element.count > values.left() / least)
-      throw InputError(
-          fmt::format("{}: says that it has {} of '{}' but is too short for them, so it is cut off or "
-                      "damaged; copy or export it again",
-                      name, element.count, element.name.substr(0, 20)));
+      throw InputError(about_file("ply.too_short", name,
+                                  {{"count", element.count}, {"element", UserText{element.name.substr(0, 20)}}}));
     if (element.name == "vertex") {
       check_limits(name, element.count, 0, limits);
       raw.vertices_in_file += element.count;

@@ -65,19 +65,19 @@ RawMesh read_text(const std::string& name, std::span<const char> bytes, const Re
   for (text.skip_space(); !text.at_end(); text.skip_space()) {
     const std::string_view word = text.word();
     if (is(word, "vertex")) {
-      if (!in_facet) text.fail("has a vertex outside of a facet");
+      if (!in_facet) text.fail({"stl.vertex_outside"});
       const double x = text.number(), y = text.number(), z = text.number();
       const Vec3 place(x, y, z);
       welder.add(&place, 1, &loop.emplace_back());
       ++raw.vertices_in_file;
       check_limits(name, raw.vertices_in_file, 0, limits);  // here already: a facet may never end
     } else if (is(word, "facet")) {
-      if (in_facet) text.fail("begins a facet inside another");
+      if (in_facet) text.fail({"stl.facet_inside"});
       in_facet = true;
       ended = false;
       text.skip_line();  // its normal; we trust the corners
     } else if (is(word, "endfacet")) {
-      if (loop.size() < 3) text.fail("ends a facet of fewer than three corners");
+      if (loop.size() < 3) text.fail({"stl.facet_short"});
       add_fan(raw, loop);
       check_limits(name, raw.vertices_in_file, raw.mesh.triangles.size(), limits);
       loop.clear();
@@ -86,15 +86,13 @@ RawMesh read_text(const std::string& name, std::span<const char> bytes, const Re
       ended = is(word, "endsolid");
       text.skip_line();  // its name
     } else if (!is(word, "outer") && !is(word, "loop") && !is(word, "endloop")) {
-      if (raw.mesh.triangles.empty() && !in_facet)
-        throw InputError(name + ": is a text but not an STL; give a mesh (.stl .ply .obj .off .glb)");
+      if (raw.mesh.triangles.empty() && !in_facet) throw InputError(about_file("stl.text", name));
       if (text.at_end()) text.cut_off();
-      text.fail("is not part of an STL");
+      text.fail({"stl.not_part"});
     }
   }
   if (in_facet) text.cut_off();
-  if (!ended && !raw.mesh.triangles.empty())
-    raw.repairs.push_back("The file ends without its closing word, so it may be cut off; what is there was used.");
+  if (!ended && !raw.mesh.triangles.empty()) raw.repairs.push_back({"repair.no_closing_word"});
   raw.triangles_in_file = raw.mesh.triangles.size();
   return raw;
 }
@@ -110,21 +108,17 @@ RawMesh read_stl(const std::string& name, std::span<const char> bytes, const Rea
   // Some programs begin binary files with "solid" as well: the size decides.
   if (!exact_size && looks_like_text(bytes)) {
     if (begins_with_solid(bytes)) return read_text(name, bytes, limits);
-    throw InputError(name + ": is a text but not an STL; give a mesh (.stl .ply .obj .off .glb)");
+    throw InputError(about_file("stl.text", name));
   }
-  if (bytes.size() < kHeaderBytes)
-    throw InputError(fmt::format("{}: has {} bytes, too few for an STL, so it is cut off; copy or export it again",
-                                 name, bytes.size()));
+  if (bytes.size() < kHeaderBytes) throw InputError(about_file("stl.too_few_bytes", name, {{"count", bytes.size()}}));
   if (bytes.size() < needed)
-    throw InputError(
-        fmt::format("{}: says that it has {} triangles but holds {}, so it is cut off or damaged; copy or "
-                    "export it again",
-                    name, count, (bytes.size() - kHeaderBytes) / kTriangleBytes));
-  if (count == 0) throw InputError(name + ": is an STL without triangles; export the scan or last again");
+    throw InputError(about_file(
+        "stl.too_short", name,
+        {{"told", std::uint64_t{count}}, {"count", std::uint64_t{(bytes.size() - kHeaderBytes) / kTriangleBytes}}}));
+  if (count == 0) throw InputError(about_file("stl.no_triangles", name));
   check_limits(name, 3 * std::uint64_t{count}, count, limits);
   RawMesh raw = read_binary(bytes, count);
-  if (!exact_size)
-    raw.repairs.push_back(fmt::format("{} bytes after the last triangle were ignored.", bytes.size() - needed));
+  if (!exact_size) raw.repairs.push_back({"repair.bytes_after", {{"count", std::uint64_t{bytes.size() - needed}}}});
   return raw;
 }
 

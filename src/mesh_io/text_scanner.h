@@ -105,17 +105,16 @@ class TextScanner {
     const char* first = *at_ == '+' ? at_ + 1 : at_;
     std::int64_t value = 0;
     const auto [p, error] = std::from_chars(first, end_, value);
-    if (error != std::errc() || (p != end_ && !ends_number(*p) && *p != '/' && *p != '#')) not_a("whole number");
+    if (error != std::errc() || (p != end_ && !ends_number(*p) && *p != '/' && *p != '#'))
+      not_a("text.not_a_whole_number");
     at_ = p;
     return value;
   }
 
-  [[noreturn]] void fail(const std::string& what_is_wrong) const {
-    throw InputError(name_ + ": line " + std::to_string(line()) + " " + what_is_wrong + "; export the file again");
+  [[noreturn]] void fail(const Message& what_is_wrong) const {
+    throw InputError(about_file("text.bad_line", name_, {{"line", std::uint64_t{line()}}, {"what", what_is_wrong}}));
   }
-  [[noreturn]] void cut_off() const {
-    throw InputError(name_ + ": ends in the middle of the data, so it is cut off; copy or export it again");
-  }
+  [[noreturn]] void cut_off() const { throw InputError(about_file("file.cut_off", name_)); }
 
  private:
   static bool is_line_end(char c) { return c == '\n' || c == '\r'; }
@@ -139,15 +138,15 @@ class TextScanner {
       value =
           token.find("e-") != std::string_view::npos || token.find("E-") != std::string_view::npos ? 0.0 : kInfinity;
     else if (error != std::errc() || p != stop)
-      not_a("number");
+      not_a("text.not_a_number");
     at_ = stop;
     return value;
   }
 
-  [[noreturn]] void not_a(std::string_view kind) {
+  [[noreturn]] void not_a(const char* kind) {
     std::string token;
     for (char c : word().substr(0, 20)) token += c > ' ' && c < '\x7F' ? c : '?';
-    fail("has '" + token + "' where a " + std::string(kind) + " should be");
+    fail({kind, {{"token", UserText{token}}}});
   }
 
   std::size_t line() const {

@@ -32,22 +32,18 @@ const Module& module() {
   return loaded;
 }
 
-const EntryPoints& needed_for(const std::string& deed) {
+const EntryPoints& needed_module() {
   if (module().points != nullptr) return *module().points;
   const std::string& why = module().why_not;
-  throw InputError(
-      deed + " needs liblastroom_open3d.so, which " +
-      (why.empty() ? "is not beside the program; install it" : "can't be loaded (" + why + "); install what it needs") +
-      ", or give a closed mesh as .stl, .ply, .obj, .off or .glb");
+  throw InputError(why.empty() ? Message{"open3d.absent"} : Message{"open3d.not_loaded", {{"why", UserText{why}}}});
 }
 
 }  // namespace
 
 Mesh surface_from_points(const std::vector<Vec3>& points_mm, double spacing_mm) {
   Mesh mesh;
-  const std::string reason = needed_for("A scan of bare points").surface_from_points(points_mm, spacing_mm, mesh);
-  if (!reason.empty())
-    throw InputError("The scan's bare points give no surface (" + reason + "); export the scan as a mesh");
+  const std::string reason = needed_module().surface_from_points(points_mm, spacing_mm, mesh);
+  if (!reason.empty()) throw InputError({"open3d.no_surface", {{"why", UserText{reason}}}});
   return mesh;
 }
 

@@ -80,18 +80,14 @@ class Reader {
 std::filesystem::path reader_program(const std::string& name) {
   for (const std::filesystem::path& place : places_of("lastroom_open3d_reader"))
     if (::access(place.c_str(), X_OK) == 0) return place;
-  throw InputError(name +
-                   ": this kind of file needs lastroom_open3d_reader, which is not beside the program; install it, or "
-                   "export the mesh as .stl, .ply, .obj, .off or .glb");
+  throw InputError(about_file("file.no_reader", name));
 }
 
-std::string reason(int status) {
-  if (WIFEXITED(status) && WEXITSTATUS(status) == kOutOfMemory) return "needs too much memory to be read";
-  if (WIFEXITED(status) && WEXITSTATUS(status) == kNotShutIn)
-    return "this kind of file is only read where the system can shut its reader in with that one file (Linux 5.13 with "
-           "Landlock)";
-  if (WIFSIGNALED(status) && WTERMSIG(status) == SIGXCPU) return "takes too long to read";
-  return "no mesh can be read from this kind of file";
+Message reason(int status) {
+  if (WIFEXITED(status) && WEXITSTATUS(status) == kOutOfMemory) return {"file.rare.memory"};
+  if (WIFEXITED(status) && WEXITSTATUS(status) == kNotShutIn) return {"file.rare.not_shut_in"};
+  if (WIFSIGNALED(status) && WTERMSIG(status) == SIGXCPU) return {"file.rare.time"};
+  return {"file.rare.unreadable"};
 }
 
 }  // namespace
@@ -110,8 +106,7 @@ Mesh read_rare_format(const std::filesystem::path& file, const std::string& name
             reader.receive(mesh.triangles.data(), header.triangles * sizeof(Triangle));
   }
   const int status = reader.end();
-  if (!whole || status != kRead)
-    throw InputError(name + ": " + reason(status) + "; export it as .stl, .ply, .obj, .off or .glb");
+  if (!whole || status != kRead) throw InputError(about_file("file.rare", name, {{"why", reason(status)}}));
   return mesh;
 }
 

@@ -46,18 +46,18 @@ std::optional<LengthUnit> plausible_unit(double length_in_file) {
 }
 
 /// A foot of 305 to 360 mm in inches is a small child's in cm.
-std::string other_unit_words(LengthUnit taken, double length_mm) {
+Message other_unit(LengthUnit taken, double length_mm) {
   const double in_cm_mm = length_mm / mm_per(LengthUnit::inch) * mm_per(LengthUnit::centimetre);
-  if (taken != LengthUnit::inch || !plausible(in_cm_mm)) return "";
-  return fmt::format(" In cm it would be a child's of {:.0f} mm; --scan-units says which.", in_cm_mm);
+  if (taken != LengthUnit::inch || !plausible(in_cm_mm)) return {};
+  return {"repair.child_in_cm", {{"length_mm", Quantity{in_cm_mm, 0}}}};
 }
 
 Unit unit_of(const MeshFile& scan, double length_in_file, const std::optional<LengthUnit>& given) {
   if (given) {
     const double length_mm = length_in_file * mm_per(*given);
     if (!plausible(length_mm))
-      throw InputError(fmt::format("{}: the foot would be {:.4g} mm long in {}; check the unit given with --scan-units",
-                                   scan.name, length_mm, unit_name(*given)));
+      throw InputError(about_file("scan.length", scan.name,
+                                  {{"length_mm", in_digits(length_mm, 4)}, {"unit", unit_message(*given)}}));
     return {*given, Told::by_option};
   }
   // A format that has a unit of its own (glTF: metres) is believed where that makes a foot; many exporters ignore it.
@@ -65,11 +65,7 @@ Unit unit_of(const MeshFile& scan, double length_in_file, const std::optional<Le
     for (const LengthUnit unit : kUnits)
       if (mm_per(unit) == *scan.mm_per_unit && plausible(length_in_file * mm_per(unit))) return {unit, Told::by_guess};
   const std::optional<LengthUnit> unit = plausible_unit(length_in_file);
-  if (!unit)
-    throw InputError(
-        fmt::format("{}: the foot is {:.4g} units long, which is no foot's length in mm, cm, m or inches; give "
-                    "the unit with --scan-units, or scale the scan",
-                    scan.name, length_in_file));
+  if (!unit) throw InputError(about_file("scan.no_size", scan.name, {{"units", in_digits(length_in_file, 4)}}));
   return {*unit, Told::by_guess};
 }
 
@@ -93,11 +89,11 @@ struct UsualPlace {
 
 std::vector<UsualPlace> usual_places(const HandLandmarks& given) {
   const FootTemplateLandmarks& usual = foot_template_landmarks();
-  std::vector<UsualPlace> places = {{"heel point", given.heel, Vec3(0.0, 0.0, 0.08)},
-                                    {"first joint", given.first_joint, usual.first_joint},
-                                    {"fifth joint", given.fifth_joint, usual.fifth_joint}};
+  std::vector<UsualPlace> places = {{"point.heel", given.heel, Vec3(0.0, 0.0, 0.08)},
+                                    {"point.first_joint", given.first_joint, usual.first_joint},
+                                    {"point.fifth_joint", given.fifth_joint, usual.fifth_joint}};
   for (std::size_t toe = 0; toe < 5; ++toe)
-    places.push_back({fmt::format("tip of toe {}", toe + 1), given.toe_tips[toe], usual.toe_tips[toe]});
+    places.push_back({fmt::format("point.toe_tip.{}", toe + 1), given.toe_tips[toe], usual.toe_tips[toe]});
   std::erase_if(places, [](const UsualPlace& place) { return !place.given; });
   return places;
 }
@@ -111,19 +107,17 @@ void refuse_stray(const HandLandmarks& given, const FootCloud& skin, const FootP
   const auto in_template = [&](const Vec3& p) {
     return Vec3((pose.turn.transpose() * (p - pose.shift)).cwiseQuotient(pose.size));
   };
-  const auto check_skin = [&](const Vec3& point, const std::string& which) {
+  const auto check_skin = [&](const Vec3& point, const Message& which) {
     const bool far = !(in_template(point).norm() < kFar);  // a tree can't square 1e300
     const double off = far ? kFar : nearest(point).second / pose.size.x();
     if (off > kOffSkin)
-      throw InputError(
-          fmt::format("{}: the {} given lies {}{:.0f} % of the foot's length off the skin; give it in the "
-                      "scan file's own coordinates",
-                      name, which, far ? "more than " : "", 100.0 * off));
+      throw InputError(about_file(far ? "scan.point_far_off" : "scan.point_off_skin", name,
+                                  {{"point", which}, {"off_percent", Quantity{100.0 * off, 0}}}));
   };
   for (std::size_t k = 0; k < given.never_press.size(); ++k)
-    check_skin(given.never_press[k].at, fmt::format("never_press point {}", k + 1));
+    check_skin(given.never_press[k].at, Message{"point.never_press", {{"number", std::uint64_t{k + 1}}}});
   const std::vector<UsualPlace> places = usual_places(given);
-  for (const UsualPlace& a : places) check_skin(*a.given, a.which);
+  for (const UsualPlace& a : places) check_skin(*a.given, Message{a.which});
   const auto off = [&](const UsualPlace& point, const UsualPlace& place) {
     return (in_template(*point.given) - place.usual).norm();
   };
@@ -131,24 +125,19 @@ void refuse_stray(const HandLandmarks& given, const FootCloud& skin, const FootP
     for (const UsualPlace& b : places)
       if (off(a, a) + off(b, b) > off(a, b) + off(b, a) + kExchanged)
         throw InputError(
-            fmt::format("{}: the {} and the {} given lie in each other's places; check which point is "
-                        "which, and the side",
-                        name, a.which, b.which));
+            about_file("scan.points_exchanged", name, {{"point", Message{a.which}}, {"other", Message{b.which}}}));
   for (const UsualPlace& a : places)
     if (off(a, a) > kOffPlace)
-      throw InputError(
-          fmt::format("{}: the {} given lies where this foot has none, {:.0f} % of its length away; check "
-                      "which point is which, and the side",
-                      name, a.which, 100.0 * off(a, a)));
+      throw InputError(about_file("scan.point_misplaced", name,
+                                  {{"point", Message{a.which}}, {"off_percent", Quantity{100.0 * off(a, a), 0}}}));
 }
 
 /// What was not told apart and what is missing.
-void tell_toes(const FootLandmarks& marks, std::vector<std::string>& sentences) {
+void tell_toes(const FootLandmarks& marks, std::vector<Message>& repairs) {
   for (const ToeGroup& group : toe_groups(marks))
-    if (group.first < group.last)
-      sentences.push_back(fmt::format("In the scan the {} can't be told apart; they are judged as one.", toe_words(group)));
+    if (group.first < group.last) repairs.push_back({"repair.toes_as_one", {{"toe", toe_message(group)}}});
   if (const auto found = std::count(marks.toe_there.begin(), marks.toe_there.end(), true); found < 5)
-    sentences.push_back(found == 4 ? "Four toes were found." : "Three toes were found.");
+    repairs.push_back({found == 4 ? "repair.four_toes" : "repair.three_toes"});
 }
 
 /// The spots as they were marked, each moved to the nearest vertex of the skin.
@@ -180,11 +169,10 @@ std::size_t drop_stray(std::vector<Vec3>& points) {
   });
 }
 
-Mesh surface_of(MeshFile& scan, std::vector<std::string>& repairs) {
+Mesh surface_of(MeshFile& scan, std::vector<Message>& repairs) {
   if (!scan.mesh.triangles.empty() || scan.mesh.vertices.size() < 100) return std::move(scan.mesh);
   if (const std::size_t stray = drop_stray(scan.mesh.vertices); stray > 0)
-    repairs.push_back(stray == 1 ? "One point far away from the others was left out."
-                                 : fmt::format("{} points far away from the others were left out.", stray));
+    repairs.push_back({"repair.stray_points", {{"count", std::uint64_t{stray}}}});
   // The door wants millimetres; a scan of unknown unit is brought to a foot's size on the way.
   const double to_size = 350.0 / bounds(scan.mesh).size().norm();
   std::vector<Vec3> points = scan.mesh.vertices;
@@ -199,11 +187,10 @@ Mesh surface_of(MeshFile& scan, std::vector<std::string>& repairs) {
   constexpr double kCoarsest_mm = 1.5;
   constexpr std::size_t kFewest = 10'000;
   if (spacing_mm > kCoarsest_mm && points.size() < kFewest)
-    throw InputError(fmt::format("{}: {} points are too few for a foot's surface; export more points, or the mesh",
-                                 scan.name, points.size()));
+    throw InputError(about_file("scan.too_few_points", scan.name, {{"count", points.size()}}));
   Mesh mesh = open3d_door::surface_from_points(points, spacing_mm);
   for (Vec3& p : mesh.vertices) p /= to_size;
-  repairs.push_back(fmt::format("A surface was laid through {} bare points.", points.size()));
+  repairs.push_back({"repair.surface_of_points", {{"count", points.size()}}});
   return mesh;
 }
 
@@ -269,21 +256,19 @@ Foot prepare_foot(MeshFile scan, const FootPreparation& settings) {
   foot.landmarks.never_press = on_skin(std::move(foot.landmarks.never_press), foot.mesh);
 
   if (foot.side_from == Told::by_guess)
-    foot.facts.repairs.push_back(fmt::format("Its shape was taken for a {} foot.", side_name(foot.side)));
+    foot.facts.repairs.push_back({fmt::format("repair.taken_for_{}", side_name(foot.side))});
   if (foot.facts.units_from == Told::by_guess)
-    foot.facts.repairs.push_back(fmt::format("The unit was taken as {}, in which the foot is {:.0f} mm long.",
-                                             unit_name(unit.unit), standing.length * scale) +
-                                 other_unit_words(unit.unit, standing.length * scale));
+    foot.facts.repairs.push_back({"repair.unit_taken",
+                                  {{"unit", unit_message(unit.unit)},
+                                   {"length_mm", Quantity{standing.length * scale, 0}},
+                                   {"other_unit", other_unit(unit.unit, standing.length * scale)}}});
   tell_toes(foot.landmarks, foot.facts.repairs);
   if (foot.sole_missing)
-    foot.facts.repairs.push_back(
-        clean.floor
-            ? "The sole was not scanned; nothing can be said about what lies under the foot."
-            : "The sole was not scanned; the floor was put under the lowest skin, which may be some mm too high.");
+    foot.facts.repairs.push_back({clean.floor ? "repair.sole_not_scanned" : "repair.floor_guessed"});
   const double top_mm = 0.45 * standing.length * scale;
   if (bounds(foot.mesh).high.z() > top_mm) {
     foot.mesh = cut_above(foot.mesh, top_mm);
-    foot.facts.repairs.push_back(fmt::format("The leg was cut off {:.0f} mm above the floor.", top_mm));
+    foot.facts.repairs.push_back({"repair.leg_cut", {{"height_mm", Quantity{top_mm, 0}}}});
   }
   refuse_inner_wall(foot.mesh, scan.name);
   return foot;

@@ -47,7 +47,7 @@ std::vector<ToeGroup> toe_groups(const FootLandmarks& landmarks);
 /// The group that a toe (0 is the big toe) belongs to.
 ToeGroup group_of_toe(const FootLandmarks& landmarks, std::size_t toe);
 /// "big toe", "fifth toe", "second to fourth toe", "toes" (all five).
-std::string toe_words(const ToeGroup& group);
+Message toe_message(const ToeGroup& group);
 
 /// A cleaned, upright bare foot.
 /// Foot frame: floor at z = 0, z up; origin below the heel landmark; +x to the second toe's tip (A2); right form:

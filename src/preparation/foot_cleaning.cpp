@@ -112,7 +112,7 @@ Mesh without_floor(const Mesh& mesh, const Plane& floor, double thickness) {
 
 /// A soup whose corners nearly meet falls into as many pieces as it has triangles. Its corners are moved to ever
 /// coarser grids, at most 0.03 % of the diagonal (0.1 mm), until most of it holds together.
-void weld_soup(Mesh& mesh, std::vector<std::string>& repairs) {
+void weld_soup(Mesh& mesh, std::vector<Message>& repairs) {
   const auto holds_together = [&] {
     const Pieces pieces = pieces_of(mesh);
     const double total = std::accumulate(pieces.area.begin(), pieces.area.end(), 0.0);
@@ -126,7 +126,7 @@ void weld_soup(Mesh& mesh, std::vector<std::string>& repairs) {
     for (Vec3& p : mesh.vertices) p = (p / grid).array().round().matrix() * grid;
     const std::size_t merged = weld(mesh);
     if (mesh.triangles.empty() || !holds_together()) continue;
-    repairs.push_back(fmt::format("{} corners that nearly met were joined.", merged));
+    repairs.push_back({"repair.corners_joined", {{"count", std::uint64_t{merged}}}});
     return;
   }
   mesh = soup;
@@ -178,7 +178,7 @@ bool is_shell_in(const Mesh& inner, const Extent& outer) {
          (a.spread.array() > 0.7 * outer.spread.array()).all();
 }
 
-Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& repairs) {
+Mesh main_piece(Mesh mesh, const std::string& name, std::vector<Message>& repairs) {
   const Pieces pieces = pieces_of(mesh);
   if (pieces.area.size() < 2) return mesh;
   std::vector<std::uint32_t> order(pieces.area.size());
@@ -187,8 +187,7 @@ Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& re
   constexpr double kTiny = 0.02;  // of all skin: our choice; behind it a thousand pieces may be as large
   if (const double total = std::accumulate(pieces.area.begin(), pieces.area.end(), 0.0);
       pieces.area[order[0]] < kTiny * total)
-    throw InputError(
-        fmt::format("{}: its triangles do not meet ({} pieces); weld it and export it again", name, order.size()));
+    throw InputError(about_file("scan.torn", name, {{"count", order.size()}}));
   // Triangles grouped by piece, so that each is laid out in time for its own.
   std::vector<std::size_t> first(pieces.area.size() + 2, 0);
   for (const std::uint32_t of : pieces.of_triangle) ++first[of + 2];
@@ -208,7 +207,7 @@ Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& re
   if (is_shell_in(piece(order[0]), extent_of(piece(order[1])))) std::swap(order[0], order[1]);
   const Extent main = extent_of(piece(order[0]));
   if (pieces.area[order[1]] > 0.3 * pieces.area[order[0]] && two_bodies(main, extent_of(piece(order[1]))))
-    throw InputError(fmt::format("{}: holds two bodies of like size; keep one foot and delete the other", name));
+    throw InputError(about_file("scan.two_bodies", name));
 
   // Larger torn-off parts (a sole) stay where they touch or nearly touch the main one; specks go.
   const double near = 0.05 * main.box.size().norm();
@@ -229,8 +228,7 @@ Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& re
   if (dropped == 0) return mesh;
   std::vector<std::uint8_t> keep;
   for (std::uint32_t of : pieces.of_triangle) keep.push_back(keep_piece[of]);
-  repairs.push_back(dropped == 1 ? "One loose piece was taken away."
-                                 : fmt::format("{} loose pieces were taken away.", dropped));
+  repairs.push_back({"repair.loose_pieces", {{"count", std::uint64_t{dropped}}}});
   return submesh(mesh, keep);
 }
 
@@ -238,26 +236,24 @@ Mesh main_piece(Mesh mesh, const std::string& name, std::vector<std::string>& re
 
 CleanScan clean_scan(Mesh mesh, const std::string& name) {
   CleanScan clean;
-  if (mesh.triangles.empty() || !(diagonal(mesh) > 0.0))
-    throw InputError(fmt::format("{}: holds no surface; scan again or export the surface", name));
+  if (mesh.triangles.empty() || !(diagonal(mesh) > 0.0)) throw InputError(about_file("scan.no_surface", name));
 
   const double cell = kCellShare * diagonal(mesh);
   const FootCloud cloud = cloud_of(mesh, cell);
   clean.floor = find_floor(cloud);
   if (clean.floor) {
     mesh = without_floor(mesh, *clean.floor, floor_thickness(cloud, *clean.floor, cell));
-    if (mesh.triangles.empty()) throw InputError(fmt::format("{}: holds a flat sheet and no foot; scan again", name));
-    clean.repairs.push_back("The floor that was scanned along was taken away.");
+    if (mesh.triangles.empty()) throw InputError(about_file("scan.flat_sheet", name));
+    clean.repairs.push_back({"repair.floor"});
   }
   weld_soup(mesh, clean.repairs);
   mesh = main_piece(std::move(mesh), name, clean.repairs);
   if (const std::size_t turned = make_winding_consistent(mesh); turned > 0)
-    clean.repairs.push_back(
-        fmt::format("{} triangles faced the wrong way beside their neighbours and were turned.", turned));
+    clean.repairs.push_back({"repair.skin_triangles_turned", {{"count", static_cast<std::uint64_t>(turned)}}});
   if (volume_mm3(mesh) < 0.0) {
     for (Triangle& t : mesh.triangles) std::swap(t[1], t[2]);
     clean.inside_out = true;
-    clean.repairs.push_back("The skin was inside out and was turned.");
+    clean.repairs.push_back({"repair.skin_turned"});
   }
   clean.mesh = std::move(mesh);
   return clean;

@@ -5,6 +5,7 @@
 
 #include "geometry/mesh.h"
 #include "geometry/section.h"
+#include "message.h"
 
 namespace lastroom {
 
@@ -13,7 +14,7 @@ struct CleanScan {
   Mesh mesh;                   ///< outward
   std::optional<Plane> floor;  ///< normal upwards: a floor that was scanned along and taken away
   bool inside_out = false;     ///< as a whole; was turned
-  std::vector<std::string> repairs;
+  std::vector<Message> repairs;
 };
 
 /// Takes a scanned floor away, then loose pieces, then turns the skin outwards. `name` is the file's, for messages.

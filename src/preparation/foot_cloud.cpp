@@ -57,8 +57,7 @@ FootCloud cloud_of(const Mesh& mesh, double cell) {
     const double longest = std::max({ab.norm(), ac.norm(), (ac - ab).norm()});
     const int n = static_cast<int>(std::clamp(std::ceil(longest / cell), 1.0, 1000.0));
     pieces += n * n;
-    if (pieces > kMostPieces || cloud.points.size() > kMostPoints)
-      throw InputError("The scan holds the skin of hundreds of feet; cut it down to one foot and export it again");
+    if (pieces > kMostPieces || cloud.points.size() > kMostPoints) throw InputError(Message{"scan.hundreds"});
     const double share = area / (n * n);
     const Vec3 normal = twice / (2.0 * area);
     for (int i = 0; i < n; ++i)

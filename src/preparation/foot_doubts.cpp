@@ -27,18 +27,17 @@ void refuse_unless_foot(const FootPoses& poses, const std::optional<Side>& side,
                         const std::string& name) {
   const FootPose& best = poses.best;
   if (best.misfit < 2.0 * kNoFoot && best.toes_there < kPartThere && best.heel_there >= kPartThere)
-    throw InputError(fmt::format("{}: there are no toes where a foot has them; scan all of one bare foot", name));
+    throw InputError(about_file("scan.no_toes", name));
   if (best.misfit < 2.0 * kNoFoot && best.heel_there < kPartThere && best.toes_there >= kPartThere)
-    throw InputError(fmt::format("{}: there is no heel where a foot has one; scan all of one bare foot", name));
+    throw InputError(about_file("scan.no_heel", name));
   if (best.misfit > kNoFoot)
     throw InputError(
-        fmt::format("{}: this is no bare foot (on a foot of 250 mm it would stray {:.0f} mm from the general "
-                    "shape; {:.0f} mm is the most); scan one bare foot from above the ankle down",
-                    name, 250.0 * best.misfit, 250.0 * kNoFoot));
+        about_file("scan.no_foot", name,
+                   {{"misfit_mm", Quantity{250.0 * best.misfit, 0}}, {"most_mm", Quantity{250.0 * kNoFoot, 0}}}));
   if (side && *side != best.side() && poses.chance_of_wrong_side() < 0.05)
-    throw InputError(fmt::format("{}: this is a {} foot, but {} was given; correct the side or leave it out{}", name,
-                                 side_name(best.side()), side_name(*side),
-                                 inside_out ? ", or mirror the scan back, if an axis was flipped" : ""));
+    throw InputError(about_file(inside_out ? "scan.other_side_or_mirrored" : "scan.other_side", name,
+                                {{"side", Message{fmt::format("side_in_sentence.{}", side_name(best.side()))}},
+                                 {"given", Message{fmt::format("side_in_sentence.{}", side_name(*side))}}}));
 }
 
 void refuse_without_toes(const StandingFoot& foot, double misfit, const std::string& name) {
@@ -48,10 +47,7 @@ void refuse_without_toes(const StandingFoot& foot, double misfit, const std::str
   const bool given = std::any_of(marks.by_hand.begin() + 3, marks.by_hand.end(), [](bool hand) { return hand; });
   const bool on_floor = foot.toe_rise && *foot.toe_rise < kSpring * foot.length;
   if (misfit > kNoFootWithoutToes && told < static_cast<std::ptrdiff_t>(kTold) && !given && !on_floor)
-    throw InputError(
-        fmt::format("{}: no toes can be told apart, so this is a last, a shoe or a sock; scan a bare foot, or give the "
-                    "tips of its toes with --landmarks if it is one",
-                    name));
+    throw InputError(about_file("scan.toes_one", name));
 }
 
 void refuse_inner_wall(const Mesh& mesh_mm, const std::string& name) {
@@ -74,8 +70,7 @@ void refuse_inner_wall(const Mesh& mesh_mm, const std::string& name) {
   const auto outside = std::count_if(places.begin(), places.end(),
                                      [](const SurfacePoint& p) { return !p.on_rim && p.distance_mm > 0.0; });
   if (static_cast<double>(outside) > kMost_ratio * static_cast<double>(places.size()))
-    throw InputError(name +
-                     ": has an outer and an inner wall, as for printing; export the scan before it was made solid");
+    throw InputError(about_file("scan.inner_wall", name));
 }
 
 }  // namespace lastroom

@@ -24,11 +24,13 @@ ToeGroup group_of_toe(const FootLandmarks& landmarks, std::size_t toe) {
   return *std::find_if(groups.begin(), groups.end(), [&](const ToeGroup& group) { return toe <= group.last; });
 }
 
-std::string toe_words(const ToeGroup& group) {
-  constexpr std::array kNames = {"big", "second", "third", "fourth", "fifth"};
-  if (group.first == 0 && group.last == 4) return "toes";
-  if (group.first == group.last) return fmt::format("{} toe", kNames.at(group.first));
-  return fmt::format("{} to {} toe", kNames.at(group.first), kNames.at(group.last));
+Message toe_message(const ToeGroup& group) {
+  const auto toe = [](const char* how, std::size_t index) {
+    return Message{fmt::format("toes.{}.{}", how, index + 1)};
+  };
+  if (group.first == 0 && group.last == 4) return {"toes.all"};
+  if (group.first == group.last) return toe("toe", group.first);
+  return {"toes.from_to", {{"first", toe("name", group.first)}, {"last", toe("name", group.last)}}};
 }
 
 }  // namespace lastroom

@@ -17,10 +17,10 @@ namespace {
 
 constexpr double kCentreStep_mm = 2.0;
 
-constexpr const char* kNoBottom = "no bottom with a feather edge was found";
+constexpr const char* kNoBottom = "last.no_bottom";
 
-[[noreturn]] void refuse(const MeshFile& file, const std::string& why) {
-  throw InputError(fmt::format("{}: this is no last ({}); give the mesh of one last.", file.name, why));
+[[noreturn]] void refuse(const MeshFile& file, const Message& why) {
+  throw InputError(about_file("last.no_last", file.name, {{"why", why}}));
 }
 
 std::vector<Vec3> evenly(const std::vector<Vec3>& line, double step_mm) {
@@ -81,18 +81,17 @@ bool toes_apart(const Mesh& mesh, double length_mm) {
 }
 
 /// What a surface in a standing pose has that no last has, as the end of a sentence; empty for a last.
-std::string unlike_a_last(const Mesh& mesh, const Standing& standing, const LastBottomFaces& faces) {
+Message unlike_a_last(const Mesh& mesh, const Standing& standing, const LastBottomFaces& faces) {
   const double length = standing.centre_line.back().x();
   const double width = standing.left_joint.y() - standing.right_joint.y();
-  if (width / length < 0.2 || width / length > 0.55) return "its width does not fit its length";
-  if (toes_apart(mesh, length))
-    return "cut across in front it falls into parts, as by separate toes, holes or an inner wall";
+  if (width / length < 0.2 || width / length > 0.55) return {"last.width"};
+  if (toes_apart(mesh, length)) return {"last.parts"};
   double rear_top = -1e9;
   for (const Vec3& v : mesh.vertices)
     if (v.x() < 0.45 * length) rear_top = std::max(rear_top, v.z());
-  if (rear_top < 0.12 * length) return "it has no height over the heel";
+  if (rear_top < 0.12 * length) return {"last.no_height"};
   constexpr double kReach_ratio = 0.85;  // the demo's lasts have 0.977 and more; our choice
-  if (length < kReach_ratio * bounds(mesh).size().x()) return "its bottom does not reach from heel to toe";
+  if (length < kReach_ratio * bounds(mesh).size().x()) return {"last.short_bottom"};
   double bottom_area = 0.0, all_area = 0.0;
   for (std::size_t i = 0; i < mesh.triangles.size(); ++i) {
     const Triangle& t = mesh.triangles[i];
@@ -101,7 +100,7 @@ std::string unlike_a_last(const Mesh& mesh, const Standing& standing, const Last
     all_area += twice;
     if (faces.bottom[i]) bottom_area += twice;
   }
-  if (bottom_area < 0.12 * all_area || bottom_area > 0.5 * all_area) return kNoBottom;
+  if (bottom_area < 0.12 * all_area || bottom_area > 0.5 * all_area) return Message{kNoBottom};
   return {};
 }
 
@@ -115,7 +114,7 @@ struct StoodLast {
 
 /// The first of the rough poses in which the surface stands and looks like a last.
 StoodLast stood(const MeshFile& file, Mesh mesh) {
-  std::string why;  // the likeliest pose's reason is the one to tell
+  Message why;  // the likeliest pose's reason is the one to tell
   StoodLast found;
   found.features = edge_features(mesh);
   for (const Motion& rough_from_file : rough_poses(mesh)) {
@@ -123,7 +122,7 @@ StoodLast stood(const MeshFile& file, Mesh mesh) {
     found.faces = find_bottom(found.mesh, found.features, -Vec3::UnitZ());
     const std::optional<Standing> standing = stand_last(found.mesh, found.faces);
     found.standing_from_file = rough_from_file;
-    std::string unlike = kNoBottom;
+    Message unlike{kNoBottom};
     if (standing) {
       found.standing = *standing;
       found.mesh = moved(std::move(found.mesh), standing->standing_from_rough);
@@ -134,7 +133,7 @@ StoodLast stood(const MeshFile& file, Mesh mesh) {
     if (why.empty()) why = unlike;
     mesh = std::move(found.mesh);
   }
-  refuse(file, why.empty() ? "it has no flat bottom under a body that is high at one end and low at the other" : why);
+  refuse(file, why.empty() ? Message{"last.no_flat_bottom"} : why);
 }
 
 }  // namespace
@@ -152,8 +151,7 @@ Last prepare_last(MeshFile file, const LastPreparation& settings) {
   const Standing& standing = found.standing;
   const double length = standing.centre_line.back().x();
   if (length < 110.0 || length > 420.0)
-    throw InputError(fmt::format(
-        "{}: as a last it would be {:.0f} mm long; check its unit and give it with --last-units.", file.name, length));
+    throw InputError(about_file("last.length", file.name, {{"length_mm", Quantity{length, 0}}}));
   const double evidence = standing.inside_left_evidence;
   last.side = evidence >= 0.0 ? Side::right : Side::left;
   last.chance_of_wrong_side = 0.5 * std::exp(-std::abs(evidence));

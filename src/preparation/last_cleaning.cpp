@@ -39,10 +39,7 @@ double mm_per_unit(const MeshFile& file, const LastPreparation& settings, double
   facts.units = *std::min_element(kUnits.begin(), kUnits.end(),
                                   [&](LengthUnit a, LengthUnit b) { return strangeness(a) < strangeness(b); });
   if (!fits(mm_per(facts.units)))
-    throw InputError(
-        fmt::format("{}: it is {:.3g} units across, which is no last's size in mm, cm, m or inches; give "
-                    "its unit with --last-units.",
-                    file.name, diagonal));
+    throw InputError(about_file("last.no_size", file.name, {{"units", in_digits(diagonal, 3)}}));
   return mm_per(facts.units);
 }
 
@@ -108,8 +105,7 @@ void keep_largest_piece(Mesh& mesh, InputFacts& facts) {
   std::vector<std::uint8_t> keep(mesh.triangles.size());
   for (std::size_t i = 0; i < keep.size(); ++i) keep[i] = pieces.of_triangle[i] == static_cast<std::size_t>(largest);
   mesh = submesh(mesh, keep);
-  facts.repairs.push_back(fmt::format("{} loose {} left out; the largest piece is the last.", pieces.area.size() - 1,
-                                      pieces.area.size() == 2 ? "piece was" : "pieces were"));
+  facts.repairs.push_back({"repair.last_pieces", {{"count", std::uint64_t{pieces.area.size() - 1}}}});
 }
 
 /// Needles and fins: triangles that hang on the surface by a corner, or by an edge that has its two triangles already.
@@ -128,7 +124,7 @@ void drop_hanging(Mesh& mesh, SurfaceFeatures& features, InputFacts& facts) {
   if (dropped == 0 || static_cast<double>(dropped) > kFew * static_cast<double>(keep.size())) return;
   mesh = submesh(mesh, keep);
   features = edge_features(mesh);
-  facts.repairs.push_back(fmt::format("{} triangles that only hung on the surface were left out.", dropped));
+  facts.repairs.push_back({"repair.hanging", {{"count", static_cast<std::uint64_t>(dropped)}}});
 }
 
 /// A last is one skin. Where solids touch along edges, as the parts of one that folds, each has a bottom of its own.
@@ -144,8 +140,7 @@ void refuse_touching_bodies(const Mesh& mesh, const SurfaceFeatures& features, c
   int bodies = 0;
   for (std::size_t i = 0; i < touches.size(); ++i) bodies += touches[i] && pieces.area[i] > kBody_ratio * total ? 1 : 0;
   if (bodies > 1)
-    throw InputError(fmt::format(
-        "{}: it is made of {} bodies that touch each other; join them to one and export it again.", name, bodies));
+    throw InputError(about_file("last.bodies_touch", name, {{"count", static_cast<std::uint64_t>(bodies)}}));
 }
 
 std::size_t rim_edges(const SurfaceFeatures& features) {
@@ -159,14 +154,12 @@ std::size_t rim_edges(const SurfaceFeatures& features) {
 
 CleanLast clean_last(const MeshFile& file, Mesh mesh, const LastPreparation& settings, InputFacts& facts) {
   if (mesh.triangles.size() < 100)
-    throw InputError(fmt::format("{}: it has {} triangles, too few for a last; export the last as a triangle mesh.",
-                                 file.name, mesh.triangles.size()));
+    throw InputError(about_file("last.too_few_triangles", file.name, {{"count", mesh.triangles.size()}}));
   CleanLast clean;
   clean.mesh = std::move(mesh);
   std::size_t merged = weld(clean.mesh);
   const double diagonal = bounds(clean.mesh).size().norm();
-  if (!(diagonal > 0.0))
-    throw InputError(fmt::format("{}: all its points lie at one place; export it again.", file.name));
+  if (!(diagonal > 0.0)) throw InputError(about_file("last.one_place", file.name));
 
   SurfaceFeatures features = edge_features(clean.mesh);
   const double rim_length = 0.05 * static_cast<double>(clean.mesh.triangles.size());
@@ -175,22 +168,21 @@ CleanLast clean_last(const MeshFile& file, Mesh mesh, const LastPreparation& set
     features = edge_features(clean.mesh);
   }
   drop_hanging(clean.mesh, features, facts);
-  if (merged > 0) facts.repairs.push_back(fmt::format("{} repeated vertices were merged.", merged));
+  if (merged > 0) facts.repairs.push_back({"repair.merged", {{"count", std::uint64_t{merged}}}});
   keep_largest_piece(clean.mesh, facts);
 
   const double scale = mm_per_unit(file, settings, bounds(clean.mesh).size().norm(), facts);
   for (Vec3& v : clean.mesh.vertices) v *= scale;
 
   if (const std::size_t turned = make_winding_consistent(clean.mesh); turned > 0)
-    facts.repairs.push_back(
-        fmt::format("{} triangles faced the other way than their neighbours and were turned.", turned));
+    facts.repairs.push_back({"repair.triangles_turned", {{"count", static_cast<std::uint64_t>(turned)}}});
   features = edge_features(clean.mesh);
   refuse_touching_bodies(clean.mesh, features, file.name);
   clean.open_at_top = rim_edges(features) > 0;
   const Box box = bounds(clean.mesh);
   if (closed_volume(clean.mesh, features, 0.5 * (box.low + box.high)) < 0.0) {
     for (Triangle& t : clean.mesh.triangles) std::swap(t[1], t[2]);
-    facts.repairs.push_back("The surface was inside out and was turned.");
+    facts.repairs.push_back({"repair.surface_turned"});
   }
   return clean;
 }

@@ -1,7 +1,5 @@
 #include "preparation/other_body.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 
 #include "geometry/section.h"
@@ -11,8 +9,8 @@ namespace {
 
 // All heights and widths in parts of the body's length. Over the instep a foot goes on as a leg, as broad as its ankle
 // bones; a last ends in a cone that grows narrower upward, so that it can be drawn from the shoe. Our choices, set on
-// feet and lasts of our own making, with a few foreign ones in view: feet 0.25 to 0.28 broad there, lasts 0.22 to 0.24 and a quarter less than further
-// down.
+// feet and lasts of our own making, with a few foreign ones in view: feet 0.25 to 0.28 broad there, lasts 0.22 to 0.24
+// and a quarter less than further down.
 constexpr double kLowest = 0.20, kHighest = 0.30, kStep = 0.02;
 constexpr double kRear = 0.6;      ///< the body behind its instep
 constexpr double kNarrow = 0.225;  ///< an ankle is broader
@@ -41,27 +39,26 @@ std::optional<Top> top_of(const Mesh& mesh, double length_mm) {
 
 }  // namespace
 
-std::optional<std::string> doubt_of_a_foot(const Foot& foot) {
+std::optional<Message> doubt_of_a_foot(const Foot& foot) {
   double length_mm = 0.0;
   for (const Vec3& tip : foot.landmarks.toe_tips) length_mm = std::max(length_mm, tip.x());
   const std::optional<Top> top = top_of(foot.mesh, length_mm);
   if (!top || top->width >= kNarrow) return std::nullopt;
-  return fmt::format(
-      "it may be a last: {:.0f} mm above the floor it is {:.0f} mm wide, where an ankle would be {:.0f} "
-      "and more",
-      top->height * length_mm, top->width * length_mm, kNarrow * length_mm);
+  return Message{"doubt.may_be_last",
+                 {{"height_mm", Quantity{top->height * length_mm, 0}},
+                  {"width_mm", Quantity{top->width * length_mm, 0}},
+                  {"ankle_mm", Quantity{kNarrow * length_mm, 0}}}};
 }
 
-std::optional<std::string> doubt_of_a_last(const Last& last) {
+std::optional<Message> doubt_of_a_last(const Last& last) {
   const double length_mm = last.toe_end.x() - last.heel_back.x();
   const std::optional<Top> top = top_of(last.mesh, length_mm);
   if (!top) return std::nullopt;
   const bool leg = top->width > kBroad || (top->width > kBroadish && top->width > kHardlyLess * top->width_below);
   if (!leg) return std::nullopt;
-  return fmt::format(
-      "it may be a foot: {:.0f} mm above its heel it is {:.0f} mm wide, as an ankle is, where a cone "
-      "would be narrower",
-      top->height * length_mm, top->width * length_mm);
+  return Message{
+      "doubt.may_be_foot",
+      {{"height_mm", Quantity{top->height * length_mm, 0}}, {"width_mm", Quantity{top->width * length_mm, 0}}}};
 }
 
 }  // namespace lastroom

@@ -30,6 +30,8 @@ std::string_view unit_name(LengthUnit unit) {
   return "mm";
 }
 
+Message unit_message(LengthUnit unit) { return {"unit." + std::string(unit_name(unit))}; }
+
 std::string_view side_name(Side side) { return side == Side::left ? "left" : "right"; }
 
 Vec3 as_worn(Side side, const Vec3& right_form_mm) {

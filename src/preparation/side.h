@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "geometry/mesh.h"
+#include "message.h"
 
 namespace lastroom {
 
@@ -13,6 +14,7 @@ enum class Told { by_option, by_guess };
 
 double mm_per(LengthUnit unit);
 std::string_view unit_name(LengthUnit unit);  ///< "mm", "cm", "m", "in": as on the command line and in result.json
+Message unit_message(LengthUnit unit);        ///< within a sentence
 std::string_view side_name(Side side);        ///< "left", "right"
 
 /// Right form: every left foot and left last is mirrored at y = 0 when it is prepared, so that all rooms from
@@ -28,7 +30,7 @@ struct InputFacts {
   std::uint64_t vertices = 0, triangles = 0;  ///< as in the file
   LengthUnit units = LengthUnit::millimetre;
   Told units_from = Told::by_guess;
-  std::vector<std::string> repairs;  ///< plain sentences, in the order in which they were made
+  std::vector<Message> repairs;  ///< plain sentences, in the order in which they were made
 };
 
 }  // namespace lastroom

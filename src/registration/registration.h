@@ -37,13 +37,13 @@ struct Registration {
   Motion last_from_foot = Motion::Identity();  ///< rear part; both frames in right form
   Hinge hinge;
   bool converged = false;
-  std::string doubt_reason;  ///< empty, or why no verdict may be built on this pose, as a sentence
+  Message doubt_reason;      ///< empty, or why no verdict may be built on this pose
   double rear_rms_mm = 0.0;  ///< root mean square of the room from heel to joint, by area
   int iterations = 0;
   PoseCovariance covariance = PoseCovariance::Zero();
   double position_doubt_mm = 0.0;  ///< largest standard deviation of the joint's middle in any direction
   double angle_doubt_deg = 0.0;    ///< largest standard deviation of a rotation
-  std::string weakest;             ///< plain words for the direction that is held least
+  Message weakest;                 ///< the direction that is held least
   std::vector<ZoneResidual> residuals;
 };
 

@@ -127,7 +127,7 @@ void add_first_caution(pugi::xml_node parent, const Words& words, Wearer wearer)
 
 void add_own_rules(pugi::xml_node parent, const Words& words, const RulesHead& rules) {
   if (rules.built_in) return;
-  add(add(parent, "div", "caution grave"), "p", "own-rules", own_rules_sentence(words, rules));
+  add_message(add(parent, "div", "caution grave"), "p", "own-rules", own_rules(rules), words);
 }
 
 void add_next_steps(pugi::xml_node parent, const Words& words, Tidings tidings) {

@@ -146,12 +146,14 @@ void add_head(pugi::xml_node page, const Comparison& c, const Words& words, cons
   for (std::size_t i = 0; i < 2; ++i) {
     const Comparison::One& one = c.results[i];
     pugi::xml_node line = add(answer, "p", "compared");
-    add(line, "strong", "", fmt::format("{}: {}", kLetters[i], plain_text(one.name, 80)));
-    add(line, "span", "",
-        words("compare.of", {{"side", words(fmt::format("side.{}", side_name(one.side)))},
-                             {"scan", plain_text(one.scan_file, 80)},
-                             {"last", plain_text(one.last_file, 80)},
-                             {"verdict", verdict_word(words, one.verdict)}}));
+    add_foreign(add(line, "strong", "", fmt::format("{}: ", kLetters[i])), one.name, 80);
+    add_message(line, "span", "",
+                {"compare.of",
+                 {{"side", Message{fmt::format("side.{}", side_name(one.side))}},
+                  {"scan", UserText{plain_text(one.scan_file, 80)}},
+                  {"last", UserText{plain_text(one.last_file, 80)}},
+                  {"verdict", Message{fmt::format("verdict.{}", verdict_name(one.verdict))}}}},
+                words);
   }
   add_changes(answer, c, words);
   if (!c.same_rules) add(answer, "p", "remark", words("compare.other_rules"));
@@ -160,9 +162,9 @@ void add_head(pugi::xml_node page, const Comparison& c, const Words& words, cons
     add(answer, "p", "remark",
         words("compare.other_sock", {{"a", words.number(*sock_a)}, {"b", words.number(*sock_b)}}));
   for (std::size_t i = 0; i < 2; ++i) {
-    if (!c.results[i].rules.built_in)
-      add(add(answer, "div", "caution grave"), "p", "own-rules",
-          fmt::format("{}: {}", kLetters[i], own_rules_sentence(words, c.results[i].rules)));
+    if (c.results[i].rules.built_in) continue;
+    pugi::xml_node line = add(add(answer, "div", "caution grave"), "p", "own-rules", fmt::format("{}: ", kLetters[i]));
+    add_message(line, "span", "", own_rules(c.results[i].rules), words);
   }
   const auto graver = [](Wearer w) { return w == Wearer::standard ? 0 : w == Wearer::unknown ? 1 : 2; };
   const Wearer first = c.results[0].wearer, second = c.results[1].wearer;

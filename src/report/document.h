@@ -4,7 +4,7 @@
 #include <string>
 
 #include "report/outputs.h"
-#include "report/words.h"
+#include "words/words.h"
 
 namespace lastroom {
 

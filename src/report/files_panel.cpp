@@ -22,7 +22,7 @@ void add_file(pugi::xml_node parent, const Words& words, const char* heading, co
   }
   add(block, "p", "", words("files.repairs"));
   pugi::xml_node list = add(block, "ul");
-  for (const std::string& repair : file.repairs) add_sentence(list, "li", "", repair, words);
+  for (const Message& repair : file.repairs) add_message(list, "li", "", repair, words);
 }
 
 }  // namespace

@@ -82,14 +82,21 @@ void add_finding(pugi::xml_node list, const Page& facts, const Place& place) {
   if (!minus.empty()) add(numbers, "p", "quiet", minus);
   add_gauge(numbers, facts, finding);
   pugi::xml_node what = add(body, "div");
-  if (!finding.advice.empty()) add_sentence(what, "p", "advice", finding.advice, words);
+  if (!finding.advice.empty()) add_message(what, "p", "advice", finding.advice, words);
   pugi::xml_node source = add(what, "p", "source");
   const char* const provenance[] = {"provenance.published", "provenance.common_practice", "provenance.our_choice"};
   add(source, "b", "", words(provenance[static_cast<std::size_t>(finding.provenance)]));
   const std::string origin = without_label(finding);
   if (!origin.empty()) {
     source.append_child(pugi::node_pcdata).set_value(" ");
-    add_sentence(source, "span", "", origin, words);
+    const Message built_in{fmt::format("source.{}", rule_name(finding.rule))};
+    const bool ours = english(built_in) == finding.source;
+    if (ours && words.language() != "en")
+      add_message(source, "span", "", built_in, words);  // without the label, in the other catalogues
+    else if (ours)
+      add(source, "span", "", origin);
+    else
+      add_message(source, "span", "", own_text(origin), words);
   }
 }
 

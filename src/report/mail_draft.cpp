@@ -43,7 +43,7 @@ std::string summary(const Page& facts) {
   const std::string_view tidings = tidings_name(tidings_of(facts.fitting));
   std::string text =
       words(fmt::format("headline.{}", tidings)) + "\r\n\r\n" + words(fmt::format("lead.{}", tidings)) + "\r\n";
-  if (!facts.fitting.rules.built_in) text += "\r\n" + own_rules_sentence(words, facts.fitting.rules) + "\r\n";
+  if (!facts.fitting.rules.built_in) text += "\r\n" + words(own_rules(facts.fitting.rules)) + "\r\n";
   const bool standard = facts.fitting.settings.assessment.wearer == Wearer::standard;
   text += "\r\n" + words(standard ? "caution.first" : "caution.first_at_risk") + "\r\n";
   const std::vector<Place> shown = places_to_show(facts);

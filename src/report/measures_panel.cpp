@@ -35,7 +35,7 @@ void measures_panel(pugi::xml_node page, const Page& facts) {
   if (const auto tape = facts.fitting.settings.assessment.tape_joint_mm) line("measure.taped_joint", mm(*tape));
   add_table(section, single);
   add(section, "p", "quiet", words("measures.source"));
-  for (const std::string& remark : foot.outside_population) add_sentence(section, "p", "remark", remark, words);
+  for (const Message& remark : foot.outside_population) add_message(section, "p", "remark", remark, words);
 }
 
 }  // namespace lastroom

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "fitting.h"
+#include "words/words.h"
 
 namespace lastroom {
 
@@ -15,8 +16,6 @@ struct ReportSettings {
 };
 
 std::string_view tool_version();
-/// Languages of the built-in catalogues (reports/words.*.xml), the first is the default.
-std::vector<std::string> report_languages();
 
 /// The contract's result.json. Lengths are rounded to 0.0001 mm; the two matrices are not.
 std::string result_json(const Fitting& fitting);

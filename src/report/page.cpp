@@ -52,14 +52,20 @@ pugi::xml_node add(pugi::xml_node parent, const char* tag, std::string_view kind
 }
 
 void add_foreign(pugi::xml_node parent, const std::string& bytes, std::size_t most) {
-  add(parent, "bdi", "", plain_text(bytes, most));
+  pugi::xml_node node = add(parent, "bdi", "", plain_text(bytes, most));
+  set(node, "lang", "");
+  set(node, "translate", "no");
 }
 
-pugi::xml_node add_sentence(pugi::xml_node parent, const char* tag, std::string_view kind, const std::string& english,
-                            const Words& words) {
-  const std::optional<std::string> translated = words.translated(english);
-  pugi::xml_node node = add(parent, tag, kind, plain_text(translated.value_or(english), 4000));
-  if (!translated) set(node, "lang", "en");
+pugi::xml_node add_message(pugi::xml_node parent, const char* tag, std::string_view kind, const Message& message,
+                           const Words& words) {
+  pugi::xml_node node = add(parent, tag, kind);
+  for (const Run& run : words.runs(message)) {
+    if (run.foreign)
+      add_foreign(node, run.text, 4000);
+    else
+      node.append_child(pugi::node_pcdata).set_value(run.text.c_str());
+  }
   return node;
 }
 

@@ -8,8 +8,8 @@
 #include "report/looks.h"
 #include "report/outputs.h"
 #include "report/svg.h"
-#include "report/words.h"
 #include "report/worn.h"
+#include "words/words.h"
 
 namespace lastroom {
 
@@ -44,12 +44,12 @@ Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words
 
 pugi::xml_node add(pugi::xml_node parent, const char* tag, std::string_view kind = {});
 pugi::xml_node add(pugi::xml_node parent, const char* tag, std::string_view kind, const std::string& text);
-/// Foreign text (client, file name) that must not change the direction of what stands around it.
+/// Foreign text (client, file name, mark) that is in no language and must not change the direction of what stands
+/// around it.
 void add_foreign(pugi::xml_node parent, const std::string& bytes, std::size_t most = 255);
-/// A sentence that comes from the computing rooms or from the rules file, which speak English; marked as such where the
-/// page's language has no words for it.
-pugi::xml_node add_sentence(pugi::xml_node parent, const char* tag, std::string_view kind, const std::string& text,
-                            const Words& words);
+/// A fact in the page's language; foreign text in it is marked as being in none.
+pugi::xml_node add_message(pugi::xml_node parent, const char* tag, std::string_view kind, const Message& message,
+                           const Words& words);
 
 /// A section with its heading; `id` is its anchor and the key of its heading ("ID.heading").
 pugi::xml_node add_section(pugi::xml_node parent, const Words& words, const char* id);

@@ -44,11 +44,12 @@ std::string_view tidings_name(Tidings tidings) {
   return kNames[static_cast<std::size_t>(tidings)];
 }
 
-std::string own_rules_sentence(const Words& words, const RulesHead& rules) {
-  return words("caution.own_rules", {{"name", plain_text(rules.name, 80)},
-                                     {"file", plain_text(rules.file, 80)},
-                                     {"loosened", std::to_string(rules.loosened)},
-                                     {"all", std::to_string(rules.limits)}});
+Message own_rules(const RulesHead& rules) {
+  return {"caution.own_rules",
+          {{"name", UserText{plain_text(rules.name, 80)}},
+           {"file", UserText{plain_text(rules.file, 80)}},
+           {"loosened", std::uint64_t{rules.loosened}},
+           {"all", std::uint64_t{rules.limits}}}};
 }
 
 std::vector<Place> places_to_show(const Page& facts) {

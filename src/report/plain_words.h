@@ -18,7 +18,7 @@ Tidings tidings_of(const Fitting& fitting);
 std::string_view tidings_name(Tidings tidings);
 
 /// That these are not the built-in rules, by name, and how many of their limits are laxer.
-std::string own_rules_sentence(const Words& words, const RulesHead& rules);
+Message own_rules(const RulesHead& rules);
 
 /// The few places that a client is told of, gravest first.
 std::vector<Place> places_to_show(const Page& facts);

@@ -9,7 +9,7 @@ void registration_panel(pugi::xml_node page, const Page& facts) {
   const Registration& found = facts.fitting.registration;
   pugi::xml_node section = add_section(page, words, "registration");
   add(section, "p", "intro", words("registration.intro"));
-  if (!found.doubt_reason.empty()) add_sentence(section, "p", "remark", found.doubt_reason, words);
+  if (!found.doubt_reason.empty()) add_message(section, "p", "remark", found.doubt_reason, words);
   Table table{words("registration.caption"), {words("registration.what"), words("measures.value")}, {}};
   const auto line = [&](const char* key, const std::string& value) { table.rows.push_back({words(key), value}); };
   line("registration.settled", words(found.converged ? "yes" : "no"));
@@ -21,7 +21,7 @@ void registration_panel(pugi::xml_node page, const Page& facts) {
   add_table(section, table);
   if (!found.weakest.empty()) {
     pugi::xml_node text = add(section, "p", "", words("registration.weakest") + " ");
-    add_sentence(text, "span", "", found.weakest, words);
+    add_message(text, "span", "", found.weakest, words);
   }
   if (found.residuals.empty()) return;
   Table residuals{words("registration.residuals"),

@@ -1,6 +1,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "report/message_json.h"
 #include "report/outputs.h"
 #include "report/tool_json.h"
 #include "report/worn.h"
@@ -31,10 +32,14 @@ Json matrix(const Motion& motion) {
 std::string_view told_name(Told told) { return told == Told::by_option ? "option" : "guess"; }
 
 Json input(const InputFacts& facts) {
-  return {
-      {"file", facts.file},           {"sha256", facts.sha256},          {"vertices", facts.vertices},
-      {"triangles", facts.triangles}, {"units", unit_name(facts.units)}, {"units_from", told_name(facts.units_from)},
-      {"repairs", facts.repairs}};
+  return {{"file", facts.file},
+          {"sha256", facts.sha256},
+          {"vertices", facts.vertices},
+          {"triangles", facts.triangles},
+          {"units", unit_name(facts.units)},
+          {"units_from", told_name(facts.units_from)},
+          {"repairs", sentences(facts.repairs)},
+          {"repair_keys", message_json(facts.repairs)}};
 }
 
 /// The toes that were told apart, and those that run together as one entry.
@@ -46,7 +51,8 @@ Json toe_list(const FootLandmarks& marks) {
       if (!marks.toe_there[toe]) missing.push_back(toe + 1);
     list.push_back({{"first", group.first + 1},
                     {"last", group.last + 1},
-                    {"words", toe_words(group)},
+                    {"words", english(toe_message(group))},
+                    {"words_key", message_json(toe_message(group))},
                     {"probability", number(group.probability)},
                     {"missing", missing}});
   }
@@ -82,7 +88,8 @@ Json foot(const Fitting& fitting) {
           {"joint_girth_uncertainty_mm", number(m.joint_girth_doubt_mm)},
           {"first_joint_uncertainty_mm", number(fitting.foot.landmarks.first_joint_sigma_mm)},
           {"fifth_joint_uncertainty_mm", number(fitting.foot.landmarks.fifth_joint_sigma_mm)},
-          {"outside_population", m.outside_population},
+          {"outside_population", sentences(m.outside_population)},
+          {"outside_population_keys", message_json(m.outside_population)},
           {"likeness_mm", number(fitting.foot.likeness_mm)},
           {"chance_of_wrong_side", number(fitting.foot.chance_of_wrong_side)},
           {"sole_missing", fitting.foot.sole_missing}};
@@ -131,8 +138,10 @@ Json registration(const Fitting& fitting) {
             {"angle_deg", number(r.angle_doubt_deg)},
             {"scan_mm", number(fitting.settings.registration.scan_error_mm)}}},
           {"iterations", r.iterations},
-          {"weakest", r.weakest},
-          {"doubt_reason", r.doubt_reason},
+          {"weakest", english(r.weakest)},
+          {"weakest_key", message_json(r.weakest)},
+          {"doubt_reason", english(r.doubt_reason)},
+          {"doubt_reason_key", message_json(r.doubt_reason)},
           {"residuals", residuals}};
 }
 
@@ -195,10 +204,12 @@ Json tightening(const Tightening& t) {
                     {"before_mm", number(gap.before_mm)},
                     {"after_mm", number(gap.after_mm)}});
   return {{"joint_girth_mm", number(t.joint_girth_mm)},
-          {"why", t.why},
+          {"why", english(t.why)},
+
           {"effects", effects},
           {"regions", regions},
-          {"toe_gaps", gaps}};
+          {"toe_gaps", gaps},
+          {"why_key", message_json(t.why)}};
 }
 
 Json findings(const std::vector<Finding>& all, Side side) {
@@ -211,9 +222,11 @@ Json findings(const std::vector<Finding>& all, Side side) {
                     {"limit_mm", number(f.limit_mm)},
                     {"uncertainty_mm", number(f.uncertainty_mm)},
                     {"at_mm", f.at_mm ? point(as_worn(side, *f.at_mm)) : Json(nullptr)},
-                    {"advice", f.advice},
+                    {"advice", english(f.advice)},
+
                     {"source", f.source},
-                    {"provenance", provenance_name(f.provenance)}});
+                    {"provenance", provenance_name(f.provenance)},
+                    {"advice_key", message_json(f.advice)}});
   }
   return list;
 }
@@ -246,25 +259,24 @@ Json timing(const Timing& t) {
 std::string result_json(const Fitting& fitting) {
   const Side side = fitting.foot.side;
   const AssessmentSettings& settings = fitting.settings.assessment;
-  const Json result = {
-      {"schema", "lastroom.result/1"},
-      {"tool", tool_json(fitting.rules)},
-      {"inputs", {{"scan", input(fitting.foot.facts)}, {"last", input(fitting.last.facts)}}},
-      {"wearer", wearer_name(settings.wearer)},
-      {"side", side_name(side)},
-      {"side_from", told_name(fitting.foot.side_from)},
-      {"sock_mm", number(fitting.settings.registration.sock_mm)},
-      {"foot", foot(fitting)},
-      {"last", last(fitting)},
-      {"registration", registration(fitting)},
-      {"zones", zones(fitting.assessment.zones, side, &fitting.toe_room)},
-      {"toe_room", toe_room(fitting.toe_room)},
-      {"tightening", tightening(fitting.assessment.tightening)},
-      {"findings", findings(fitting.assessment.findings, side)},
-      {"verdict", verdict_name(fitting.assessment.verdict)},
-      {"timing_s", timing(fitting.timing)},
-      {"corrections", corrections(fitting.assessment.corrections, side)},
-      {"taped_joint_girth_mm", number(settings.tape_joint_mm)}};
+  const Json result = {{"schema", "lastroom.result/1"},
+                       {"tool", tool_json(fitting.rules)},
+                       {"inputs", {{"scan", input(fitting.foot.facts)}, {"last", input(fitting.last.facts)}}},
+                       {"wearer", wearer_name(settings.wearer)},
+                       {"side", side_name(side)},
+                       {"side_from", told_name(fitting.foot.side_from)},
+                       {"sock_mm", number(fitting.settings.registration.sock_mm)},
+                       {"foot", foot(fitting)},
+                       {"last", last(fitting)},
+                       {"registration", registration(fitting)},
+                       {"zones", zones(fitting.assessment.zones, side, &fitting.toe_room)},
+                       {"toe_room", toe_room(fitting.toe_room)},
+                       {"tightening", tightening(fitting.assessment.tightening)},
+                       {"findings", findings(fitting.assessment.findings, side)},
+                       {"verdict", verdict_name(fitting.assessment.verdict)},
+                       {"timing_s", timing(fitting.timing)},
+                       {"corrections", corrections(fitting.assessment.corrections, side)},
+                       {"taped_joint_girth_mm", number(settings.tape_joint_mm)}};
   // File names may hold any bytes; what is not UTF-8 becomes U+FFFD, so that the JSON stays strict.
   return result.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }

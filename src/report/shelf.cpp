@@ -9,6 +9,7 @@
 
 #include "report/csv.h"
 #include "report/field_picture.h"
+#include "report/message_json.h"
 #include "report/page.h"
 #include "report/text.h"
 #include "report/tool_json.h"
@@ -45,7 +46,7 @@ Json values_of(const ShelfRow& row, std::size_t rank) {
           {"units", text(row.units)},
           {"most_margin_mm", if_so(sieved, number(row.sieve.most_margin_mm))},
           {"most_margin_rule", sieved ? name(row.sieve.rule) : Json()},
-          {"problem", text(row.problem)},
+          {"problem", text(english(row.problem))},
           {"same_as", text(row.same_as)},
           {"report", text(row.report)},
           {"sha256", text(row.sha256)}};
@@ -69,12 +70,9 @@ void fill_in(ShelfRow& row, const Fitting& fitting) {
   row.fate = found.verdict == Verdict::none ? Fate::unusable : Fate::judged;
   row.verdict = found.verdict;
   if (row.fate == Fate::unusable) {
-    row.problem = "It was checked in full, but no verdict could be given.";
-    const std::string& doubt = fitting.registration.doubt_reason;
-    if (!doubt.empty())
-      row.problem += " " + doubt;
-    else if (!found.findings.empty())
-      row.problem += " " + found.findings.front().advice;
+    const Message& doubt = fitting.registration.doubt_reason;
+    const Message why = !doubt.empty() || found.findings.empty() ? doubt : found.findings.front().advice;
+    row.problem = {"shelf.no_verdict", {{"why", why}}};
     return;
   }
   row.margin = margin_of(found, fitting.rules, fitting.settings.assessment.wearer);
@@ -87,8 +85,8 @@ void fill_in(ShelfRow& row, const Fitting& fitting) {
   row.limit_mm = gravest.limit_mm;
 }
 
-std::vector<std::string> doubts_about_foot(const Assessment& assessment) {
-  std::vector<std::string> doubts;
+std::vector<Message> doubts_about_foot(const Assessment& assessment) {
+  std::vector<Message> doubts;
   for (const Finding& finding : assessment.findings)
     if (traits_of(finding.rule).about_foot) doubts.push_back(finding.advice);
   return doubts;
@@ -145,7 +143,8 @@ std::string shelf_json(const std::vector<ShelfRow>& rows, const ShelfHead& head)
                         {"joint_girth_mm", number(head.joint_girth_mm)}}},
                       {"wearer", wearer_name(head.wearer)},
                       {"order_certain_of_best", head.best == 0 ? Json("all") : Json(head.best)},
-                      {"remarks", head.remarks},
+                      {"remarks", sentences(head.remarks)},
+                      {"remark_keys", message_json(head.remarks)},
                       {"lasts", std::move(lasts)}};
   return shelf.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }

@@ -12,9 +12,9 @@ namespace lastroom {
 /// What a full check found, put into its row. A fitting without a verdict makes the row unusable, with its reason.
 void fill_in(ShelfRow& row, const Fitting& fitting);
 
-/// What is doubtful about the foot itself, in whatever last it stands, as sentences for ShelfHead::remarks. They are
+/// What is doubtful about the foot itself, in whatever last it stands, for ShelfHead::remarks. They are
 /// the same from every fitting of one foot.
-std::vector<std::string> doubts_about_foot(const Assessment& assessment);
+std::vector<Message> doubts_about_foot(const Assessment& assessment);
 
 /// Small pictures of the room on the skin from above and from below, toes to the right, as a piece of HTML. The same
 /// whatever the file's name. Empty without a verdict.
@@ -28,7 +28,7 @@ struct ShelfHead {
   Wearer wearer = Wearer::standard;
   std::size_t best = 0;                          ///< of how many the order is certain; 0: of all
   double length_mm = 0.0, joint_girth_mm = 0.0;  ///< of the foot
-  std::vector<std::string> remarks;              ///< sentences about the foot and the shelf as a whole
+  std::vector<Message> remarks;                  ///< about the foot and the shelf as a whole
 };
 
 // The ranked rows as a table (RFC 4180), as JSON with the same values under the same names, and as a page. The page

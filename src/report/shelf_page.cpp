@@ -33,9 +33,10 @@ void add_head(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
   pugi::xml_node answer = add(section, "div", "answer");
   const bool any = !rows.empty() && rows.front().fate == Fate::judged;
   const Verdict best = any ? rows.front().verdict : Verdict::none;
-  add(answer, "h1", "",
-      words(fmt::format("shelf.headline.{}", verdict_name(best)),
-            {{"last", any ? plain_text(rows.front().file, 80) : std::string()}}));
+  add_message(answer, "h1", "",
+              {fmt::format("shelf.headline.{}", verdict_name(best)),
+               {{"last", UserText{any ? plain_text(rows.front().file, 80) : ""}}}},
+              words);
   add(answer, "p", "lead",
       words("shelf.foot",
             {{"length", words.number(head.length_mm, 0)}, {"girth", words.number(head.joint_girth_mm, 0)}}));
@@ -46,7 +47,7 @@ void add_head(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
                              {"other_side", count_of(rows, Fate::other_side)},
                              {"unusable", count_of(rows, Fate::unusable)},
                              {"same_file", count_of(rows, Fate::same_file)}}));
-  for (const std::string& remark : head.remarks) add_sentence(answer, "p", "remark", remark, words);
+  for (const Message& remark : head.remarks) add_message(answer, "p", "remark", remark, words);
   add_own_rules(answer, words, head.rules);
   add_first_caution(answer, words, head.wearer);
 }
@@ -82,7 +83,8 @@ void add_judged_row(pugi::xml_node list, const Words& words, const ShelfRow& row
                            {"heel", words.number(row.heel_height_mm, 0)},
                            {"allowance", words.number(row.allowance_mm, 0)}}));
   if (!row.report.empty()) {
-    pugi::xml_node link = add(add(text, "p"), "a", "", words("shelf.full_report") + ": " + plain_text(row.file, 120));
+    pugi::xml_node link = add(add(text, "p"), "a", "", words("shelf.full_report") + ": ");
+    add_foreign(link, row.file, 120);
     link.append_attribute("href").set_value((row.report + "/report.html").c_str());
   }
   if (!pictures.empty()) item.append_buffer(pictures.data(), pictures.size(), pugi::parse_default, pugi::encoding_utf8);
@@ -126,11 +128,11 @@ void add_rest(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
     pugi::xml_node item = add(list, "li");
     add_foreign(add(item, "strong"), row.file, 120);
     if (row.fate == Fate::unusable)
-      add_sentence(item, "p", "", row.problem, words);
+      add_message(item, "p", "", row.problem, words);
+    else if (row.fate == Fate::other_side)
+      add(item, "p", "", words("shelf.why_other_side"));
     else
-      add(item, "p", "",
-          row.fate == Fate::other_side ? words("shelf.why_other_side")
-                                       : words("shelf.why_same_file", {{"last", plain_text(row.same_as, 120)}}));
+      add_message(item, "p", "", {"shelf.why_same_file", {{"last", UserText{plain_text(row.same_as, 120)}}}}, words);
   }
 }
 

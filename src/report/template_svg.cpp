@@ -148,7 +148,7 @@ std::string template_svg(const Fitting& fitting, std::string_view language) {
   std::vector<std::string> warning, legend = {words("template.lines")};
   if (fitting.assessment.verdict == Verdict::none)
     warning = {words("template.no_verdict"), words("template.no_verdict_lines")};
-  if (!fitting.rules.built_in) legend.push_back(own_rules_sentence(words, fitting.rules));
+  if (!fitting.rules.built_in) legend.push_back(words(own_rules(fitting.rules)));
   legend.push_back(toe_end.triangles.empty() ? words("template.no_toe_room")
                                              : words("template.toe_room", {{"mm", words.number(toe_room_mm)}}));
   legend.push_back(words("template.last"));

@@ -96,7 +96,7 @@ void tightening_panel(pugi::xml_node page, const Page& facts) {
   add(section, "p", "answer-line",
       offered ? words("tightening.offer", {{"mm", words.number(tightening.joint_girth_mm)}})
               : words("tightening.no_offer"));
-  if (!tightening.why.empty()) add_sentence(section, "p", "", tightening.why, words);
+  if (!tightening.why.empty()) add_message(section, "p", "", tightening.why, words);
   if (tightening.freedom.size() == facts.last.vertices.size()) {
     add_class_key(section, facts);
     pugi::xml_node looks = add(section, "div", "looks three");

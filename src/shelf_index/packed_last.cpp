@@ -6,6 +6,8 @@
 #include <cstring>
 #include <type_traits>
 
+#include "words/words.h"
+
 namespace lastroom {
 namespace {
 
@@ -44,6 +46,12 @@ struct Unpacker {
   }
 };
 
+/// A message has others in it, these have none deeper than this: no call goes deeper either.
+constexpr int kDeepest = 8;
+constexpr std::size_t kLeastInParts = 2 * sizeof(std::size_t);  ///< bytes of a message or a value: two lengths
+template <class Archive>
+void message(Archive& a, Message& value, int deepest = kDeepest);
+
 template <class Archive, class T>
 void field(Archive& a, T& value) {
   if constexpr (std::is_same_v<T, bool>) {  // a byte that is neither 0 nor 1 must never be one
@@ -63,13 +71,16 @@ void field(Archive& a, T& value) {
   } else if constexpr (std::is_same_v<T, Girth>) {
     field(a, value.mm);
     field(a, value.loop_mm);
+  } else if constexpr (std::is_same_v<T, Message>) {
+    message(a, value);
   } else if constexpr (requires { value.data(); }) {  // a string or a vector
     using Item = std::remove_reference_t<decltype(value[0])>;
     std::size_t n = value.size();
     a.size(n);
-    a.room_for(value, n, std::is_same_v<Item, std::string> ? sizeof n : sizeof(Item));
-    if constexpr (std::is_same_v<Item, std::string>) {
-      for (Item& item : value) field(a, item);
+    constexpr bool kInParts = std::is_same_v<Item, Message>;
+    a.room_for(value, n, kInParts ? kLeastInParts : sizeof(Item));
+    if constexpr (kInParts) {
+      for (Item& item : value) message(a, item);
     } else {
       static_assert(std::is_trivially_copyable_v<Item> || (std::is_same_v<Item, Vec3> && sizeof(Vec3) == 24));
       if (n > 0) a.raw(static_cast<void*>(value.data()), value.size() * sizeof(Item));
@@ -80,6 +91,38 @@ void field(Archive& a, T& value) {
     static_assert(std::is_trivially_copyable_v<T>);
     a.raw(&value, sizeof value);
   }
+}
+
+template <class Archive>
+void value_of(Archive& a, Message::Value& value, int deepest) {
+  field(a, value.name);
+  std::size_t kind = value.is.index();
+  a.size(kind);
+  a.must(kind <= 3);
+  if (kind != value.is.index()) {  // unpacking
+    if (kind == 1) value.is = std::uint64_t{};
+    if (kind == 2) value.is = UserText{};
+    if (kind == 3) value.is = Message{};
+  }
+  if (auto* quantity = std::get_if<Quantity>(&value.is)) {
+    field(a, quantity->value);
+    field(a, quantity->decimals);
+    a.must(quantity->decimals >= 0 && quantity->decimals <= 12);
+  }
+  if (auto* count = std::get_if<std::uint64_t>(&value.is)) field(a, *count);
+  if (auto* text = std::get_if<UserText>(&value.is)) field(a, text->bytes);
+  if (auto* part = std::get_if<Message>(&value.is)) message(a, *part, deepest - 1);
+}
+
+template <class Archive>
+void message(Archive& a, Message& value, int deepest) {
+  a.must(deepest > 0);
+  if (deepest == 0) return;
+  field(a, value.key);
+  std::size_t n = value.values.size();
+  a.size(n);
+  a.room_for(value.values, n, kLeastInParts);
+  for (Message::Value& each : value.values) value_of(a, each, deepest);
 }
 
 template <class Archive, class... Fields>
@@ -128,8 +171,9 @@ bool unpack(std::string_view bytes, ReadyLast& ready) {
   unpacker.must(last.facts.units_from == Told::by_option || last.facts.units_from == Told::by_guess);
   unpacker.must(!mesh.triangles.empty() && last.feather_edge.size() >= 3 && last.centre_line.size() >= 2);
   const auto inside = [&](const Triangle& t) { return *std::ranges::max_element(t) < mesh.vertices.size(); };
-  return unpacker.ok && unpacker.bytes.empty() && std::ranges::all_of(mesh.triangles, inside) &&
-         ready.last.bottom.size() == mesh.triangles.size() && is_usable(ready.boxes, mesh.triangles.size());
+  return unpacker.ok && unpacker.bytes.empty() && std::ranges::all_of(last.facts.repairs, can_be_told) &&
+         std::ranges::all_of(mesh.triangles, inside) && ready.last.bottom.size() == mesh.triangles.size() &&
+         is_usable(ready.boxes, mesh.triangles.size());
 }
 
 std::string packed_numbers(const LastMeasures& measures) {

@@ -108,11 +108,7 @@ Zone zone_named(std::string_view name) {
   throw std::invalid_argument("there is no zone named \"" + std::string(name) + "\"");
 }
 
-std::string zone_words(Zone zone) {
-  std::string words(zone_name(zone));
-  std::replace(words.begin(), words.end(), '_', ' ');
-  return words;
-}
+Message zone_message(Zone zone) { return {"zone_in_sentence." + std::string(zone_name(zone))}; }
 
 SkinMap map_skin(const Foot& foot) {
   constexpr double kLooksDown = -0.85;

@@ -3,13 +3,14 @@
 #include <string>
 #include <string_view>
 
+#include "message.h"
 #include "preparation/foot.h"
 #include "zones/zone_traits.h"
 
 namespace lastroom {
 
 Zone zone_named(std::string_view name);  ///< throws std::invalid_argument
-std::string zone_words(Zone zone);       ///< its name with spaces, for sentences
+Message zone_message(Zone zone);         ///< its name within a sentence
 
 /// Which toe a vertex of the fore part belongs to: 1 (big) .. 5, 0 for none.
 struct SkinMap {

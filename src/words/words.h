@@ -7,11 +7,24 @@
 #include <utility>
 #include <vector>
 
-#include "report/phrases.h"
+#include "message.h"
 
 namespace lastroom {
 
-/// All texts of the report in one language: reports/words.*.xml, built into the program.
+/// Whether a message that was read from a file has words: every key in it, its parts' too, is in the catalogues.
+bool can_be_told(const Message& message);
+
+/// The languages that there is a catalogue of; the first is the default.
+std::vector<std::string> report_languages();
+
+/// A piece of a sentence.
+struct Run {
+  std::string text;
+  bool foreign = false;  ///< the user's own, in no language
+};
+
+/// All that is said in one language: reports/words.*.xml, built into the program. English has the advice and the
+/// sources of the built-in rules from default_rules.xml.
 class Words {
  public:
   using Values = std::vector<std::pair<std::string_view, std::string>>;
@@ -23,10 +36,10 @@ class Words {
   const std::string& operator()(std::string_view key) const;
   /// The same with every `{name}` replaced by its value.
   std::string operator()(std::string_view key, const Values& values) const;
-  /// A sentence that another room or the rules file made in English; none when the language has no words for it.
-  std::optional<std::string> translated(const std::string& english) const {
-    return phrases_ ? (*phrases_)(english) : std::optional(english);
-  }
+  /// A fact in words, its foreign text apart. A count of one takes the text under KEY.one where there is one.
+  std::vector<Run> runs(const Message& message) const;
+  /// The same in one piece, for plain text.
+  std::string operator()(const Message& message) const;
   bool has(std::string_view key) const { return texts_.contains(key); }
   std::vector<std::string_view> keys() const;
 
@@ -38,9 +51,10 @@ class Words {
   const std::string& language() const { return language_; }
 
  private:
+  void add_runs(const Message& message, std::vector<Run>& runs) const;
+
   std::string language_;
   std::map<std::string, std::string, std::less<>> texts_;
-  std::optional<Phrases> phrases_;  ///< none where the sentences are already in the language
 };
 
 }  // namespace lastroom

@@ -1,0 +1,164 @@
+#include "words/words.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <pugixml.hpp>
+#include <stdexcept>
+
+namespace lastroom {
+namespace embedded {
+extern const std::string_view words_en_xml, words_de_xml, default_rules_xml;
+}
+namespace {
+
+/// Words between single spaces, as rules.cpp reads them.
+std::string collapsed(std::string_view text) {
+  std::string result;
+  for (const char c : text) {
+    const bool space = c == ' ' || c == '\t' || c == '\r' || c == '\n';
+    if (!space) result += c;
+    if (space && !result.empty() && result.back() != ' ') result += ' ';
+  }
+  while (!result.empty() && result.back() == ' ') result.pop_back();
+  return result;
+}
+
+const Words& in_english() {
+  static const Words words("en");
+  return words;
+}
+
+std::string number_text(const Words& words, const Quantity& quantity) {
+  return words.language() == "en" ? fmt::format("{:.{}f}", quantity.value, quantity.decimals)
+                                  : words.number(quantity.value, quantity.decimals);
+}
+
+}  // namespace
+
+std::vector<std::string> report_languages() { return {"en", "de"}; }
+
+Words::Words(std::string_view language) : language_(language) {
+  std::string_view xml;
+  if (language == "en") xml = embedded::words_en_xml;
+  if (language == "de") xml = embedded::words_de_xml;
+  if (xml.empty()) throw std::invalid_argument(fmt::format("no catalogue of words for the language \"{}\"", language));
+  pugi::xml_document document;
+  const pugi::xml_parse_result parsed = document.load_buffer(xml.data(), xml.size());
+  if (!parsed) throw std::logic_error(fmt::format("words.{}.xml: {}", language, parsed.description()));
+  for (const pugi::xml_node text : document.child("words").children("text")) {
+    texts_[text.attribute("key").value()] = text.text().get();
+  }
+  if (language == "en") {
+    document.load_buffer(embedded::default_rules_xml.data(), embedded::default_rules_xml.size());
+    for (const pugi::xml_node rule : document.child("rules").children())
+      for (const char* part : {"advice", "slack", "source"})
+        if (rule.child(part))
+          texts_[fmt::format("{}.{}", part, rule.attribute("name").value())] = collapsed(rule.child(part).text().get());
+  }
+}
+
+const std::string& Words::operator()(std::string_view key) const {
+  const auto found = texts_.find(key);
+  if (found == texts_.end()) throw std::logic_error(fmt::format("words.{}.xml lacks \"{}\"", language_, key));
+  return found->second;
+}
+
+std::string Words::operator()(std::string_view key, const Values& values) const {
+  const std::string& text = (*this)(key);
+  std::string filled;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t open = text.find('{', at);
+    const std::size_t close = text.find('}', open);
+    if (open == std::string::npos || close == std::string::npos) return filled + text.substr(at);
+    filled += text.substr(at, open - at);
+    const std::string_view name = std::string_view(text).substr(open + 1, close - open - 1);
+    for (const auto& [known, value] : values) {
+      if (known == name) filled += value;
+    }
+    at = close + 1;
+  }
+  return filled;
+}
+
+void Words::add_runs(const Message& message, std::vector<Run>& runs) const {
+  std::string key = message.key;
+  for (const Message::Value& value : message.values) {
+    const auto* count = std::get_if<std::uint64_t>(&value.is);
+    if (count && *count == 1 && has(key + ".one")) key += ".one";
+  }
+  const auto say = [&](const std::string& text, bool foreign) {
+    if (text.empty()) return;
+    if (!runs.empty() && runs.back().foreign == foreign)
+      runs.back().text += text;
+    else
+      runs.push_back({text, foreign});
+  };
+  const std::string& text = (*this)(key);
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t open = text.find('{', at), close = text.find('}', open);
+    if (open == std::string::npos || close == std::string::npos) return say(text.substr(at), false);
+    say(text.substr(at, open - at), false);
+    const std::string_view name = std::string_view(text).substr(open + 1, close - open - 1);
+    for (const Message::Value& value : message.values) {
+      if (value.name != name) continue;
+      if (const auto* quantity = std::get_if<Quantity>(&value.is)) say(number_text(*this, *quantity), false);
+      if (const auto* count = std::get_if<std::uint64_t>(&value.is)) say(std::to_string(*count), false);
+      if (const auto* foreign = std::get_if<UserText>(&value.is)) say(foreign->bytes, true);
+      if (const auto* part = std::get_if<Message>(&value.is); part && !part->empty()) add_runs(*part, runs);
+    }
+    at = close + 1;
+  }
+}
+
+std::vector<Run> Words::runs(const Message& message) const {
+  std::vector<Run> runs;
+  if (!message.empty()) add_runs(message, runs);
+  return runs;
+}
+
+std::string Words::operator()(const Message& message) const {
+  std::string text;
+  for (const Run& run : runs(message)) text += run.text;
+  return text;
+}
+
+Quantity in_digits(double value, int digits) {
+  const double size = std::abs(value);
+  int decimals = size > 0.0 ? std::clamp(digits - 1 - static_cast<int>(std::floor(std::log10(size))), 0, 12) : 0;
+  while (decimals > 0 && fmt::format("{:.{}f}", value, decimals).ends_with('0')) --decimals;
+  return {value, decimals};
+}
+
+std::string english(const Message& message) { return in_english()(message); }
+
+bool can_be_told(const Message& message) {
+  return in_english().has(message.key) && std::ranges::all_of(message.values, [](const Message::Value& value) {
+           const auto* part = std::get_if<Message>(&value.is);
+           return !part || part->empty() || can_be_told(*part);
+         });
+}
+
+std::vector<std::string_view> Words::keys() const {
+  std::vector<std::string_view> keys;
+  for (const auto& entry : texts_) keys.push_back(entry.first);
+  return keys;
+}
+
+std::string Words::number(double value, int decimals) const {
+  if (!std::isfinite(value)) return "–";
+  std::string digits = fmt::format("{:.{}f}", std::abs(value), decimals);
+  const bool zero = digits.find_first_not_of("0.") == std::string::npos;
+  if (const std::size_t dot = digits.find('.'); dot != std::string::npos)
+    digits.replace(dot, 1, (*this)("decimal_mark"));
+  return value < 0.0 && !zero ? "−" + digits : digits;
+}
+
+std::string Words::signed_number(double value, int decimals) const {
+  const std::string digits = number(value, decimals);
+  const bool positive = value > 0.0 && digits.find_first_not_of("0.,") != std::string::npos;
+  return positive ? "+" + digits : digits;
+}
+
+}  // namespace lastroom
