@@ -172,6 +172,30 @@ TEST_CASE("a last from numbers has them, and is a body") {
     }
 }
 
+TEST_CASE("a last thrown into a file stands upright again, with no heel and with one of 100 mm") {
+  Dice dice(17);
+  for (const double heel_mm : {0.0, 20.0, 40.0, 60.0, 80.0, 90.0, 100.0})
+    for (const Side side : {Side::left, Side::right}) {
+      CAPTURE(heel_mm);
+      CAPTURE(side_name(side));
+      TradeNumbers numbers;
+      numbers.heel_height_mm = heel_mm;
+      numbers.open_at_top = side == Side::left;
+      MeshFile file;
+      file.name = "last.stl";
+      file.mesh = trade_last(numbers, 3.5).made.mesh;
+      if (side == Side::left) file.mesh = mirrored_y(std::move(file.mesh));
+      file.mesh = moved(std::move(file.mesh), dice.motion(300.0));
+      const Last last = prepare_last(file);
+      CHECK(last.side == side);
+      const LastMeasures m = measure_last(last);
+      // A rockered tread is level in one place of it: 2 degrees to either side are 7 mm under a heel 200 mm behind.
+      CHECK(std::abs(m.heel_height_mm - heel_mm) < 9.0);
+      // What a calliper on the bench repeats to (common practice, no source).
+      CHECK(std::abs(m.heel_width_mm - numbers.heel_width_mm) < 2.0);
+    }
+}
+
 TEST_CASE("grading adds two thirds of a centimetre a size and a quarter of an inch a fitting") {
   const TradeNumbers base, larger = graded(base, {}, 2, 0), wider = graded(base, {}, 0, 1);
   CHECK(larger.length_mm - base.length_mm == doctest::Approx(40.0 / 3.0));

@@ -447,7 +447,9 @@ TradeNumbers made_to_measure(const FootMeasures& foot, Dice& dice) {
   n.heel_width_mm = foot.heel_width_mm - dice.uniform(0.0, 3.0);
   n.heel_height_mm = dice.chance(0.85) ? dice.uniform(0.0, 65.0) : dice.uniform(65.0, 100.0);
   n.toe_spring_mm = dice.uniform(3.0, 14.0);
-  n.toe_height_mm = foot.big_toe_height_mm + dice.uniform(3.0, 8.0);
+  // Where the big toe is gone the tape finds the instep in its place: then what a mean foot has (A1).
+  const bool toe_is_gone = foot.big_toe_height_mm > 0.12 * foot.length_mm;
+  n.toe_height_mm = (toe_is_gone ? 0.084 * foot.length_mm : foot.big_toe_height_mm) + dice.uniform(3.0, 8.0);
   n.recede_mm = dice.uniform(20.0, 40.0);
   n.swing_mm = dice.uniform(2.0, 12.0);
   n.joint_to_inside = dice.uniform(-0.03, 0.03);

@@ -112,10 +112,13 @@ struct StoodLast {
   Standing standing;
 };
 
-/// The first of the rough poses in which the surface stands and looks like a last.
+/// Of the rough poses in which the surface stands and could be a last, the one in which it strays least from one: on
+/// its side or its back it may have a bottom too.
 StoodLast stood(const MeshFile& file, Mesh mesh) {
   Message why;  // the likeliest pose's reason is the one to tell
   StoodLast found;
+  std::optional<StoodLast> best;
+  double least_mm = 0.0;
   found.features = edge_features(mesh);
   for (const Motion& rough_from_file : rough_poses(mesh)) {
     found.mesh = moved(std::move(mesh), rough_from_file * found.standing_from_file.inverse());
@@ -128,11 +131,16 @@ StoodLast stood(const MeshFile& file, Mesh mesh) {
       found.mesh = moved(std::move(found.mesh), standing->standing_from_rough);
       found.standing_from_file = standing->standing_from_rough * rough_from_file;
       unlike = unlike_a_last(found.mesh, *standing, found.faces);
-      if (unlike.empty()) return found;
+      const double strays_mm = likeness_mm(found.mesh, standing->centre_line.back().x());
+      // Upright lasts of every family strayed by up to 25, on their side or back by 27 and more. Our choice.
+      constexpr double kMostStrays_mm = 30.0;
+      if (unlike.empty() && strays_mm > kMostStrays_mm) unlike = Message{kNoBottom};
+      if (unlike.empty() && (!best || strays_mm < least_mm)) best = found, least_mm = strays_mm;
     }
     if (why.empty()) why = unlike;
     mesh = std::move(found.mesh);
   }
+  if (best) return *std::move(best);
   refuse(file, why.empty() ? Message{"last.no_flat_bottom"} : why);
 }
 

@@ -13,6 +13,7 @@ namespace {
 // by 55.
 const double kCrease = std::cos(22.0 * std::numbers::pi / 180.0);
 const double kTooSteep = std::cos(40.0 * std::numbers::pi / 180.0);  // against the bottom's own direction there
+const double kSteepestShank = std::cos(55.0 * std::numbers::pi / 180.0);
 const double kSeed = std::cos(25.0 * std::numbers::pi / 180.0);
 
 /// A single neighbour; not a rim, nor an edge where three or more triangles meet.
@@ -86,7 +87,8 @@ std::vector<std::uint32_t> longest_border(const Mesh& mesh, const SurfaceFeature
   return longest;
 }
 
-/// The bottom's mean direction along x, so that heel pitch and toe spring don't count as steepness.
+/// The bottom's mean direction along x, so that heel pitch and toe spring don't count as steepness; without a lean to
+/// either side, which would be a side.
 class LocalDown {
  public:
   LocalDown(const Mesh& mesh, const std::vector<std::uint32_t>& seed, const std::vector<Vec3>& normals,
@@ -101,7 +103,13 @@ class LocalDown {
       for (std::size_t b = 0; b < kBins; ++b)
         mean_[b] = 0.25 * old[b > 0 ? b - 1 : 0] + 0.5 * old[b] + 0.25 * old[std::min<std::size_t>(b + 1, kBins - 1)];
     }
-    for (Vec3& n : mean_) n.normalize();
+    const double down_z = down.z();
+    for (Vec3& n : mean_) {
+      n.y() = down.y();
+      n.normalize();
+      // Steeper than a shank under 100 mm of heel: the back of a heel, a leg.
+      if (n.z() * down_z < kSteepestShank) n = down;
+    }
   }
   const Vec3& at(const Mesh& mesh, std::uint32_t triangle) const { return mean_[bin(mesh, triangle)]; }
 
@@ -130,18 +138,24 @@ LastBottomFaces find_bottom(const Mesh& mesh, const SurfaceFeatures& features, c
     member[i] = normals[i].dot(down) > kSeed;
   }
   std::vector<std::uint32_t> grown = largest_group(features, area, member);
-  const LocalDown local(mesh, grown, normals, area, down);
   LastBottomFaces found;
   found.bottom.assign(count, 0);
   for (const std::uint32_t i : grown) found.bottom[i] = 1;
-  for (std::size_t next = 0; next < grown.size(); ++next)
-    for (const std::uint32_t other : features.across[grown[next]]) {
-      if (!is_triangle(other) || found.bottom[other]) continue;
-      if (normals[other].dot(local.at(mesh, other)) < kTooSteep || normals[other].dot(normals[grown[next]]) < kCrease)
-        continue;
-      found.bottom[other] = 1;
-      grown.push_back(other);
-    }
+  // A high heel's shank is too steep for the direction of the tread: it is climbed a stretch at a time, by the
+  // direction of what was climbed before.
+  constexpr int kMostStretches = 12;
+  for (std::size_t before = 0, stretch = 0; grown.size() > before && stretch < kMostStretches; ++stretch) {
+    before = grown.size();
+    const LocalDown local(mesh, grown, normals, area, down);
+    for (std::size_t next = 0; next < grown.size(); ++next)
+      for (const std::uint32_t other : features.across[grown[next]]) {
+        if (!is_triangle(other) || found.bottom[other]) continue;
+        if (normals[other].dot(local.at(mesh, other)) < kTooSteep || normals[other].dot(normals[grown[next]]) < kCrease)
+          continue;
+        found.bottom[other] = 1;
+        grown.push_back(other);
+      }
+  }
   // Islands inside belong to it: what hangs together with it over an edge and is not the body.
   std::vector<std::uint8_t> rest(count), body(count, 0);
   for (std::size_t i = 0; i < count; ++i) rest[i] = !found.bottom[i];
