@@ -73,8 +73,8 @@ TEST_CASE("toes that run together are no refusal, and no border is put where non
   check_borders(foot.landmarks, usual_foot());
   CHECK(longest_toe(foot.landmarks.toe_tips) == WithinMm{longest_toe(usual_foot().toe_tips), kScanDimension_mm});
   const auto& repairs = foot.facts.repairs;
-  CHECK(std::any_of(repairs.begin(), repairs.end(), [](const std::string& sentence) {
-    return sentence.find("can't be told apart; they are judged as one") != std::string::npos;
+  CHECK(std::any_of(repairs.begin(), repairs.end(), [](const Message& repair) {
+    return english(repair).find("can't be told apart; they are judged as one") != std::string::npos;
   }));
 }
 
@@ -125,7 +125,7 @@ TEST_CASE("a small child's foot is one, and what its unit leaves open is told") 
   const Foot in_cm = prepare_foot(scan_of(child, 0.1));  // 12.5 long: in inches a grown-up's 318 mm
   CHECK(in_cm.facts.units == LengthUnit::inch);
   const auto& repairs = in_cm.facts.repairs;
-  CHECK(std::any_of(repairs.begin(), repairs.end(), [](const std::string& sentence) {
-    return sentence.find("In cm it would be a child's of 125 mm") != std::string::npos;
+  CHECK(std::any_of(repairs.begin(), repairs.end(), [](const Message& repair) {
+    return english(repair).find("In cm it would be a child's of 125 mm") != std::string::npos;
   }));
 }
