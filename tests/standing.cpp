@@ -71,7 +71,7 @@ std::vector<Vec3> stand(const TakenPair& pair, const StandingCase& standing, con
   const Registration pose = register_foot_in_last(pair.foot, foot_measures, skin, pair.last, surface, scanner);
   const double length_mm = foot_measures.length_mm;
   const ClearanceField field = clearance_between(pair.foot, pose, length_mm, surface, scanner, pair.last.top);
-  result.no_verdict = pose.doubt_reason;
+  result.no_verdict = english(pose.doubt_reason);
   result.position_doubt_mm = pose.position_doubt_mm;
 
   const PosedFoot posed(pair.foot.landmarks, length_mm, pose);
