@@ -170,6 +170,32 @@ TEST_CASE("the tight spot is in the middle of the larger of two, not between the
   CHECK(zone.at_mm.normalized().z() > 0.95);
 }
 
+TEST_CASE("a press of a square centimetre is found where a twentieth of the zone hides it, one vertex is not") {
+  const Foot foot = foot_of(ball(kFootRadius));  // 50 times as large and more
+  ClearanceField field = clearance_between(foot, {}, 250.0, SignedDistance(ball(kLastRadius)), exact());
+  const SkinMap skin = all_in(Zone::inside_joint, foot);
+  const double radius_mm = std::sqrt(100.0 / std::numbers::pi);
+  const Vec3 middle = field.skin_mm[100];
+  const auto from_middle_mm = [&](std::size_t i) { return (field.skin_mm[i] - middle).norm(); };
+  for (std::size_t i = 0; i < field.clearance_mm.size(); ++i)
+    field.clearance_mm[i] = from_middle_mm(i) <= radius_mm ? -2.5 : 1.0;
+  CHECK(by_zone(field, skin).front().p05_mm == 1.0);
+  const WorstPatch patch = worst_patches(field, skin).front();
+  CHECK(patch.zone == Zone::inside_joint);
+  CHECK(patch.mm == WithinMm{-2.5, 1e-9});
+  CHECK((patch.at_mm - middle).norm() < 1e-9);
+
+  // A single vertex weighs as its share of the disc, here a quarter at most.
+  std::size_t sharing = 0;
+  for (std::size_t i = 0; i < field.clearance_mm.size(); ++i) {
+    field.clearance_mm[i] = i == 100 ? -2.5 : 1.0;
+    sharing += from_middle_mm(i) <= radius_mm;
+  }
+  REQUIRE(sharing >= 4);
+  CHECK(by_zone(field, skin).front().min_mm == -2.5);
+  CHECK(worst_patches(field, skin).front().mm > 0.0);
+}
+
 /// So long that the whole of a ball or a box is behind the joint.
 constexpr double kWholeIsRear_mm = 1000.0;
 

@@ -45,7 +45,8 @@ TEST_CASE("rules without teeth that keep the name of the built-in ones are told 
   CHECK(slurp(files.path("toes.svg")).find(told) != std::string::npos);
 
   const auto on_first_screen = [&](const std::string& page) {
-    const std::string html = slurp(files.path(page));
+    std::string html = slurp(files.path(page));  // a file's name is marked as nobody's language
+    html = std::regex_replace(html, std::regex("<bdi[^>]*>([^<]*)</bdi>"), "$1");
     const std::size_t at = html.find(told), first = html.find("<section"), second = html.find("<section", first + 1);
     CAPTURE(page);
     CHECK(at != std::string::npos);

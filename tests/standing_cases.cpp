@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
+#include <numbers>
 
 #include "kinds_of_feet.h"
 #include "made.h"
@@ -97,9 +98,25 @@ FootToStand foot_to_stand(unsigned seed, FootSource source, Dice& dice) {
   return {on_the_floor(as_made(std::move(known))), from + ", " + std::string(kind.name)};
 }
 
-PairToStand around_the_foot(unsigned seed, FootSource source) {
+/// Roomier all round by what so much more girth is, and at the toes as one takes it who wants room.
+LastShape roomier(LastShape shape, double more_girth_mm) {
+  const double more_mm = more_girth_mm / (2.0 * std::numbers::pi);
+  LastRoom& room = shape.room;
+  for (double* mm : {&room.waist, &room.instep, &room.inside_joint, &room.outside_joint, &room.joint_top, &room.arch})
+    *mm += more_mm;
+  for (double* mm : {&room.toe_top, &room.fifth_toe_top}) *mm = std::max(*mm, 5.0) + more_mm;
+  for (double* mm : {&room.big_toe_side, &room.fifth_toe_side}) *mm = std::max(*mm, 3.0) + more_mm;
+  shape.allowance_mm = std::max(shape.allowance_mm, 18.0) + more_mm;
+  return shape;
+}
+
+PairToStand around_the_foot(unsigned seed, FootSource source, double more_girth_mm) {
   PairToStand result;
   result.pair = truth_case(seed, source);
+  if (more_girth_mm > 0.0) {
+    result.pair.last_shape = roomier(result.pair.last_shape, more_girth_mm);
+    result.pair.last = make_last(result.pair.foot, result.pair.last_shape);
+  }
   result.pair.foot = on_the_floor(std::move(result.pair.foot));
   result.kind_of_foot = source == FootSource::made ? "made, plain" : "makehuman, plain";
   const LastShape& shape = result.pair.last_shape;
@@ -178,7 +195,7 @@ PairToStand from_stock(unsigned seed, FootSource source, double more_girth_mm) {
 PairToStand drawn(LastFamily family, unsigned seed, FootSource source, double more_girth_mm) {
   switch (family) {
     case LastFamily::around_the_foot:
-      return around_the_foot(seed, source);
+      return around_the_foot(seed, source, more_girth_mm);
     case LastFamily::from_numbers:
       return from_numbers(seed, source, more_girth_mm);
     case LastFamily::graded:

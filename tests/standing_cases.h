@@ -18,8 +18,7 @@ struct StandingCase {
   LastWall wall;
   SettledTruth settled;
 };
-/// `more_girth_mm`: by so much wider in every girth than the trade's numbers ask for, as one who wants room takes it;
-/// not around the foot.
+/// `more_girth_mm`: by so much wider in every girth than the trade's numbers ask for, as one who wants room takes it.
 StandingCase standing_case(LastFamily family, unsigned seed, double more_girth_mm = 0.0);
 
 /// Room of a zone's skin at a pose by the tests' own distance, by area; not of skin that is nearest to the cut or above

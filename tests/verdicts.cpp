@@ -2,7 +2,7 @@
 // rule says it.
 //   verdicts --family a|b|c --cases N --seed S [--each]
 // The truth is where the foot settles by the tests' own solver, and the rooms there by the tests' own distance. Every
-// fourth last of b and c is as the trade makes it, the others are roomier by 6, 12 and 18 mm in every girth.
+// fourth last is as the family makes it, the others are roomier by 6, 12 and 18 mm in every girth.
 #define DOCTEST_CONFIG_IMPLEMENT  // makehuman_feet.cpp tells of missing data through doctest
 #include <doctest/doctest.h>
 #include <fmt/format.h>

@@ -51,6 +51,15 @@ struct ZoneClearance {
 };
 /// Zones without skin are left out; order of the enum.
 std::vector<ZoneClearance> by_zone(const ClearanceField& field, const SkinMap& skin);
+/// The square centimetre (a disc) of a zone's skin that has least room, what a thumb's tip feels: the mean over it, so
+/// that a scan's noise does not decide.
+struct WorstPatch {
+  Zone zone = Zone::none;
+  double mm = 0.0, doubt_mm = 0.0;  ///< one standard deviation
+  Vec3 at_mm = Vec3::Zero();        ///< its middle, on the skin
+};
+/// One a zone; none of a zone that has less judged skin in one place than half of that.
+std::vector<WorstPatch> worst_patches(const ClearanceField& field, const SkinMap& skin);
 /// Zones of which too little is judged to speak for them (of either side, where they have two): less than half of the
 /// smallest that such a zone was on a whole foot, or of its own skin. Not those under a foot whose sole was not
 /// scanned: that is said of all at once.
