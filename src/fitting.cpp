@@ -1,28 +1,14 @@
 #include "fitting.h"
 
-#include <malloc.h>
-
-#include <chrono>
 #include <optional>
 #include <utility>
 
 #include "geometry/parallel.h"
 #include "preparation/other_body.h"
+#include "stage.h"
 
 namespace lastroom {
 namespace {
-
-/// Runs a stage: its time is added to `seconds`, and what it has freed goes back to the system instead of lying in
-/// pieces beside what the next one takes, a fifth of the peak on a scan of a million triangles.
-template <class Stage>
-void timed(double& seconds, Stage stage) {
-  const auto start = std::chrono::steady_clock::now();
-  stage();
-#ifdef __GLIBC__
-  ::malloc_trim(0);
-#endif
-  seconds += std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-}
 
 /// The last taken for the foot's side; measured again where it was straight and is then the other one.
 ReadyLast for_side(Side side, ReadyLast ready) {
@@ -66,7 +52,7 @@ Fitting fit_foot_in_last(MeshFile scan, MeshFile last_file, const Rules& rules, 
   ReadyLast last;
   double prepare_s = 0.0;
   progress("cleaning and measuring foot and last");
-  timed(prepare_s, [&] {
+  stage(prepare_s, [&] {
     side_by_side([&] { foot = ready_foot(std::move(scan), settings); },
                  [&] { last = ready_last(std::move(last_file), settings); });
   });
@@ -83,27 +69,27 @@ Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules
   f.foot = std::move(ready_foot.foot);
   f.foot_measures = std::move(ready_foot.measures);
   f.skin = std::move(ready_foot.skin);
-  timed(f.timing.prepare_s, [&] { ready_last = for_side(f.foot.side, std::move(ready_last)); });
+  stage(f.timing.prepare_s, [&] { ready_last = for_side(f.foot.side, std::move(ready_last)); });
   f.last = std::move(ready_last.last);
   f.last_measures = std::move(ready_last.measures);
 
   progress("standing the foot in the last");
   std::optional<SignedDistance> last_surface;
-  timed(f.timing.register_s, [&] {
+  stage(f.timing.register_s, [&] {
     last_surface = SignedDistance::looking_at(f.last.mesh, std::move(ready_last.boxes));
     f.registration =
         register_foot_in_last(f.foot, f.foot_measures, f.skin, f.last, *last_surface, settings.registration);
   });
 
   progress("measuring the room at every point of the skin");
-  timed(f.timing.clearance_s, [&] {
+  stage(f.timing.clearance_s, [&] {
     f.clearance = clearance_between(f.foot, f.registration, f.foot_measures.length_mm, *last_surface,
                                     settings.registration, f.last.top);
     f.toe_room = toe_room(f.foot, f.skin, f.clearance, f.last);
   });
 
   progress("judging");
-  timed(f.timing.assess_s, [&] {
+  stage(f.timing.assess_s, [&] {
     f.assessment = assess({f.foot, f.last, f.foot_measures, f.last_measures, f.skin, f.registration, f.clearance,
                            f.toe_room, *last_surface},
                           rules, settings.assessment);

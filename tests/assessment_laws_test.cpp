@@ -113,12 +113,13 @@ TEST_CASE("a joint that stands out is never pressed") {
   const double large = standing_out(test::prepared(foot), bunion.length_mm).inside_mm;
   CHECK(large > usual + 2.0);
   const Stand fit = test::stand(foot, bunion.length_mm, coarse_last());
-  const BonyPoints bony = bony_points(fit.evidence(), default_rules(), Wearer::standard);
+  const Observations seen = observed(fit.evidence());
+  const BonyPoints bony = bony_points(seen.standing_out, default_rules(), Wearer::standard);
   CHECK(bony.inside);
-  const std::vector<Freedom> map = freedom_map(fit.evidence(), default_rules(), Wearer::standard);
+  const std::vector<Freedom> map = freedom_map(fit.evidence(), seen, bony, default_rules(), Wearer::standard);
   for (std::size_t i = 0; i < map.size(); ++i)
     if ((fit.last.mesh.vertices[i] - fit.last.first_joint).norm() < 8.0) CHECK(map[i] == Freedom::never_press);
-  CHECK_FALSE(bony_points(the_fit().evidence(), default_rules(), Wearer::standard).inside);
+  CHECK_FALSE(bony_points(observed(the_fit().evidence()).standing_out, default_rules(), Wearer::standard).inside);
 }
 
 TEST_CASE("a small-toe joint that stands out is never pressed either") {
@@ -130,7 +131,7 @@ TEST_CASE("a small-toe joint that stands out is never pressed either") {
     if (p.y() < 0.0) p.y() -= kHighMm * std::exp(-(p - foot.fifth_joint).squaredNorm() / (2.0 * kBellMm * kBellMm));
   foot.fifth_joint.y() -= kHighMm;
   const Stand fit = test::stand(foot, coarse_foot().length_mm, make_last(the_foot(), coarse_last()));
-  CHECK(bony_points(fit.evidence(), default_rules(), Wearer::standard).outside);
+  CHECK(bony_points(observed(fit.evidence()).standing_out, default_rules(), Wearer::standard).outside);
   const Assessment found = fit.judged();
   REQUIRE(finding_about(found, "bony_point"));
   CHECK(finding_about(found, "bony_point")->zone == Zone::outside_joint);

@@ -2,7 +2,6 @@
 
 #include "assessment/corrections.h"
 #include "assessment/findings.h"
-#include "assessment/judge.h"
 #include "assessment/tightening.h"
 
 namespace lastroom {
@@ -40,18 +39,18 @@ std::string_view freedom_name(Freedom freedom) {
 Assessment assess(const Evidence& evidence, const Rules& rules, const AssessmentSettings& settings) {
   Assessment result;
   if (!can_be_judged(evidence)) {
-    result.findings = findings_of(evidence, {}, rules, settings);
+    result.findings = facts_of(evidence, rules, settings);
     result.tightening.why = {"tightening.no_verdict"};
     result.tightening.freedom.assign(evidence.last.mesh.vertices.size(), Freedom::keep);
     return result;
   }
-  result.zones = judged_zones(by_zone(evidence.clearance, evidence.skin), rules, settings.wearer);
-  for (ZoneVerdict& zone : result.zones)
-    zone.area_below_limit_mm2 = area_below_mm2(evidence.clearance, evidence.skin, zone.clearance.zone, zone.limit_mm);
-  result.findings = findings_of(evidence, result.zones, rules, settings);
-  result.verdict = overall(result.zones, result.findings);
-  result.tightening = tightening_of(evidence, result.zones, result.findings, rules, settings);
-  result.corrections = corrections_for(evidence, result.zones, result.findings, rules, settings);
+  const Observations seen = observed(evidence);
+  Judgement judgement = judgement_of(evidence, seen, rules, settings);
+  result.tightening = tightening_of(evidence, seen, judgement, rules, settings.wearer);
+  result.corrections = corrections_for(evidence, seen, judgement, rules, settings);
+  result.verdict = judgement.verdict;
+  result.zones = std::move(judgement.zones);
+  result.findings = std::move(judgement.findings);
   return result;
 }
 

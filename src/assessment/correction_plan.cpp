@@ -4,7 +4,6 @@
 #include <cmath>
 
 #include "assessment/bench_terms.h"
-#include "assessment/freedom_map.h"
 #include "assessment/judge.h"
 #include "assessment/marked_spots.h"
 
@@ -25,8 +24,8 @@ std::vector<Bump> bumps_of(const std::vector<Change>& changes) {
   return bumps;
 }
 
-CorrectionPlan::CorrectionPlan(const Evidence& evidence, const Rules& rules, Wearer wearer)
-    : evidence_(evidence), rules_(rules), wearer_(wearer), spared_(spared_places(evidence, rules, wearer)) {}
+CorrectionPlan::CorrectionPlan(const Evidence& evidence, std::vector<Vec3> spared, const Rules& rules, Wearer wearer)
+    : evidence_(evidence), rules_(rules), wearer_(wearer), spared_(std::move(spared)) {}
 
 void CorrectionPlan::look_at(const ClearanceField& field) {
   sample_ = sampled(field, evidence_.skin, kPerZone);

@@ -18,7 +18,8 @@ std::vector<Bump> bumps_of(const std::vector<Change>& changes);
 /// last gives the skin h more room there. The sample is of the last as it was judged last, some changes made already.
 class CorrectionPlan {
  public:
-  CorrectionPlan(const Evidence& evidence, const Rules& rules, Wearer wearer);
+  /// `spared`: as spared_places; nothing is taken down there.
+  CorrectionPlan(const Evidence& evidence, std::vector<Vec3> spared, const Rules& rules, Wearer wearer);
 
   void look_at(const ClearanceField& field);
   void build_up(const ZoneVerdict& zone);
@@ -49,7 +50,7 @@ class CorrectionPlan {
   const Evidence& evidence_;
   const Rules& rules_;
   Wearer wearer_;
-  std::vector<Vec3> spared_;  ///< as spared_places
+  std::vector<Vec3> spared_;
   SkinSample sample_;
   std::vector<Change> changes_, judged_;
 };

@@ -4,8 +4,7 @@
 
 #include "assessment/bench_terms.h"
 #include "assessment/correction_plan.h"
-#include "assessment/findings.h"
-#include "assessment/judge.h"
+#include "assessment/freedom_map.h"
 #include "zones/skin_normals.h"
 
 namespace lastroom {
@@ -53,32 +52,28 @@ ClearanceField asked_again(const Evidence& e, const SignedDistance& corrected, c
   return result;
 }
 
-/// A last, judged.
-struct Judgement {
+/// A changed last, judged by the same steps as the first.
+struct JudgedLast {
   Mesh mesh;
   ClearanceField field;
   ToeRoom toes;
-  std::vector<ZoneVerdict> zones;
-  std::vector<Finding> findings;
+  Judgement judgement;
 };
 
-Judgement judged_again(const Evidence& e, const std::vector<Change>& changes, const Rules& rules,
-                       const AssessmentSettings& settings) {
+JudgedLast judged_again(const Evidence& e, const std::vector<Change>& changes, const Rules& rules,
+                        const AssessmentSettings& settings) {
   const std::vector<Bump> bumps = bumps_of(changes);
   Last last = e.last;
   last.mesh = bumped(e.last.mesh, bumps);
   const SignedDistance surface(last.mesh);
-  Judgement result;
+  JudgedLast result;
   result.field = asked_again(e, surface, bumps);
   result.toes = toe_room(e.foot, e.skin, result.field, last);
-  result.zones = judged_zones(by_zone(result.field, e.skin), rules, settings.wearer);
-  for (ZoneVerdict& zone : result.zones)
-    zone.area_below_limit_mm2 = area_below_mm2(result.field, e.skin, zone.clearance.zone, zone.limit_mm);
   const bool measured = e.last_measures.length_mm > 0.0;
   const LastMeasures measures = measured ? measure_last(last) : e.last_measures;
-  result.findings =
-      findings_of({e.foot, last, e.foot_measures, measures, e.skin, e.registration, result.field, result.toes, surface},
-                  result.zones, rules, settings);
+  const Evidence changed{e.foot,         last,         e.foot_measures, measures, e.skin,
+                         e.registration, result.field, result.toes,     surface};
+  result.judgement = judgement_of(changed, observed(changed), rules, settings);
   result.mesh = std::move(last.mesh);
   return result;
 }
@@ -90,16 +85,15 @@ std::optional<ToeGroup> toes_of_headroom(const Finding& finding, const ToeRoom& 
 }
 
 /// What is still to be built up on a last that was judged so.
-void plan_build_ups(const std::vector<ZoneVerdict>& zones, const std::vector<Finding>& findings, const ToeRoom& toes,
-                    const FootLandmarks& marks, CorrectionPlan& plan) {
-  for (const Finding& finding : findings)
+void plan_build_ups(const Judgement& judgement, const ToeRoom& toes, const FootLandmarks& marks, CorrectionPlan& plan) {
+  for (const Finding& finding : judgement.findings)
     if (finding.rule == RuleId::headroom && finding.verdict == Verdict::pinch)
       if (const std::optional<ToeGroup> group = toes_of_headroom(finding, toes, marks))
         plan.raise_roof(*group, *finding.at_mm, *finding.measured_mm, *finding.uncertainty_mm);
-  for (const Finding& finding : findings)
+  for (const Finding& finding : judgement.findings)
     if (finding.rule == RuleId::marked_spot && finding.verdict == Verdict::pinch)
       plan.relieve(*finding.at_mm, *finding.zone, *finding.measured_mm, *finding.uncertainty_mm);
-  for (const ZoneVerdict& zone : zones)
+  for (const ZoneVerdict& zone : judgement.zones)
     if (zone.verdict == Verdict::pinch) plan.build_up(zone);
 }
 
@@ -113,22 +107,22 @@ bool one_lost_room(const std::vector<ZoneVerdict>& before, const std::vector<Zon
   });
 }
 
-int pinches_in(const std::vector<ZoneVerdict>& zones, const std::vector<Finding>& findings) {
-  return static_cast<int>(std::ranges::count(zones, Verdict::pinch, &ZoneVerdict::verdict) +
-                          std::ranges::count(findings, Verdict::pinch, &Finding::verdict));
+int pinches_in(const Judgement& judgement) {
+  return static_cast<int>(std::ranges::count(judgement.zones, Verdict::pinch, &ZoneVerdict::verdict) +
+                          std::ranges::count(judgement.findings, Verdict::pinch, &Finding::verdict));
 }
 
 }  // namespace
 
-Corrections corrections_for(const Evidence& evidence, const std::vector<ZoneVerdict>& zones,
-                            const std::vector<Finding>& findings, const Rules& rules,
-                            const AssessmentSettings& settings) {
-  CorrectionPlan plan(evidence, rules, settings.wearer);
+Corrections corrections_for(const Evidence& evidence, const Observations& seen, const Judgement& judgement,
+                            const Rules& rules, const AssessmentSettings& settings) {
+  const FootLandmarks& marks = evidence.foot.landmarks;
+  CorrectionPlan plan(evidence, spared_places(evidence, seen, judgement.bony), rules, settings.wearer);
   plan.look_at(evidence.clearance);
-  plan_build_ups(zones, findings, evidence.toe_room, evidence.foot.landmarks, plan);
+  plan_build_ups(judgement, evidence.toe_room, marks, plan);
   // Room is not taken from who may not feel what it costs.
   if (settings.wearer == Wearer::standard)
-    for (const ZoneVerdict& zone : zones)
+    for (const ZoneVerdict& zone : judgement.zones)
       if (zone.verdict == Verdict::slack) plan.take_down(zone);
 
   Corrections result;
@@ -136,25 +130,25 @@ Corrections corrections_for(const Evidence& evidence, const std::vector<ZoneVerd
   // What the first order did not foresee: build up more where it still pinches, take down less where a zone lost room.
   // The round that leaves fewest pinches counts, not more than there were, of those in which no zone lost room.
   constexpr int kRounds = 4;
-  int fewest = pinches_in(zones, findings) + 1;
+  int fewest = pinches_in(judgement) + 1;
   for (int round = 0; round < kRounds && plan.has_new_changes(); ++round) {
-    Judgement judgement = judged_again(evidence, plan.changes(), rules, settings);
-    const bool lost_room = one_lost_room(zones, judgement.zones);
-    plan.look_at(judgement.field);
+    JudgedLast changed = judged_again(evidence, plan.changes(), rules, settings);
+    const bool lost_room = one_lost_room(judgement.zones, changed.judgement.zones);
+    plan.look_at(changed.field);
     std::vector<Change> changes = plan.changes();
-    plan_build_ups(judgement.zones, judgement.findings, judgement.toes, evidence.foot.landmarks, plan);
+    plan_build_ups(changed.judgement, changed.toes, marks, plan);
     if (lost_room) {
       plan.take_down_less();
       continue;
     }
-    const int pinches = pinches_in(judgement.zones, judgement.findings);
+    const int pinches = pinches_in(changed.judgement);
     if (pinches >= fewest) continue;
     fewest = pinches;
     result.changes.clear();
     for (const Change& change : changes) result.changes.push_back(in_bench_terms(evidence.last, change));
-    result.corrected_last = std::move(judgement.mesh);
-    result.zones_after = std::move(judgement.zones);
-    result.verdict_after = overall(result.zones_after, judgement.findings);
+    result.corrected_last = std::move(changed.mesh);
+    result.zones_after = std::move(changed.judgement.zones);
+    result.verdict_after = changed.judgement.verdict;
   }
   return result;
 }

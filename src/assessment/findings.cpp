@@ -6,9 +6,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "assessment/freedom_map.h"
 #include "assessment/judge.h"
-#include "assessment/marked_spots.h"
 
 namespace lastroom {
 namespace {
@@ -139,8 +137,8 @@ class Collector {
   }
 
   /// What was not measured is no room.
-  void not_measured(const Evidence& e) {
-    for (const Zone zone : zones_not_measured(e.clearance, e.skin, e.foot_measures.length_mm)) {
+  void not_measured(const std::vector<Zone>& zones) {
+    for (const Zone zone : zones) {
       Weighed found = about_fact(rule(RuleId::zone_not_measured), Verdict::watch);
       found.finding.zone = zone;
       add(found);
@@ -168,8 +166,7 @@ class Collector {
   }
 
   /// Every mark is answered, also one that has its room.
-  void marked_spots(const Evidence& e) {
-    const std::vector<PosedSpot> spots = posed_spots(e.foot, e.skin, e.clearance);
+  void marked_spots(const Evidence& e, const std::vector<PosedSpot>& spots) {
     for (std::size_t k = 0; k < spots.size(); ++k) {
       const Rule& by = rule(RuleId::marked_spot);
       Weighed found{finding_by(by, Verdict::watch)};
@@ -192,17 +189,15 @@ class Collector {
     }
   }
 
-  void bony_points(const Evidence& e) {
-    const StandingOut out = standing_out(e.foot, e.foot_measures.length_mm);
+  void bony_points(const Observations& seen) {
     const auto point = [&](double out_mm, Zone zone, const Vec3& joint) {
       std::optional<Weighed> found =
           about_difference(rule(RuleId::bony_point), settings_.wearer, out_mm, dimension_doubt_mm_, joint);
       if (found) found->finding.zone = zone;
       add(std::move(found));
     };
-    const PosedFoot posed(e.foot.landmarks, e.foot_measures.length_mm, e.registration);
-    point(std::max(0.0, out.inside_mm), Zone::inside_joint, posed(e.foot.landmarks.first_joint));
-    point(std::max(0.0, out.outside_mm), Zone::outside_joint, posed(e.foot.landmarks.fifth_joint));
+    point(std::max(0.0, seen.standing_out.inside_mm), Zone::inside_joint, seen.first_joint_mm);
+    point(std::max(0.0, seen.standing_out.outside_mm), Zone::outside_joint, seen.fifth_joint_mm);
   }
 
   void measures(const Evidence& e) {
@@ -253,18 +248,23 @@ class Collector {
 
 bool can_be_judged(const Evidence& e) { return !pose_in_doubt(e) && !opposite_sides(e); }
 
-std::vector<Finding> findings_of(const Evidence& evidence, const std::vector<ZoneVerdict>& zones, const Rules& rules,
+std::vector<Finding> findings_of(const Evidence& evidence, const Observations& seen,
+                                 const std::vector<ZoneVerdict>& zones, const Rules& rules,
                                  const AssessmentSettings& settings) {
   Collector collector(rules, settings);
   collector.facts(evidence);
-  if (can_be_judged(evidence)) {
-    collector.zones(zones);
-    collector.not_measured(evidence);
-    collector.toes(evidence.toe_room, toe_groups(evidence.foot.landmarks));
-    collector.marked_spots(evidence);
-    collector.bony_points(evidence);
-    collector.measures(evidence);
-  }
+  collector.zones(zones);
+  collector.not_measured(seen.not_measured);
+  collector.toes(evidence.toe_room, toe_groups(evidence.foot.landmarks));
+  collector.marked_spots(evidence, seen.marked_spots);
+  collector.bony_points(seen);
+  collector.measures(evidence);
+  return std::move(collector).gravest_first();
+}
+
+std::vector<Finding> facts_of(const Evidence& evidence, const Rules& rules, const AssessmentSettings& settings) {
+  Collector collector(rules, settings);
+  collector.facts(evidence);
   return std::move(collector).gravest_first();
 }
 

@@ -4,7 +4,6 @@
 #include <cmath>
 
 #include "assessment/bench_terms.h"
-#include "assessment/marked_spots.h"
 #include "geometry/parallel.h"
 #include "geometry/section.h"
 
@@ -108,56 +107,26 @@ bool is_never_pressed(Zone zone, const BonyPoints& bony, bool inside) {
   return true;
 }
 
-/// Greatest reach towards `side` (+1 inside, -1 outside) of the skin around x, low enough to be the foot's side.
-double reach_mm(const Foot& foot, double side, double x_mm) {
-  constexpr double kHalfSlice = 3.0, kHighest = 40.0;  // mm; a few vertices wide; below ankle and instep
-  double reach = -std::numeric_limits<double>::infinity();
-  for (const Vec3& p : foot.mesh.vertices)
-    if (std::abs(p.x() - x_mm) < kHalfSlice && p.z() < kHighest) reach = std::max(reach, side * p.y());
-  return reach;
-}
-
 }  // namespace
 
-StandingOut standing_out(const Foot& foot, double foot_length_mm) {
-  const double arm = 0.1 * foot_length_mm;  // about the length of the joint itself; our choice
-  const auto beyond_chord = [&](double side, const Vec3& joint) {
-    const double behind = reach_mm(foot, side, joint.x() - arm), before = reach_mm(foot, side, joint.x() + arm);
-    const double height = reach_mm(foot, side, joint.x()) - (behind + before) / 2.0;
-    return std::isfinite(height) ? height * 250.0 / foot_length_mm : 0.0;
-  };
-  return {beyond_chord(1.0, foot.landmarks.first_joint), beyond_chord(-1.0, foot.landmarks.fifth_joint)};
-}
-
-BonyPoints bony_points(const Evidence& evidence, const Rules& rules, Wearer wearer) {
-  const std::optional<double> limit = limits_for(rule_by(rules, RuleId::bony_point), wearer).watch_above_mm;
-  if (!limit) return {};
-  const StandingOut found = standing_out(evidence.foot, evidence.foot_measures.length_mm);
-  return {found.inside_mm > *limit, found.outside_mm > *limit};
-}
-
-std::vector<Vec3> spared_places(const Evidence& evidence, const Rules& rules, Wearer wearer) {
-  const BonyPoints bony = bony_points(evidence, rules, wearer);
-  const PosedFoot posed(evidence.foot.landmarks, evidence.foot_measures.length_mm, evidence.registration);
+std::vector<Vec3> spared_places(const Evidence& evidence, const Observations& seen, const BonyPoints& bony) {
   std::vector<Vec3> places;
-  const auto spare = [&](const Vec3& joint) { places.push_back(evidence.last_surface.at(posed(joint)).point_mm); };
-  if (bony.inside) spare(evidence.foot.landmarks.first_joint);
-  if (bony.outside) spare(evidence.foot.landmarks.fifth_joint);
-  for (const PosedSpot& spot : posed_spots(evidence.foot, evidence.skin, evidence.clearance))
-    places.push_back(evidence.clearance.last_point_mm[spot.vertex]);
+  if (bony.inside) places.push_back(evidence.last_surface.at(seen.first_joint_mm).point_mm);
+  if (bony.outside) places.push_back(evidence.last_surface.at(seen.fifth_joint_mm).point_mm);
+  for (const PosedSpot& spot : seen.marked_spots) places.push_back(evidence.clearance.last_point_mm[spot.vertex]);
   return places;
 }
 
-std::vector<Freedom> freedom_map(const Evidence& evidence, const Rules& rules, Wearer wearer) {
+std::vector<Freedom> freedom_map(const Evidence& evidence, const Observations& seen, const BonyPoints& bony,
+                                 const Rules& rules, Wearer wearer) {
   const std::vector<Vec3>& places = evidence.last.mesh.vertices;
-  const BonyPoints bony = bony_points(evidence, rules, wearer);
   const SkinBehind skin(evidence.clearance, evidence.skin, bounds(evidence.last.mesh));
   const ToeHull toes(evidence.clearance, evidence.skin);
   const double tip_limit = limits_for(rule_by(rules, rule_of(Zone::middle_toes_tip)), wearer).watch_below_mm;
   std::array<double, kZoneCount> watch_below{};
   for (std::size_t z = 0; z < kZoneCount; ++z)
     watch_below[z] = limits_for(rule_by(rules, rule_of(static_cast<Zone>(z))), wearer).watch_below_mm;
-  const std::vector<Vec3> marked = spared_places(evidence, rules, wearer);
+  const std::vector<Vec3> marked = spared_places(evidence, seen, bony);
   // Skin that must not be pressed keeps this much beyond its limit, whatever lies before the toes. Our choice.
   constexpr double kBerthMm = 2.0;
 

@@ -6,7 +6,6 @@
 #include "assessment/bump.h"
 #include "assessment/freedom_map.h"
 #include "assessment/judge.h"
-#include "assessment/marked_spots.h"
 #include "assessment/skin_sample.h"
 #include "geometry/parallel.h"
 
@@ -35,17 +34,16 @@ Bump pull_in_at(const Evidence& e, const Vec3& joint) {
 struct ClosedSides {
   Message inside, outside;
 };
-ClosedSides closed_sides(const Evidence& e, const Rules& rules, Wearer wearer) {
+ClosedSides closed_sides(const Evidence& e, const Observations& seen, const BonyPoints& bony) {
   ClosedSides closed;
-  const BonyPoints bony = bony_points(e, rules, wearer);
   if (bony.inside) closed.inside = {"tightening.closed.inside_stands_out"};
   if (bony.outside) closed.outside = {"tightening.closed.outside_stands_out"};
-  for (const Zone zone : zones_not_measured(e.clearance, e.skin, e.foot_measures.length_mm)) {
+  for (const Zone zone : seen.not_measured) {
     if (zone == Zone::inside_joint) closed.inside = {"tightening.closed.inside_not_measured"};
     if (zone == Zone::outside_joint) closed.outside = {"tightening.closed.outside_not_measured"};
   }
   const std::vector<Bump> inside = {pull_in_at(e, e.last.first_joint)}, outside = {pull_in_at(e, e.last.fifth_joint)};
-  for (const PosedSpot& spot : posed_spots(e.foot, e.skin, e.clearance)) {
+  for (const PosedSpot& spot : seen.marked_spots) {
     // Pressed by the pull-in itself, anywhere in its round, or carried along with its ray.
     const auto presses = [&](const std::vector<Bump>& side) {
       return height_at(side, e.clearance.last_point_mm[spot.vertex]) > 0.0 ||
@@ -196,9 +194,10 @@ std::optional<Zone> first_beyond(const std::vector<ZoneVerdict>& zones, const st
   return worst;
 }
 
-void offer(const Evidence& e, const std::vector<ZoneVerdict>& zones, const std::vector<Finding>& findings,
-           const Rules& rules, Wearer wearer, Tightening& result) {
-  const ClosedSides closed = closed_sides(e, rules, wearer);
+void offer(const Evidence& e, const Observations& seen, const Judgement& judgement, const Rules& rules, Wearer wearer,
+           Tightening& result) {
+  const std::vector<ZoneVerdict>& zones = judgement.zones;
+  const ClosedSides closed = closed_sides(e, seen, judgement.bony);
   if (!closed.inside.empty() && !closed.outside.empty()) {
     result.why = {"tightening.neither_side", {{"inside", closed.inside}, {"outside", closed.outside}}};
     return;
@@ -208,7 +207,7 @@ void offer(const Evidence& e, const std::vector<ZoneVerdict>& zones, const std::
       result.why = {"tightening.presses", {{"zone", zone_message(zone.clearance.zone)}}};
       return;
     }
-  for (const Finding& finding : findings)
+  for (const Finding& finding : judgement.findings)
     if (finding.verdict == Verdict::pinch) {
       result.why = finding.zone ? Message{"tightening.presses", {{"zone", zone_message(*finding.zone)}}}
                                 : Message{"tightening.too_little_room"};
@@ -272,17 +271,17 @@ std::vector<ZoneClearance> with_joint_pulled_in(const Evidence& evidence, double
   return PullIn(evidence, inside, outside).zones(inward_mm);
 }
 
-Tightening tightening_of(const Evidence& evidence, const std::vector<ZoneVerdict>& zones,
-                         const std::vector<Finding>& findings, const Rules& rules, const AssessmentSettings& settings) {
+Tightening tightening_of(const Evidence& evidence, const Observations& seen, const Judgement& judgement,
+                         const Rules& rules, Wearer wearer) {
   Tightening result;
-  result.freedom = freedom_map(evidence, rules, settings.wearer);
+  result.freedom = freedom_map(evidence, seen, judgement.bony, rules, wearer);
   const std::vector<double> areas = vertex_areas_mm2(evidence.last.mesh);
   for (std::size_t i = 0; i < areas.size(); ++i)
     result.area_mm2[static_cast<std::size_t>(result.freedom[i])] += areas[i];
 
-  switch (settings.wearer) {
+  switch (wearer) {
     case Wearer::standard:
-      offer(evidence, zones, findings, rules, settings.wearer, result);
+      offer(evidence, seen, judgement, rules, wearer, result);
       break;
     case Wearer::at_risk:
       result.why = {"tightening.at_risk"};

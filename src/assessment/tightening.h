@@ -1,12 +1,12 @@
 #pragma once
 
-#include "assessment/assess.h"
+#include "assessment/judgement.h"
 
 namespace lastroom {
 
-/// The four-class map, and how far the joint may be pulled in. `zones` and `findings` are those of the last as it is.
-Tightening tightening_of(const Evidence& evidence, const std::vector<ZoneVerdict>& zones,
-                         const std::vector<Finding>& findings, const Rules& rules, const AssessmentSettings& settings);
+/// The four-class map, and how far the joint may be pulled in.
+Tightening tightening_of(const Evidence& evidence, const Observations& seen, const Judgement& judgement,
+                         const Rules& rules, Wearer wearer);
 
 /// Room of every zone that the pull-in touches, with both joint sides of the last moved in by `inward_mm` and the bones
 /// following. A side whose joint stands out stays as it is. Before: `inward_mm` = 0.
