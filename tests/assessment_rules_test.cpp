@@ -105,7 +105,8 @@ TEST_CASE("published numbers, row by row") {
   CHECK(rule("heel_height").at_risk.watch_above_mm == 20.0);
   CHECK_FALSE(rule("heel_height").standard.watch_above_mm.has_value());
   // Rossi, The Complete Footwear Dictionary: one width fitting is 1/4 inch of girth.
-  CHECK(rule("joint_girth").standard.watch_above_mm == 25.4 / 4.0);
+  CHECK(rule("joint_girth").at_risk.watch_above_mm == 25.4 / 4.0);
+  CHECK(rule("joint_girth").standard.watch_above_mm == 25.4 / 2.0);
   // ISO/TS 19407: an English size is 1/3 inch; an elegant last is some 25 mm longer than the foot (common practice).
   CHECK(*rule("allowance").standard.slack_above_mm == WithinMm{25.0 + 25.4 / 3.0, kRounded_mm});
   CHECK(rule("allowance").standard.watch_below_mm == WithinMm{25.4 / 3.0, kRounded_mm});
@@ -166,7 +167,7 @@ TEST_CASE("built-in rules are known by content, and others tell how many limits 
   CHECK(other("name=\"instep\"", "watch_below=\"-1.5\"", "watch_below=\"-1.25\"") == 0);  // stricter
   CHECK(other("name=\"instep\"", "watch_below=\"-1.5\"", "watch_below=\"-1.75\"") == 1);
   CHECK(other("name=\"instep\"", "slack_above=\"5\"", "slack_above=\"500\"") == 1);
-  CHECK(other("name=\"joint_girth\"", "watch_above=\"6.35\"", "watch_above=\"7\"") == 1);
+  CHECK(other("name=\"joint_girth\"", "watch_above=\"12.7\"", "watch_above=\"13\"") == 1);
   // Every limit of every kind for a standard wearer, counted here from the XML's text.
   std::string text = built_in_text();
   std::size_t count = 0;

@@ -86,8 +86,8 @@ std::vector<TortureCase> last_cases() {
       exact("scaled to 1e-300", "at one place", [] { return scaled(last(), 1e-300); }),
       last_is("bare points", "too few for a", [] { return points_on(last(), 50'000); }),
       last_is("50 points", "too few for a", [] { return points_on(last(), 50); }),
-      last_is("a bottle of Klein", "no bottom", [] { return klein_bottle(); }),
-      last_is("a band of Moebius", "separate toes, holes", [] { return moebius_band(); }),
+      last_is("a bottle of Klein", "this is no last", [] { return klein_bottle(); }),
+      last_is("a band of Moebius", "this is no last", [] { return moebius_band(); }),
       last_is("one triangle", "too few for a",
               [] {
                 return Mesh{{Vec3(0, 0, 0), Vec3(250, 0, 0), Vec3(0, 100, 0)}, {{0, 1, 2}}};

@@ -14,6 +14,7 @@ namespace {
 /// Of a length, width or girth of the foot. Repeat error of scanned dimensions, the largest of six: Lee, Lin, Wang 2014
 /// (0.73 to 1.50 mm); and what a foot without its weight lacks, on both sides.
 double dimension_doubt_mm(ScanLoad load) { return std::hypot(1.5, 2.0 * scan_error_mm(load, 0.0)); }
+constexpr double kFourInFive = 0.84;  // standard deviations that a normal variable stays under in four of five cases
 constexpr double kSideInDoubt = 0.2;  // as default_rules.xml says
 
 /// A finding and how heavily it weighs among those of the same verdict: mm beyond the limit.
@@ -189,8 +190,25 @@ class Collector {
     }
   }
 
-  void bony_points(const Observations& seen) {
+  /// What a whole zone's twentieth hides.
+  void worst_patches(const std::vector<WorstPatch>& patches) {
+    for (const WorstPatch& patch : patches) {
+      if (is_under_the_foot(patch.zone)) continue;
+      std::optional<Weighed> found =
+          about_room(rule(RuleId::worst_patch), settings_.wearer, {patch.mm, patch.mm, patch.doubt_mm, patch.at_mm});
+      if (found) found->finding.zone = patch.zone;
+      add(std::move(found));
+    }
+  }
+
+  void bony_points(const Observations& seen, const std::vector<ZoneVerdict>& zones) {
+    const auto has_room = [&](Zone zone) {
+      return std::ranges::any_of(zones, [&](const ZoneVerdict& z) {
+        return z.clearance.zone == zone && (z.verdict == Verdict::clear || z.verdict == Verdict::slack);
+      });
+    };
     const auto point = [&](double out_mm, Zone zone, const Vec3& joint) {
+      if (is_standard() && has_room(zone)) return;
       std::optional<Weighed> found =
           about_difference(rule(RuleId::bony_point), settings_.wearer, out_mm, dimension_doubt_mm_, joint);
       if (found) found->finding.zone = zone;
@@ -200,27 +218,34 @@ class Collector {
     point(std::max(0.0, seen.standing_out.outside_mm), Zone::outside_joint, seen.fifth_joint_mm);
   }
 
-  void measures(const Evidence& e) {
+  void measures(const Evidence& e, const Observations& seen) {
     const FootMeasures& foot = e.foot_measures;
     const LastMeasures& last = e.last_measures;
     const double sock_girth_mm =
         2.0 * std::numbers::pi * settings_.sock_mm;  // a tape over a sock lies that much longer
-    const auto girth = [&](RuleId id, const Girth& of_last, const Girth& of_foot) {
-      if (of_last.mm > 0.0 && of_foot.mm > 0.0)
-        add(about_difference(rule(id), settings_.wearer, of_last.mm - of_foot.mm - sock_girth_mm, dimension_doubt_mm_));
+    const auto girth = [&](RuleId id, const Girth& of_last, const Girth& of_foot, std::optional<double> by_room_mm) {
+      if (!(of_last.mm > 0.0 && of_foot.mm > 0.0)) return;
+      const double more_mm = of_last.mm - of_foot.mm - sock_girth_mm;
+      const std::optional<double> limit_mm = limits_for(rule(id), settings_.wearer).watch_above_mm;
+      // One judgement of a girth: what the room along the tape tells too is told of the zones.
+      if (is_standard() && by_room_mm && limit_mm && std::abs(more_mm - *by_room_mm) <= *limit_mm) return;
+      add(about_difference(rule(id), settings_.wearer, more_mm, dimension_doubt_mm_));
     };
-    girth(RuleId::joint_girth, last.joint_girth, foot.joint_girth);
-    girth(RuleId::waist_girth, last.waist_girth, foot.waist_girth);
-    girth(RuleId::instep_girth, last.instep_girth, foot.instep_girth);
-    girth(RuleId::heel_girth, last.heel_girth, foot.heel_girth);
+    girth(RuleId::joint_girth, last.joint_girth, foot.joint_girth, seen.joint_girth_by_room_mm);
+    girth(RuleId::waist_girth, last.waist_girth, foot.waist_girth, seen.waist_girth_by_room_mm);
+    girth(RuleId::instep_girth, last.instep_girth, foot.instep_girth, seen.instep_girth_by_room_mm);
+    girth(RuleId::heel_girth, last.heel_girth, foot.heel_girth, std::nullopt);
     add(about_difference(rule(RuleId::heel_height), settings_.wearer, last.heel_height_mm));
 
     // As the foot stands in the last: a raised heel shortens the length along the last's bottom.
     const Vec3 heel_to_joint =
         e.registration.last_from_foot.linear() * (e.foot.landmarks.first_joint - e.foot.landmarks.heel);
-    if (last.heel_to_joint_mm > 0.0)
-      add(about_difference(rule(RuleId::heel_to_joint), settings_.wearer, last.heel_to_joint_mm - heel_to_joint.x(),
-                           dimension_doubt_mm_, e.last.first_joint));
+    const double ahead_mm = last.heel_to_joint_mm - heel_to_joint.x();
+    const double doubt_mm = std::hypot(dimension_doubt_mm_, e.foot.landmarks.first_joint_sigma_mm);
+    const double surely_mm = std::abs(ahead_mm) - (is_standard() ? kFourInFive * doubt_mm : 0.0);
+    const std::optional<double> limit_mm = limits_for(rule(RuleId::heel_to_joint), settings_.wearer).watch_above_mm;
+    if (last.heel_to_joint_mm > 0.0 && limit_mm && surely_mm > *limit_mm)
+      add(about_difference(rule(RuleId::heel_to_joint), settings_.wearer, ahead_mm, doubt_mm, e.last.first_joint));
   }
 
   std::vector<Finding> gravest_first() && {
@@ -234,6 +259,7 @@ class Collector {
 
  private:
   const Rule& rule(RuleId id) const { return rule_by(rules_, id); }
+  bool is_standard() const { return settings_.wearer == Wearer::standard; }
   void add(std::optional<Weighed> found) {
     if (found) found_.push_back(std::move(*found));
   }
@@ -257,8 +283,9 @@ std::vector<Finding> findings_of(const Evidence& evidence, const Observations& s
   collector.not_measured(seen.not_measured);
   collector.toes(evidence.toe_room, toe_groups(evidence.foot.landmarks));
   collector.marked_spots(evidence, seen.marked_spots);
-  collector.bony_points(seen);
-  collector.measures(evidence);
+  collector.worst_patches(seen.patches);
+  collector.bony_points(seen, zones);
+  collector.measures(evidence, seen);
   return std::move(collector).gravest_first();
 }
 

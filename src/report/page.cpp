@@ -117,8 +117,9 @@ std::string rule_words(const Words& words, RuleId rule) {
 std::string subject(const Words& words, const Finding& finding) {
   if (!finding.zone) return rule_words(words, finding.rule);
   const std::string& zone = words(fmt::format("zone.{}", zone_name(*finding.zone)));
-  const bool about_joint_or_spot = finding.rule == RuleId::marked_spot || finding.rule == RuleId::bony_point;
-  return about_joint_or_spot ? fmt::format("{}: {}", rule_words(words, finding.rule), zone) : zone;
+  const bool about_a_place = finding.rule == RuleId::marked_spot || finding.rule == RuleId::bony_point ||
+                             finding.rule == RuleId::worst_patch;
+  return about_a_place ? fmt::format("{}: {}", rule_words(words, finding.rule), zone) : zone;
 }
 
 std::string meaning_of_minus(const Words& words, RuleId rule) {
