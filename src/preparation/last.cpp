@@ -132,10 +132,10 @@ StoodLast stood(const MeshFile& file, Mesh mesh) {
       found.standing_from_file = standing->standing_from_rough * rough_from_file;
       unlike = unlike_a_last(found.mesh, *standing, found.faces);
       const double strays_mm = likeness_mm(found.mesh, standing->centre_line.back().x());
-      // Upright lasts of every family strayed by up to 25, on their side or back by 27 and more. Our choice.
-      constexpr double kMostStrays_mm = 30.0;
+      // Upright lasts of every family strayed by up to 28, on their side or back by 27 and more. Our choice.
+      constexpr double kMostStrays_mm = 31.0, kMuchLess_ratio = 0.7;
       if (unlike.empty() && strays_mm > kMostStrays_mm) unlike = Message{kNoBottom};
-      if (unlike.empty() && (!best || strays_mm < least_mm)) best = found, least_mm = strays_mm;
+      if (unlike.empty() && (!best || strays_mm < kMuchLess_ratio * least_mm)) best = found, least_mm = strays_mm;
     }
     if (why.empty()) why = unlike;
     mesh = std::move(found.mesh);
