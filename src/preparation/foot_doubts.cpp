@@ -12,7 +12,7 @@ namespace {
 
 /// Our choice, in shares of foot length. Made feet of all shapes and the MakeHuman foot stray 0.001 to 0.010 from the
 /// generic foot; cubes, balls, hands, heads and halves of feet 0.03 and more.
-constexpr double kNoFoot = 0.02;
+constexpr double kNoFoot = 0.022;
 /// A last strays 0.011 to 0.025; a foot that has lost its furrows to a coarse scan may fit better than that.
 constexpr double kNoFootWithoutToes = 0.009;
 /// A last's bottom rises to its toe spring: by 0.015 and more in the mean (made lasts, the lowest of heel 0); toes that

@@ -187,7 +187,7 @@ StandingFoot stand_foot(const RoughFoot& rough) {
   marks.fifth_joint_sigma_mm = joints.fifth.sigma * foot.length;
   if (given.first_joint) marks.first_joint = foot.foot_from_rough * *given.first_joint;
   if (given.fifth_joint) marks.fifth_joint = foot.foot_from_rough * *given.fifth_joint;
-  if (!rough.sole_missing) foot.toe_rise = toe_rise(cloud, foot.length);
+  if (!rough.sole_missing || rough.floor) foot.toe_rise = toe_rise(cloud, foot.length);
   const auto crest =
       chosen(cloud, [&](const Vec3& p) { return std::abs(p.x() - 0.55 * foot.length) < 0.01 * foot.length; });
   marks.instep = furthest(cloud, crest, Vec3::UnitZ(), 0.002 * foot.length).value_or(Vec3::Zero());
