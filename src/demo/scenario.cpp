@@ -114,8 +114,8 @@ std::vector<DemoPair> demo_pairs() {
 
   last = good;
   constexpr double kEnglishSize_mm = 25.4 / 3.0;  // D1: 1/3 inch
-  last.allowance_mm = good.allowance_mm - kEnglishSize_mm;
-  add("a_size_short", "As the last that fits, but the toe ends one English size (8.5 mm) sooner.", last);
+  last.allowance_mm = good.allowance_mm - 2.0 * kEnglishSize_mm;
+  add("two_sizes_short", "As the last that fits, but the toe ends two English sizes (17 mm) sooner.", last);
 
   last = good;
   last.room.inside_joint = -1.6;
