@@ -33,10 +33,6 @@ struct Settings {
 /// One way of standing the foot in the last, held against the truth.
 struct Outcome {
   double rear_rms_mm = 0.0, fore_rms_mm = 0.0;
-  struct Room {
-    double error_mm = 0.0, doubt_mm = 0.0;
-  };
-  std::vector<Room> toe_room, headroom;
   std::map<Zone, double> p05_error_mm;
   std::map<Zone, bool> inside_interval;
   std::string doubt;
@@ -107,27 +103,13 @@ void note_clearances(const std::vector<ZoneClearance>& truth, const std::vector<
     }
 }
 
-struct Clearances {
-  std::vector<ZoneClearance> zones;
-  ToeRoom toes;
-};
-
-void note_toes(const Clearances& truth, const Clearances& found, Outcome& outcome) {
-  if (truth.toes.tip_mm && found.toes.tip_mm)
-    outcome.toe_room.push_back({*found.toes.tip_mm - *truth.toes.tip_mm, found.toes.tip_doubt_mm});
-  for (std::size_t toe = 0; toe < 5; ++toe)
-    if (truth.toes.headroom_mm[toe] && found.toes.headroom_mm[toe])
-      outcome.headroom.push_back(
-          {*found.toes.headroom_mm[toe] - *truth.toes.headroom_mm[toe], found.toes.headroom_doubt_mm[toe]});
+std::vector<ZoneClearance> clearances_of(const Foot& foot, const SkinMap& skin, const Registration& registration,
+                                         double foot_length_mm, const Last& last, const SignedDistance& surface,
+                                         const RegistrationSettings& scanner) {
+  return by_zone(clearance_between(foot, registration, foot_length_mm, surface, scanner, last.top), skin);
 }
 
-Clearances clearances_of(const Foot& foot, const SkinMap& skin, const Registration& registration, double foot_length_mm,
-                         const Last& last, const SignedDistance& surface, const RegistrationSettings& scanner) {
-  const ClearanceField field = clearance_between(foot, registration, foot_length_mm, surface, scanner, last.top);
-  return {by_zone(field, skin), toe_room(foot, skin, field, last)};
-}
-
-Clearances true_clearances(const TruthCase& clean, const SkinMap& skin) {
+std::vector<ZoneClearance> true_clearances(const TruthCase& clean, const SkinMap& skin) {
   const Foot foot = prepared_foot(clean);
   const Last last = prepared_last(clean);
   const SignedDistance surface(last.mesh);
@@ -139,7 +121,7 @@ CaseResult run(const TruthCase& clean, const Settings& settings) {
   Foot foot = prepared_foot(clean);
   Last last = prepared_last(clean);
   const SkinMap true_skin = map_skin(foot);
-  const Clearances truth = true_clearances(clean, true_skin);
+  const std::vector<ZoneClearance> truth = true_clearances(clean, true_skin);
   Dice dice(clean.seed + 500000u);
   const Dirt dirt = random_dirt(dice);
   DirtyPair pair;
@@ -189,9 +171,9 @@ CaseResult run(const TruthCase& clean, const Settings& settings) {
     const PosedFoot posed(foot.landmarks, foot_measures.length_mm, registration);
     note_displacement(
         clean, true_skin, [&](const Vec3& p) { return made_from_last(posed(foot_from_made(p))); }, outcome);
-    const Clearances found = clearances_of(foot, skin, registration, foot_measures.length_mm, last, surface, scanner);
-    note_clearances(truth.zones, found.zones, outcome);
-    note_toes(truth, found, outcome);
+    const std::vector<ZoneClearance> found =
+        clearances_of(foot, skin, registration, foot_measures.length_mm, last, surface, scanner);
+    note_clearances(truth, found, outcome);
     outcome.doubt = english(registration.doubt_reason);
   };
   const auto start = std::chrono::steady_clock::now();
@@ -302,25 +284,6 @@ void print_table(const std::vector<CaseResult>& results, const Settings& setting
       1e3 * quantile(gathered(results, [](const CaseResult& r, auto& v) { v.push_back(r.lastroom.seconds); }), 0.5));
 }
 
-void print_toe_rooms(const std::vector<CaseResult>& results) {
-  fmt::print("\n| room of the toes, error in mm | median | 90 % | largest | inside the stated 95 % interval |\n");
-  fmt::print("|---|---|---|---|---|\n");
-  const auto row = [&](const char* name, const auto& rooms_of) {
-    std::size_t inside = 0;
-    const std::vector<double> errors = gathered(results, [&](const CaseResult& r, auto& v) {
-      for (const Outcome::Room& room : rooms_of(r.lastroom)) {
-        v.push_back(std::abs(room.error_mm));
-        inside += v.back() <= 1.96 * room.doubt_mm;
-      }
-    });
-    fmt::print("| {} | {:.2f} | {:.2f} | {:.2f} | {:.1f} % |\n", name, quantile(errors, 0.5), quantile(errors, 0.9),
-               quantile(errors, 1.0),
-               errors.empty() ? 0.0 : 100.0 * static_cast<double>(inside) / static_cast<double>(errors.size()));
-  };
-  row("toe room", [](const Outcome& o) { return o.toe_room; });
-  row("headroom, five toes", [](const Outcome& o) { return o.headroom; });
-}
-
 Settings read_settings(int count, char** words) {
   Settings settings;
   for (int i = 1; i < count; ++i) {
@@ -354,7 +317,6 @@ int run_all(const Settings& settings) {
   fmt::print("{} cases from seed {}, {} of them warped MakeHuman feet{}.\n\n", results.size(), settings.seed, warped,
              settings.perfect ? "; foot and last as if prepared without error" : "");
   print_table(results, settings);
-  print_toe_rooms(results);
   return 0;
 }
 

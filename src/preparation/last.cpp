@@ -119,6 +119,7 @@ StoodLast stood(const MeshFile& file, Mesh mesh) {
   StoodLast found;
   std::optional<StoodLast> best;
   double least_mm = 0.0;
+  bool likeliest = true;
   found.features = edge_features(mesh);
   for (const Motion& rough_from_file : rough_poses(mesh)) {
     found.mesh = moved(std::move(mesh), rough_from_file * found.standing_from_file.inverse());
@@ -132,11 +133,12 @@ StoodLast stood(const MeshFile& file, Mesh mesh) {
       found.standing_from_file = standing->standing_from_rough * rough_from_file;
       unlike = unlike_a_last(found.mesh, *standing, found.faces);
       const double strays_mm = likeness_mm(found.mesh, standing->centre_line.back().x());
-      // Upright lasts of every family strayed by up to 28, on their side or back by 27 and more. Our choice.
+      // The likeliest pose may stray by any amount; lasts on their side or back strayed by 27 and more. Our choice.
       constexpr double kMostStrays_mm = 31.0, kMuchLess_ratio = 0.7;
-      if (unlike.empty() && strays_mm > kMostStrays_mm) unlike = Message{kNoBottom};
-      if (unlike.empty() && (!best || strays_mm < kMuchLess_ratio * least_mm)) best = found, least_mm = strays_mm;
+      const bool fits = likeliest || (strays_mm < kMostStrays_mm && (!best || strays_mm < kMuchLess_ratio * least_mm));
+      if (unlike.empty() && fits) best = found, least_mm = strays_mm;
     }
+    likeliest = false;
     if (why.empty()) why = unlike;
     mesh = std::move(found.mesh);
   }

@@ -70,7 +70,7 @@ void add_profile(pugi::xml_node parent, const Page& facts, const Vec3& tip, cons
   };
   const std::vector<Loop> foot = loops(facts.skin), last = loops(facts.last);
   const double left = std::min(facts.landmarks.first_joint.x(), facts.landmarks.fifth_joint.x()) - 12.0;
-  double low = tip.z() - 12.0, high = tip.z() + 20.0, right = end.x() + 10.0;
+  double low = tip.z() - 12.0, high = tip.z() + 20.0, right = end.x() + 24.0;  // its number stands behind the end
   for (const auto* body : {&foot, &last}) {
     for (const Loop& loop : *body) {
       for (const Vec2& p : loop) {
