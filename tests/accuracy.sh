@@ -77,8 +77,9 @@ wait $first && wait $second
   echo "a, lasts lofted around the very foot; b, lasts made from tape numbers alone; c, stock lasts in sizes and fittings, the"
   echo "nearest taken or one off on purpose. Of the program's constants one, how much the doubt is widened for what an"
   echo "elastic foundation leaves out, was set on family b, seeds 1 to 24. While the program was made these were looked at: a"
-  echo "101 to 148 and 3501 to 3648, b 1 to 24, 2001 to 2024 and 4001 to 4124, c 1 to 24, 3001 to 3024 and 5001 to 5060. The seeds below"
-  echo "were run once."
+  echo "101 to 148 and 3501 to 3648, b 1 to 24, 2001 to 2024 and 4001 to 4124, c 1 to 24, 3001 to 3024 and 5001 to 5060. The seeds"
+  echo "7001 and 8001 and those after them were run once, but for a's, which were run again when 4 of its 150 lasts had been"
+  echo "refused by a limit that was then taken off."
   for family in a b c; do cat "$tables/standing_$family" "$tables/standing_again_$family"; done
   echo
   echo "## What is said of lasts"
