@@ -11,6 +11,7 @@
 #include "error.h"
 #include "geometry/parallel.h"
 #include "mesh_io/input_file.h"
+#include "message.h"
 #include "open3d_door/confine.h"
 
 namespace {
@@ -52,6 +53,7 @@ int main(int argc, char** argv) {
   end_cleanly_when_interrupted();
   end_cleanly_when_nothing_helps();
   try {
+    english(own_text({}));  // its words are read now: the sentence that memory is out needs none
     const int status = std::visit(Runner{}, read_command_line(argc, argv));
     if (std::fflush(stdout) != 0 || std::ferror(stdout) != 0) return failed(kNoStandardOutput, 5);
     return status;

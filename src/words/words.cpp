@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <new>
 #include <pugixml.hpp>
 #include <stdexcept>
 
@@ -46,12 +47,14 @@ Words::Words(std::string_view language) : language_(language) {
   if (xml.empty()) throw std::invalid_argument(fmt::format("no catalogue of words for the language \"{}\"", language));
   pugi::xml_document document;
   const pugi::xml_parse_result parsed = document.load_buffer(xml.data(), xml.size());
+  if (parsed.status == pugi::status_out_of_memory) throw std::bad_alloc();
   if (!parsed) throw std::logic_error(fmt::format("words.{}.xml: {}", language, parsed.description()));
   for (const pugi::xml_node text : document.child("words").children("text")) {
     texts_[text.attribute("key").value()] = text.text().get();
   }
   if (language == "en") {
-    document.load_buffer(embedded::default_rules_xml.data(), embedded::default_rules_xml.size());
+    if (!document.load_buffer(embedded::default_rules_xml.data(), embedded::default_rules_xml.size()))
+      throw std::bad_alloc();
     for (const pugi::xml_node rule : document.child("rules").children())
       for (const char* part : {"advice", "slack", "source"})
         if (rule.child(part))
