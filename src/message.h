@@ -6,6 +6,10 @@
 #include <variant>
 #include <vector>
 
+#ifdef __clang__
+#pragma clang diagnostic ignored "-Wmissing-field-initializers"
+#endif
+
 namespace lastroom {
 
 /// Text that is not ours: a file's name, a mark in the maker's words, a rules file's advice, what the system answers.
@@ -28,7 +32,11 @@ Quantity in_digits(double value, int digits);
 struct Message {
   struct Value;
   std::string key;
+#ifdef __clang__  // which needs a value whole for the other
+  std::vector<Value> values;
+#else
   std::vector<Value> values = {};
+#endif
   bool empty() const { return key.empty(); }
 };
 
