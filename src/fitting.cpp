@@ -6,6 +6,7 @@
 #include "geometry/parallel.h"
 #include "preparation/other_body.h"
 #include "stage.h"
+#include "words/mark_meaning.h"
 
 namespace lastroom {
 namespace {
@@ -27,6 +28,17 @@ void tell_first(const std::optional<Message>& doubt, InputFacts& facts) {
 }
 
 }  // namespace
+
+AssessmentSettings in_force(AssessmentSettings told, const std::vector<MarkedSpot>& marks) {
+  for (const MarkedSpot& mark : marks) {
+    const std::string_view risk = risk_in_mark(mark.what);
+    if (risk.empty() || told.wearer == Wearer::at_risk) continue;
+    told.wearer = Wearer::at_risk;
+    told.wearer_reason = {"wearer.by_mark",
+                          {{"what", UserText{mark.what}}, {"risk", Message{"mark." + std::string(risk)}}}};
+  }
+  return told;
+}
 
 ReadyFoot ready_foot(MeshFile scan, const FittingSettings& settings) {
   ReadyFoot ready;
@@ -65,6 +77,7 @@ Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules
                          const FittingSettings& settings, const Progress& progress) {
   Fitting f;
   f.settings = settings;
+  f.settings.assessment = in_force(settings.assessment, ready_foot.foot.landmarks.never_press);
   f.rules = rules;
   f.foot = std::move(ready_foot.foot);
   f.foot_measures = std::move(ready_foot.measures);
@@ -92,7 +105,7 @@ Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules
   stage(f.timing.assess_s, [&] {
     f.assessment = assess({f.foot, f.last, f.foot_measures, f.last_measures, f.skin, f.registration, f.clearance,
                            f.toe_room, *last_surface},
-                          rules, settings.assessment);
+                          rules, f.settings.assessment);
   });
   return f;
 }

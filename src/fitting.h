@@ -12,8 +12,12 @@ struct FittingSettings {
   FootPreparation foot;
   LastPreparation last;
   RegistrationSettings registration;  ///< sock_mm is set here
-  AssessmentSettings assessment;
+  AssessmentSettings assessment;      ///< as told; those in force stand in the Fitting
 };
+
+/// The settings in force: a mark whose words tell of a wound, an ulcer, an amputation, a Charcot foot or lost feeling
+/// makes the wearer one at risk, whatever was said.
+AssessmentSettings in_force(AssessmentSettings told, const std::vector<MarkedSpot>& marks);
 
 struct Timing {
   double read_s = 0.0, prepare_s = 0.0, register_s = 0.0, clearance_s = 0.0, assess_s = 0.0, report_s = 0.0,

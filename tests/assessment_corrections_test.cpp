@@ -2,6 +2,7 @@
 #include <doctest/doctest.h>
 
 #include "assessment/bump.h"
+#include "assessment/marked_spots.h"
 #include "assessment_bodies.h"
 #include "coarse_fit.h"
 #include "near.h"
@@ -149,8 +150,26 @@ TEST_CASE("nothing is taken down over a marked spot, nor from a foot that may no
     if (change.height_mm < 0.0) CHECK_FALSE(reaches(change, one.centre_mm));
 }
 
+TEST_CASE("nothing at all is changed over a marked spot of a wearer at risk") {
+  // The waist presses all round, and half of the way round there is a mark in it.
+  Stand bench = ball_bench(62.0, 60.0, Zone::waist, 0.5);
+  const Vec3 on_last(0.0, 60.0, 0.0);
+  bench.foot.landmarks.never_press.push_back({Vec3(0.0, 62.0, 0.0), "corn"});
+  const auto moved_over_mark = [&](Wearer wearer) {
+    const Corrections found = bench.judged(test::told(wearer)).corrections;
+    for (std::size_t i = 0; i < found.corrected_last.vertices.size(); ++i) {
+      const Vec3& before = bench.last.mesh.vertices[i];
+      if ((before - on_last).norm() < kSpotRadiusMm && found.corrected_last.vertices[i] != before) return true;
+    }
+    return false;
+  };
+  CHECK(moved_over_mark(Wearer::standard));  // else the test could not fail
+  CHECK_FALSE(moved_over_mark(Wearer::unknown));
+  CHECK_FALSE(moved_over_mark(Wearer::at_risk));
+}
+
 TEST_CASE("a made foot in a last of usual rooms: nothing pinches, nothing is to be changed") {
-  const Assessment found = assess(the_fit().evidence(), default_rules(), {});
+  const Assessment found = assess(the_fit().evidence(), default_rules(), test::told(Wearer::standard));
   for (const ZoneVerdict& zone : found.zones) {
     CAPTURE(zone_name(zone.clearance.zone));
     CHECK(zone.verdict != Verdict::pinch);

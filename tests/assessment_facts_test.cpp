@@ -154,7 +154,7 @@ std::vector<Zone> gaps_told(const Assessment& found) {
 }  // namespace
 
 TEST_CASE("a zone that was hardly measured is told, and never counts as clear") {
-  CHECK(gaps_told(assess(the_fit().evidence(), default_rules(), {})).empty());
+  CHECK(gaps_told(assess(the_fit().evidence(), default_rules(), test::told(Wearer::standard))).empty());
 
   const Assessment none = with_hole([](Zone zone, const Vec3&) { return zone == Zone::fifth_toe_side; }).judged();
   CHECK(gaps_told(none) == std::vector<Zone>{Zone::fifth_toe_side});
@@ -183,7 +183,7 @@ TEST_CASE("a zone that was hardly measured is told, and never counts as clear") 
 TEST_CASE("a foot without its weight is known less well by the tape too") {
   Stand bench = roomy();
   bench.foot_measures.joint_girth.mm = 240.0;
-  AssessmentSettings settings;
+  AssessmentSettings settings = test::told(Wearer::standard);
   settings.tape_joint_mm = 250.0;
   const auto doubt_mm = [&](ScanLoad load) {
     settings.scan_load = load;

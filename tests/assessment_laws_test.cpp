@@ -38,7 +38,7 @@ TEST_CASE("pulling in the joint never takes room from the fifth toe, and more of
 }
 
 TEST_CASE("the tightening that is offered leaves every zone within its limits, and names what stops it") {
-  const Assessment found = assess(the_fit().evidence(), default_rules(), {});
+  const Assessment found = assess(the_fit().evidence(), default_rules(), test::told(Wearer::standard));
   const Tightening& offer = found.tightening;
   REQUIRE(offer.joint_girth_mm > 0.0);
   CHECK(offer.joint_girth_mm <= 25.4 / 4.0 + 1e-6);  // one width fitting (Rossi) at most
@@ -69,14 +69,14 @@ TEST_CASE("nothing is offered at risk, when not known, or while something presse
   LastShape pressing = coarse_last();
   pressing.room.fifth_toe_side = -2.0;
   const Stand pressed = test::stand(the_foot(), coarse_foot().length_mm, pressing);
-  const Assessment found = assess(pressed.evidence(), default_rules(), {});
+  const Assessment found = assess(pressed.evidence(), default_rules(), test::told(Wearer::standard));
   CHECK(found.tightening.joint_girth_mm == 0.0);
   CHECK(english(found.tightening.why).find("fifth toe side") != std::string::npos);
 }
 
 TEST_CASE("the four classes cover the last, each where it belongs") {
   const Stand& fit = the_fit();
-  const Assessment found = assess(fit.evidence(), default_rules(), {});
+  const Assessment found = assess(fit.evidence(), default_rules(), test::told(Wearer::standard));
   const Tightening& map = found.tightening;
   REQUIRE(map.freedom.size() == fit.last.mesh.vertices.size());
   double total = 0.0;

@@ -5,6 +5,7 @@
 #include <tuple>
 
 #include "assessment/girth_by_room.h"
+#include "assessment/marked_spots.h"
 #include "assessment_bodies.h"
 #include "near.h"
 
@@ -196,6 +197,48 @@ TEST_CASE("a marked spot just inside and just outside its limits, and one that c
   CHECK_FALSE(finding_about(found, "marked_spot")->measured_mm);
 }
 
+TEST_CASE("what presses a marked spot is a pinch, whatever the doubt and the limits") {
+  for (const Wearer wearer : {Wearer::standard, Wearer::unknown, Wearer::at_risk}) {
+    CAPTURE(static_cast<int>(wearer));
+    // Pressed by 0.2 mm with a doubt of 3: a chance of 0.53, which decides nothing elsewhere.
+    Stand bench = ball_bench(kLastRadius + 0.2, kLastRadius, Zone::seat, 3.0);
+    bench.foot.landmarks.never_press = {{Vec3(0.0, kLastRadius, 0.0), "corn"}};
+    Assessment found = bench.judged(test::told(wearer));
+    REQUIRE(finding_about(found, "marked_spot"));
+    CHECK(*finding_about(found, "marked_spot")->measured_mm < 0.0);
+    CHECK(finding_about(found, "marked_spot")->verdict == Verdict::pinch);
+    CHECK(found.verdict == Verdict::pinch);
+    // A rules file may not say otherwise.
+    Rules lax = default_rules();
+    for (Rule& rule : lax.rules)
+      if (rule.id == RuleId::marked_spot)
+        for (Limits* limits : {&rule.standard, &rule.at_risk}) limits->pinch_below_mm = limits->watch_below_mm = -9.0;
+    found = assess(bench.evidence(), lax, test::told(wearer));
+    CHECK(finding_about(found, "marked_spot")->verdict == Verdict::pinch);
+    // Only the mark itself, a hard and small thing, within skin that has room.
+    Stand point = ball_bench(kLastRadius - 3.0, kLastRadius, Zone::seat, 0.0);
+    point.foot.landmarks.never_press = {{Vec3(0.0, kLastRadius, 0.0), ""}};
+    const std::uint32_t mark = posed_spots(point.foot, point.skin, point.clearance).at(0).vertex;
+    point.clearance.clearance_mm[mark] = -0.1;
+    found = point.judged(test::told(wearer));
+    CHECK(finding_about(found, "marked_spot")->verdict == Verdict::pinch);
+  }
+}
+
+TEST_CASE("at risk, what is advised for a marked spot and its zone leaves the clinician the last word") {
+  Stand bench = ball_bench(kLastRadius + 6.0, kLastRadius, Zone::instep, 0.5);
+  bench.foot.landmarks.never_press = {{Vec3(0.0, kLastRadius, 0.0), "corn"}};
+  for (const Wearer wearer : {Wearer::standard, Wearer::unknown, Wearer::at_risk}) {
+    const Assessment found = bench.judged(test::told(wearer));
+    for (const Finding& finding : found.findings) {
+      if (finding.zone != Zone::instep) continue;
+      CAPTURE(rule_name(finding.rule));
+      const bool asks = english(finding.advice).find("clinician") != std::string::npos;
+      CHECK(asks == (wearer != Wearer::standard));
+    }
+  }
+}
+
 TEST_CASE("a joint that stands out just less and just more than a bony point may") {
   // A ball of radius R stands out of the chord between the slices 25 mm off (their near side 22 mm, no vertex further
   // than 1 mm from there) by R - sqrt(R^2 - 22^2) to R - sqrt(R^2 - 23^2): 5.3 to 5.9 mm or 6.6 to 7.3 mm; limit 6 mm.
@@ -240,8 +283,7 @@ TEST_CASE("lengths and girths of last and foot, just inside and just outside") {
     if (finding) CHECK(finding->verdict == Verdict::watch);
     return finding != nullptr;
   };
-  AssessmentSettings standard, at_risk;
-  at_risk.wearer = Wearer::at_risk;
+  const AssessmentSettings standard = test::told(Wearer::standard), at_risk = test::told(Wearer::at_risk);
   for (double sign : {-1.0, 1.0})
     for (double beyond : {-0.01, 0.01}) {
       CAPTURE(sign);

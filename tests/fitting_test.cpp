@@ -13,6 +13,7 @@
 #include "mesh_io/write_mesh.h"
 #include "near.h"
 #include "truth_cases.h"
+#include "wearers.h"
 
 namespace {
 
@@ -35,7 +36,11 @@ MeshFile file_of(const std::string& name, const std::string& bytes) {
 
 MeshFile stl_file(const Mesh& mesh) { return file_of("last.stl", stl_binary(mesh)); }
 
-Fitting fit(const MeshFile& scan, const MeshFile& last) { return fit_foot_in_last(scan, last, default_rules(), {}); }
+const FittingSettings kStandard = {{}, {}, {}, told(Wearer::standard)};
+
+Fitting fit(const MeshFile& scan, const MeshFile& last) {
+  return fit_foot_in_last(scan, last, default_rules(), kStandard);
+}
 
 /// Joint girth computed plainly: where the mesh's edges cross the upright plane through both joints, and the length of
 /// a rubber band around all crossing points by Cauchy's formula (perimeter of a convex body = its width, integrated
@@ -185,8 +190,8 @@ TEST_CASE("a straight last that was taken for the other foot's is turned over wi
   left.measures = measure_last(left.last);
   left.boxes = hierarchy_boxes(left.last.mesh);
   REQUIRE(left.last.side == Side::left);
-  const Fitting one = fit_foot_in_last(foot, right, default_rules(), {});
-  const Fitting other = fit_foot_in_last(foot, left, default_rules(), {});
+  const Fitting one = fit_foot_in_last(foot, right, default_rules(), kStandard);
+  const Fitting other = fit_foot_in_last(foot, left, default_rules(), kStandard);
   CHECK(other.last.side == Side::right);
   CHECK(left.last.turned_over);
   CHECK(other.last_measures.joint_girth.mm == one.last_measures.joint_girth.mm);

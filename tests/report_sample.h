@@ -59,6 +59,7 @@ inline Fitting sample_fitting(Side side = Side::right, int density = 1) {
   f.rules.sha256 = std::string(64, 'a');
   f.settings.registration.sock_mm = 1.0;
   f.settings.assessment.sock_mm = 1.0;
+  f.settings.assessment.wearer = Wearer::standard;
   f.foot.side = f.last.side = side;
   f.foot.mesh = tube(0.0, 260.0, 130 * density, 60 * density, [](double x) { return foot_like(x, 260.0); });
   f.last.mesh = tube(-2.0, 278.0, 100, 48, [](double x) {

@@ -1,6 +1,6 @@
 #pragma once
 
-#include "assessment/assess.h"
+#include "wearers.h"
 
 namespace lastroom::test {
 
@@ -19,7 +19,7 @@ struct Stand {
   Evidence evidence() const {
     return {foot, last, foot_measures, last_measures, skin, registration, clearance, toe_room, surface};
   }
-  Assessment judged(const AssessmentSettings& settings = {}) const {
+  Assessment judged(const AssessmentSettings& settings = told(Wearer::standard)) const {
     return assess(evidence(), default_rules(), settings);
   }
 };
@@ -28,7 +28,8 @@ struct Stand {
 inline Stand stood(Foot foot, FootMeasures foot_measures, SkinMap skin, Last last, LastMeasures last_measures,
                    Registration registration, const RegistrationSettings& settings = {}) {
   SignedDistance surface(last.mesh);
-  ClearanceField clearance = clearance_between(foot, registration, foot_measures.length_mm, surface, settings, last.top);
+  ClearanceField clearance =
+      clearance_between(foot, registration, foot_measures.length_mm, surface, settings, last.top);
   ToeRoom room = toe_room(foot, skin, clearance, last);
   return {std::move(foot),          std::move(last), std::move(foot_measures),
           std::move(last_measures), std::move(skin), std::move(registration),

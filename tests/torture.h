@@ -16,6 +16,7 @@
 #include "mesh_io_shapes.h"
 #include "report/outputs.h"
 #include "torture_damage.h"
+#include "wearers.h"
 
 namespace lastroom::test {
 
@@ -23,7 +24,7 @@ namespace lastroom::test {
 struct Job {
   Mesh scan, last;
   std::string scan_name = "scan.ply", last_name = "last.stl", scan_bytes, last_bytes;
-  FittingSettings settings;
+  FittingSettings settings = {{}, {}, {}, told(Wearer::standard)};
 };
 
 /// What came of a job: a fitting, or the sentence that refused it.

@@ -70,7 +70,8 @@ struct Corrections {
 };
 
 struct AssessmentSettings {
-  Wearer wearer = Wearer::standard;
+  Wearer wearer = Wearer::unknown;  ///< standard must be said
+  Message wearer_reason;            ///< why at risk though that was not said; empty when it was
   double sock_mm = 0.0;
   std::optional<double> tape_joint_mm;
   ScanLoad scan_load = ScanLoad::full;

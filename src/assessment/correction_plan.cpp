@@ -24,8 +24,13 @@ std::vector<Bump> bumps_of(const std::vector<Change>& changes) {
   return bumps;
 }
 
-CorrectionPlan::CorrectionPlan(const Evidence& evidence, std::vector<Vec3> spared, const Rules& rules, Wearer wearer)
-    : evidence_(evidence), rules_(rules), wearer_(wearer), spared_(std::move(spared)) {}
+CorrectionPlan::CorrectionPlan(const Evidence& evidence, std::vector<Vec3> spared, std::vector<Vec3> untouched,
+                               const Rules& rules, Wearer wearer)
+    : evidence_(evidence),
+      rules_(rules),
+      wearer_(wearer),
+      spared_(std::move(spared)),
+      untouched_(std::move(untouched)) {}
 
 void CorrectionPlan::look_at(const ClearanceField& field) {
   sample_ = sampled(field, evidence_.skin, kPerZone);
@@ -100,14 +105,15 @@ void CorrectionPlan::take_down(const ZoneVerdict& zone) {
   for (const Members& part : parts_of(name, [&](double clearance) { return clearance > slack; }))
     add(name, part, -surplus, 0.0);
   changes_.erase(std::remove_if(changes_.begin() + static_cast<std::ptrdiff_t>(before), changes_.end(),
-                                [&](const Change& change) { return reaches_spared_place(change.bump); }),
+                                [&](const Change& change) { return reaches(spared_, change.bump); }),
                  changes_.end());
   shrink_to_fit(before);
 }
 
-bool CorrectionPlan::reaches_spared_place(const Bump& bump) const {
+bool CorrectionPlan::reaches(const std::vector<Vec3>& places, const Bump& bump) const {
+  if (places.empty()) return false;
   return std::ranges::any_of(evidence_.last.mesh.vertices, [&](const Vec3& v) {
-    return height_at({bump}, v) != 0.0 && std::ranges::any_of(spared_, [&](const Vec3& place) {
+    return height_at({bump}, v) != 0.0 && std::ranges::any_of(places, [&](const Vec3& place) {
              return (v - place).squaredNorm() < kSpotRadiusMm * kSpotRadiusMm;
            });
   });
@@ -136,7 +142,7 @@ std::vector<ZoneClearance> CorrectionPlan::zones_now() const {
 }
 
 /// One patch over the members' nearest points of the last, in the middle of where most is lacking. A patch that is
-/// there already is made higher.
+/// there already is made higher. One that would reach an untouched place is left out.
 void CorrectionPlan::add(Zone zone, const Members& members, double height_mm, double least_mm) {
   height_mm = std::min(height_mm, kMostHeightMm);
   Vec3 moment = Vec3::Zero();
@@ -153,12 +159,14 @@ void CorrectionPlan::add(Zone zone, const Members& members, double height_mm, do
   for (Change& change : changes_)
     if (change.zone == zone && change.bump.height_mm * height_mm > 0.0 && share_at(change.bump, middle) > 0.5) {
       height_mm = std::min(height_mm, kMostHeightMm - change.bump.height_mm);
-      grow(change.bump, height_mm, places, kLeastHalfMm);
+      Bump grown = change.bump;
+      grow(grown, height_mm, places, kLeastHalfMm);
+      if (!reaches(untouched_, grown)) change.bump = grown;
       return;
     }
   Bump bump = bump_at(evidence_.last_surface.at(middle));
   grow(bump, height_mm, places, kLeastHalfMm);
-  changes_.push_back({zone, bump});
+  if (!reaches(untouched_, bump)) changes_.push_back({zone, bump});
 }
 
 /// The changes from `first` on are made smaller until no zone loses more than it may.

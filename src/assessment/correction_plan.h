@@ -18,8 +18,9 @@ std::vector<Bump> bumps_of(const std::vector<Change>& changes);
 /// last gives the skin h more room there. The sample is of the last as it was judged last, some changes made already.
 class CorrectionPlan {
  public:
-  /// `spared`: as spared_places; nothing is taken down there.
-  CorrectionPlan(const Evidence& evidence, std::vector<Vec3> spared, const Rules& rules, Wearer wearer);
+  /// `spared`: as spared_places; nothing is taken down there. `untouched`: places where nothing at all is changed.
+  CorrectionPlan(const Evidence& evidence, std::vector<Vec3> spared, std::vector<Vec3> untouched, const Rules& rules,
+                 Wearer wearer);
 
   void look_at(const ClearanceField& field);
   void build_up(const ZoneVerdict& zone);
@@ -45,12 +46,12 @@ class CorrectionPlan {
   std::vector<Members> parts_of(Zone zone, const Wanted& wanted) const;
   void add(Zone zone, const Members& members, double height_mm, double least_mm);
   void shrink_to_fit(std::size_t first);
-  bool reaches_spared_place(const Bump& bump) const;
+  bool reaches(const std::vector<Vec3>& places, const Bump& bump) const;
 
   const Evidence& evidence_;
   const Rules& rules_;
   Wearer wearer_;
-  std::vector<Vec3> spared_;
+  std::vector<Vec3> spared_, untouched_;
   SkinSample sample_;
   std::vector<Change> changes_, judged_;
 };

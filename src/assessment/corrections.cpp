@@ -117,11 +117,14 @@ int pinches_in(const Judgement& judgement) {
 Corrections corrections_for(const Evidence& evidence, const Observations& seen, const Judgement& judgement,
                             const Rules& rules, const AssessmentSettings& settings) {
   const FootLandmarks& marks = evidence.foot.landmarks;
-  CorrectionPlan plan(evidence, spared_places(evidence, seen, judgement.bony), rules, settings.wearer);
+  // Over a marked spot nothing is changed without the clinician, unless the wearer feels what it does.
+  const bool feels = settings.wearer == Wearer::standard;
+  CorrectionPlan plan(evidence, spared_places(evidence, seen, judgement.bony),
+                      feels ? std::vector<Vec3>() : spared_places(evidence, seen, {}), rules, settings.wearer);
   plan.look_at(evidence.clearance);
   plan_build_ups(judgement, evidence.toe_room, marks, plan);
   // Room is not taken from who may not feel what it costs.
-  if (settings.wearer == Wearer::standard)
+  if (feels)
     for (const ZoneVerdict& zone : judgement.zones)
       if (zone.verdict == Verdict::slack) plan.take_down(zone);
 

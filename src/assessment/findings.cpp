@@ -39,14 +39,15 @@ struct Room {
   std::optional<Vec3> at_mm;
 };
 
-/// The finding about a room, none when it is clear.
-std::optional<Weighed> about_room(const Rule& rule, Wearer wearer, const Room& room) {
+/// The finding about a room, with what to do about too little; none when it is clear.
+std::optional<Weighed> about_room(const Rule& rule, Wearer wearer, const Room& room, const Message& to_do) {
   const Limits& limits = limits_for(rule, wearer);
   const Judged found = judged(room.mm, room.loosest_mm, room.doubt_mm, limits);
   if (found.verdict == Verdict::clear) return std::nullopt;
 
   Weighed result{finding_by(rule, found.verdict)};
   Finding& finding = result.finding;
+  finding.advice = to_do;
   finding.measured_mm = room.mm;
   finding.uncertainty_mm = room.doubt_mm;
   finding.at_mm = room.at_mm;
@@ -67,6 +68,10 @@ std::optional<Weighed> about_room(const Rule& rule, Wearer wearer, const Room& r
   else if (by_watch_limit)
     finding.advice = {"finding.near_limit", {{"advice", finding.advice}}};
   return result;
+}
+
+std::optional<Weighed> about_room(const Rule& rule, Wearer wearer, const Room& room) {
+  return about_room(rule, wearer, room, advice_of(rule));
 }
 
 std::optional<Weighed> about_difference(const Rule& rule, Wearer wearer, double difference_mm,
@@ -115,7 +120,8 @@ class Collector {
       add(about_difference(rule(RuleId::taped_joint_girth), settings_.wearer,
                            *settings_.tape_joint_mm - e.foot_measures.joint_girth.mm, dimension_doubt_mm_));
     if (settings_.scan_load != ScanLoad::full) add(about_fact(rule(RuleId::scan_not_loaded), Verdict::watch));
-    if (settings_.wearer == Wearer::at_risk) add(about_fact(rule(RuleId::at_risk_wearer), Verdict::watch));
+    if (settings_.wearer == Wearer::at_risk)
+      add(about_fact(rule(RuleId::at_risk_wearer), Verdict::watch, settings_.wearer_reason));
     if (settings_.wearer == Wearer::unknown) add(about_fact(rule(RuleId::unknown_wearer), Verdict::watch));
   }
 
@@ -169,24 +175,31 @@ class Collector {
   /// Every mark is answered, also one that has its room.
   void marked_spots(const Evidence& e, const std::vector<PosedSpot>& spots) {
     for (std::size_t k = 0; k < spots.size(); ++k) {
-      const Rule& by = rule(RuleId::marked_spot);
-      Weighed found{finding_by(by, Verdict::watch)};
+      const Vec3& at_mm = e.clearance.skin_mm[spots[k].vertex];
+      Weighed found = about_fact(rule(RuleId::marked_spot), Verdict::watch);
       found.finding.advice = {"finding.spot_unmeasured"};
-      found.finding.at_mm = e.clearance.skin_mm[spots[k].vertex];
       if (const std::optional<ZoneClearance>& room = spots[k].room) {
-        const Room there{room->p05_mm, room->p05_mm, room->doubt_mm, found.finding.at_mm};
-        found.finding.verdict = Verdict::clear;
-        found.finding.measured_mm = room->p05_mm;
-        found.finding.uncertainty_mm = room->doubt_mm;
-        found.finding.limit_mm = limits_for(by, settings_.wearer).watch_below_mm;
-        found.finding.advice = {"finding.spot_has_room"};
-        found = about_room(by, settings_.wearer, there).value_or(found);
+        found = about_spot({room->p05_mm, room->p05_mm, room->doubt_mm, at_mm});
         found.finding.zone = room->zone;
       }
+      found.finding.at_mm = at_mm;
       const std::string& what = e.foot.landmarks.never_press[k].what;
       found.finding.advice = {what.empty() ? "finding.marked" : "finding.marked_as",
                               {{"what", UserText{what}}, {"advice", found.finding.advice}}};
       add(found);
+    }
+  }
+
+  /// Over a marked spot nothing is changed without the clinician: said with whatever is advised for its zone.
+  void mind_marks(const std::vector<PosedSpot>& spots) {
+    if (is_standard()) return;
+    for (Weighed& weighed : found_) {
+      Finding& finding = weighed.finding;
+      const bool marked = std::ranges::any_of(
+          spots, [&](const PosedSpot& spot) { return spot.room && spot.room->zone == finding.zone; });
+      const RuleKind kind = traits_of(finding.rule).kind;
+      if (marked && finding.rule != RuleId::marked_spot && kind != RuleKind::fact)
+        finding.advice = {"finding.in_marked_zone", {{"advice", finding.advice}}};
     }
   }
 
@@ -258,6 +271,26 @@ class Collector {
   }
 
  private:
+  /// About the room over a marked spot, also when it is clear. What presses there pinches, whatever the limit and the
+  /// doubt.
+  Weighed about_spot(const Room& room) const {
+    const Rule& by = rule(RuleId::marked_spot);
+    const Message to_do =
+        is_standard() ? advice_of(by) : Message{"finding.with_clinician", {{"advice", advice_of(by)}}};
+    Weighed spot{finding_by(by, Verdict::clear)};
+    spot.finding.advice = {"finding.spot_has_room"};
+    spot.finding.measured_mm = room.mm;
+    spot.finding.uncertainty_mm = room.doubt_mm;
+    spot.finding.limit_mm = limits_for(by, settings_.wearer).watch_below_mm;
+    spot = about_room(by, settings_.wearer, room, to_do).value_or(spot);
+    if (room.mm >= 0.0 || spot.finding.verdict == Verdict::pinch) return spot;
+    spot.finding.verdict = Verdict::pinch;
+    spot.finding.limit_mm = 0.0;
+    spot.finding.advice = to_do;
+    spot.weight_mm = -room.mm;
+    return spot;
+  }
+
   const Rule& rule(RuleId id) const { return rule_by(rules_, id); }
   bool is_standard() const { return settings_.wearer == Wearer::standard; }
   void add(std::optional<Weighed> found) {
@@ -286,6 +319,7 @@ std::vector<Finding> findings_of(const Evidence& evidence, const Observations& s
   collector.worst_patches(seen.patches);
   collector.bony_points(seen, zones);
   collector.measures(evidence, seen);
+  collector.mind_marks(seen.marked_spots);
   return std::move(collector).gravest_first();
 }
 

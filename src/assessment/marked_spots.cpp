@@ -34,6 +34,9 @@ std::vector<PosedSpot> posed_spots(const Foot& foot, const SkinMap& skin, const 
     for (const std::uint32_t i : spot.around) around.zone[i] = zone;
     const std::vector<ZoneClearance> room = by_zone(field, around);
     if (!room.empty()) spot.room = room.front();
+    // The mark itself may lie in the twentieth that presses most.
+    if (spot.room && is_judged(field, skin, spot.vertex))
+      spot.room->p05_mm = std::min(spot.room->p05_mm, field.clearance_mm[spot.vertex]);
     spots.push_back(std::move(spot));
   }
   return spots;

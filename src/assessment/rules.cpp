@@ -306,6 +306,11 @@ Provenance provenance_of(const Rule& rule, const Limits& limits, std::string_vie
   return published ? Provenance::published : rule.provenance;
 }
 
+Wearer graver(Wearer a, Wearer b) {
+  if (a == Wearer::at_risk || b == Wearer::at_risk) return Wearer::at_risk;
+  return a == Wearer::unknown ? a : b;
+}
+
 std::string_view wearer_name(Wearer wearer) {
   switch (wearer) {
     case Wearer::standard:

@@ -57,6 +57,8 @@ const Rule& rule_by(const Rules& rules, RuleId id);  ///< every rule of the tabl
 const Limits& limits_for(const Rule& rule, Wearer wearer);
 /// Where the number called `limit` in the XML ("pinch_below" ...) comes from.
 Provenance provenance_of(const Rule& rule, const Limits& limits, std::string_view limit);
+/// Of two, the one that more care is owed to: at risk, then unknown.
+Wearer graver(Wearer a, Wearer b);
 std::string_view wearer_name(Wearer wearer);              ///< as on the command line: "standard", "at-risk", "unknown"
 std::string_view provenance_name(Provenance provenance);  ///< "published", "common practice", "our choice"
 

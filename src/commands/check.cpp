@@ -73,6 +73,7 @@ FittingSettings settings_from(const CommonOptions& options) {
   settings.assessment.sock_mm = options.sock_mm;
   settings.assessment.wearer = options.wearer;
   settings.assessment.tape_joint_mm = options.tape_joint_mm;
+  settings.assessment = in_force(settings.assessment, settings.foot.landmarks.never_press);
   return settings;
 }
 
@@ -125,8 +126,11 @@ Timing not_timed() {
 
 std::string summary_text(const Fitting& fitting) {
   const Assessment& assessment = fitting.assessment;
+  const AssessmentSettings& judged = fitting.settings.assessment;
   std::string text = fmt::format("verdict: {}\n", verdict_name(assessment.verdict));
   if (!fitting.rules.built_in) text += fmt::format("  rules: {}\n", english(own_rules(fitting.rules)));
+  if (const Message told = about_wearer(judged.wearer, judged.wearer_reason); !told.empty())
+    text += fmt::format("  wearer: {}\n", english(told));
   constexpr std::size_t kReasons = 3;
   for (std::size_t i = 0; i < std::min(kReasons, assessment.findings.size()); ++i) {
     const Finding& finding = assessment.findings[i];

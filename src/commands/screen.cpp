@@ -215,7 +215,8 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
   }
   head.rules = rules;
   head.side = foot.foot.side;
-  head.wearer = common.wearer;
+  head.wearer = settings.assessment.wearer;
+  head.wearer_reason = settings.assessment.wearer_reason;
   head.best = options.all ? 0 : options.best;
   head.length_mm = foot.measures.length_mm;
   head.joint_girth_mm = foot.measures.joint_girth.mm;

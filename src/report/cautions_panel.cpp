@@ -14,9 +14,8 @@ void add_list(pugi::xml_node parent, const Words& words, const char* prefix) {
 
 }  // namespace
 
-void cautions_panel(pugi::xml_node page, const Page& facts) {
+void cautions_panel(pugi::xml_node page, const Page& facts, Wearer wearer) {
   const Words& words = facts.words;
-  const Wearer wearer = facts.fitting.settings.assessment.wearer;
   pugi::xml_node section = add_section(page, words, "cautions");
   add_list(section, words, "caution.all");
   if (wearer == Wearer::standard) {
@@ -30,6 +29,10 @@ void cautions_panel(pugi::xml_node page, const Page& facts) {
   add(box, "h3", "", words("caution.urgent_heading"));
   add_list(box, words, "caution.urgent");
   add(box, "p", "quiet", words("caution.source"));
+}
+
+void cautions_panel(pugi::xml_node page, const Page& facts) {
+  cautions_panel(page, facts, facts.fitting.settings.assessment.wearer);
 }
 
 }  // namespace lastroom

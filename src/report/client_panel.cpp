@@ -119,10 +119,10 @@ void add_letterhead(pugi::xml_node parent, const Words& words, const std::vector
   }
 }
 
-void add_first_caution(pugi::xml_node parent, const Words& words, Wearer wearer) {
-  const bool grave = wearer != Wearer::standard;
-  pugi::xml_node caution = add(parent, "div", grave ? "caution grave" : "caution");
-  add(caution, "p", "", words(grave ? "caution.first_at_risk" : "caution.first"));
+void add_first_caution(pugi::xml_node parent, const Words& words, Wearer wearer, const Message& reason) {
+  pugi::xml_node caution = add(parent, "div", wearer == Wearer::standard ? "caution" : "caution grave");
+  if (const Message told = about_wearer(wearer, reason); !told.empty()) add_message(caution, "p", "", told, words);
+  add(caution, "p", "", first_caution(words, wearer));
 }
 
 void add_own_rules(pugi::xml_node parent, const Words& words, const RulesHead& rules) {
@@ -130,14 +130,10 @@ void add_own_rules(pugi::xml_node parent, const Words& words, const RulesHead& r
   add_message(add(parent, "div", "caution grave"), "p", "own-rules", own_rules(rules), words);
 }
 
-void add_next_steps(pugi::xml_node parent, const Words& words, Tidings tidings) {
+void add_next_steps(pugi::xml_node parent, const Words& words, Tidings tidings, Wearer wearer) {
   add(parent, "h2", "", words("next.heading"));
   pugi::xml_node steps = add(parent, "ol", "steps");
-  for (int step = 1;; ++step) {
-    const std::string key = fmt::format("next.{}.{}", tidings_name(tidings), step);
-    if (!words.has(key)) break;
-    add(steps, "li", "", words(key));
-  }
+  for (const std::string& step : next_steps(words, tidings, wearer)) add(steps, "li", "", step);
   add(parent, "p", "quiet", words("client.what_is_a_last"));
 }
 
@@ -156,12 +152,13 @@ void client_panel(pugi::xml_node page, const Page& facts) {
   add(answer, "h1", "", words(fmt::format("headline.{}", tidings_name(tidings))));
   add(answer, "p", "lead", words(fmt::format("lead.{}", tidings_name(tidings))));
   add_own_rules(answer, words, fitting.rules);
-  add_first_caution(answer, words, fitting.settings.assessment.wearer);
+  const AssessmentSettings& judged = fitting.settings.assessment;
+  add_first_caution(answer, words, judged.wearer, judged.wearer_reason);
   if (tidings != Tidings::none) add_foot_from_above(first, facts);
 
   pugi::xml_node next = add(first, "div", "next");
   add_places(next, facts, "h2");
-  add_next_steps(next, words, tidings);
+  add_next_steps(next, words, tidings, judged.wearer);
 }
 
 }  // namespace lastroom

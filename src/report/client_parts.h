@@ -12,12 +12,14 @@ struct HeadEntry {
   bool foreign = false;
 };
 void add_letterhead(pugi::xml_node parent, const Words& words, const std::vector<HeadEntry>& entries);
-void add_first_caution(pugi::xml_node parent, const Words& words, Wearer wearer);
+/// Which limits were used for this wearer, what a report can't know, and whom to see; `reason` as
+/// AssessmentSettings::wearer_reason.
+void add_first_caution(pugi::xml_node parent, const Words& words, Wearer wearer, const Message& reason = {});
 /// That other limits than the built-in ones were used, and how many of them are laxer; nothing when built in.
 void add_own_rules(pugi::xml_node parent, const Words& words, const RulesHead& rules);
 void add_foot_from_above(pugi::xml_node parent, const Page& facts);
 /// The gravest places in plain words, under a heading of this level ("h2").
 void add_places(pugi::xml_node parent, const Page& facts, const char* heading_tag);
-void add_next_steps(pugi::xml_node parent, const Words& words, Tidings tidings);
+void add_next_steps(pugi::xml_node parent, const Words& words, Tidings tidings, Wearer wearer);
 
 }  // namespace lastroom

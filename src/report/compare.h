@@ -41,7 +41,7 @@ struct Comparison {
   struct One {
     std::string name, scan_file, scan_sha256, last_file, last_sha256;
     Side side = Side::right;
-    Wearer wearer = Wearer::standard;
+    Wearer wearer = Wearer::unknown;
     Verdict verdict = Verdict::none;
     RulesHead rules;
     double scan_error_mm = 0.0;

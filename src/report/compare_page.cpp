@@ -166,9 +166,7 @@ void add_head(pugi::xml_node page, const Comparison& c, const Words& words, cons
     pugi::xml_node line = add(add(answer, "div", "caution grave"), "p", "own-rules", fmt::format("{}: ", kLetters[i]));
     add_message(line, "span", "", own_rules(c.results[i].rules), words);
   }
-  const auto graver = [](Wearer w) { return w == Wearer::standard ? 0 : w == Wearer::unknown ? 1 : 2; };
-  const Wearer first = c.results[0].wearer, second = c.results[1].wearer;
-  add_first_caution(answer, words, graver(first) > graver(second) ? first : second);
+  add_first_caution(answer, words, graver(c.results[0].wearer, c.results[1].wearer));
 }
 
 }  // namespace

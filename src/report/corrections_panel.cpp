@@ -95,6 +95,9 @@ void corrections_panel(pugi::xml_node page, const Page& facts) {
   const Words& words = facts.words;
   const Corrections& corrections = facts.fitting.assessment.corrections;
   pugi::xml_node section = add_section(page, words, "corrections");
+  const bool untouched =
+      facts.fitting.settings.assessment.wearer != Wearer::standard && !facts.fitting.foot.landmarks.never_press.empty();
+  if (untouched) add(section, "p", "", words("corrections.not_over_marks"));
   if (corrections.changes.empty()) {
     const bool findings_remain = facts.fitting.assessment.verdict != Verdict::clear;
     add(section, "p", "", words(findings_remain ? "corrections.none_alone" : "corrections.none"));

@@ -44,8 +44,10 @@ std::string summary(const Page& facts) {
   std::string text =
       words(fmt::format("headline.{}", tidings)) + "\r\n\r\n" + words(fmt::format("lead.{}", tidings)) + "\r\n";
   if (!facts.fitting.rules.built_in) text += "\r\n" + words(own_rules(facts.fitting.rules)) + "\r\n";
-  const bool standard = facts.fitting.settings.assessment.wearer == Wearer::standard;
-  text += "\r\n" + words(standard ? "caution.first" : "caution.first_at_risk") + "\r\n";
+  const AssessmentSettings& judged = facts.fitting.settings.assessment;
+  if (const Message told = about_wearer(judged.wearer, judged.wearer_reason); !told.empty())
+    text += "\r\n" + words(told) + "\r\n";
+  text += "\r\n" + first_caution(words, judged.wearer) + "\r\n";
   const std::vector<Place> shown = places_to_show(facts);
   if (!shown.empty()) text += "\r\n" + words("client.places") + "\r\n";
   for (const Place& place : shown) {
@@ -53,9 +55,8 @@ std::string summary(const Page& facts) {
                         verdict_word(words, place.finding->verdict), in_plain_words(facts, *place.finding));
   }
   text += "\r\n" + words("next.heading") + "\r\n";
-  for (int step = 1; words.has(fmt::format("next.{}.{}", tidings, step)); ++step) {
-    text += "- " + words(fmt::format("next.{}.{}", tidings, step)) + "\r\n";
-  }
+  for (const std::string& step : next_steps(words, tidings_of(facts.fitting), judged.wearer))
+    text += "- " + step + "\r\n";
   return text + "\r\n" + words("mail.attached") + "\r\n" + words("files.privacy") + "\r\n";
 }
 

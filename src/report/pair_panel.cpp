@@ -78,11 +78,15 @@ void pair_panel(pugi::xml_node page, const Page& left, const Page& right) {
   add(first, "h1", "", words(fmt::format("pair.headline.{}", tidings_name(worst))));
   add(first, "p", "lead", larger_foot(words, left.fitting.foot_measures, right.fitting.foot_measures));
   add_own_rules(first, words, left.fitting.rules);
-  add_first_caution(first, words, left.fitting.settings.assessment.wearer);
+  const AssessmentSettings &left_judged = left.fitting.settings.assessment,
+                           &right_judged = right.fitting.settings.assessment;
+  const Wearer wearer = graver(left_judged.wearer, right_judged.wearer);
+  add_first_caution(first, words, wearer,
+                    left_judged.wearer_reason.empty() ? right_judged.wearer_reason : left_judged.wearer_reason);
   pugi::xml_node feet = add(first, "div", "two-feet");
   add_foot(feet, left);
   add_foot(feet, right);
-  add_next_steps(first, words, worst);
+  add_next_steps(first, words, worst, wearer);
   add_differences(page, words, left.fitting.foot_measures, right.fitting.foot_measures);
 }
 

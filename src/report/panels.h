@@ -8,6 +8,7 @@ namespace lastroom {
 void client_panel(pugi::xml_node page, const Page& facts);
 void pair_panel(pugi::xml_node page, const Page& left, const Page& right);  ///< both feet, in place of client_panel
 void cautions_panel(pugi::xml_node page, const Page& facts);
+void cautions_panel(pugi::xml_node page, const Page& facts, Wearer wearer);  ///< of two feet, for the graver
 void findings_panel(pugi::xml_node page, const Page& facts);
 void clearance_panel(pugi::xml_node page, const Page& facts);
 void sections_panel(pugi::xml_node page, const Page& facts);

@@ -52,6 +52,27 @@ Message own_rules(const RulesHead& rules) {
            {"all", std::uint64_t{rules.limits}}}};
 }
 
+Message about_wearer(Wearer wearer, const Message& reason) {
+  if (wearer == Wearer::standard) return {};
+  if (!reason.empty()) return reason;
+  return {wearer == Wearer::unknown ? "wearer.unknown" : "wearer.at_risk"};
+}
+
+std::string first_caution(const Words& words, Wearer wearer) {
+  return words(wearer == Wearer::standard ? "caution.first" : "caution.first_at_risk") + " " +
+         words("caution.referral");
+}
+
+std::vector<std::string> next_steps(const Words& words, Tidings tidings, Wearer wearer) {
+  std::vector<std::string> steps;
+  if (wearer != Wearer::standard) steps.push_back(words(wearer == Wearer::unknown ? "next.unknown" : "next.at_risk"));
+  for (int step = 1;; ++step) {
+    const std::string key = fmt::format("next.{}.{}", tidings_name(tidings), step);
+    if (!words.has(key)) return steps;
+    steps.push_back(words(key));
+  }
+}
+
 std::vector<Place> places_to_show(const Page& facts) {
   std::vector<Place> shown;
   for (const Place& place : facts.places) {

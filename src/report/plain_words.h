@@ -20,6 +20,13 @@ std::string_view tidings_name(Tidings tidings);
 /// That these are not the built-in rules, by name, and how many of their limits are laxer.
 Message own_rules(const RulesHead& rules);
 
+/// By which limits this wearer was judged, and why; nothing for a standard one.
+Message about_wearer(Wearer wearer, const Message& reason);
+/// What every page says before anything else: what a report can't know, and who goes to a professional first.
+std::string first_caution(const Words& words, Wearer wearer);
+/// "What happens next", in order: for who is at risk, or may be, the professional comes first.
+std::vector<std::string> next_steps(const Words& words, Tidings tidings, Wearer wearer);
+
 /// The few places that a client is told of, gravest first.
 std::vector<Place> places_to_show(const Page& facts);
 /// Where it is, as a client would say it.

@@ -25,7 +25,8 @@ struct ShelfHead {
   std::string scan_file, scan_sha256;
   RulesHead rules;
   Side side = Side::right;
-  Wearer wearer = Wearer::standard;
+  Wearer wearer = Wearer::unknown;
+  Message wearer_reason;                         ///< as AssessmentSettings::wearer_reason
   std::size_t best = 0;                          ///< of how many the order is certain; 0: of all
   double length_mm = 0.0, joint_girth_mm = 0.0;  ///< of the foot
   std::vector<Message> remarks;                  ///< about the foot and the shelf as a whole

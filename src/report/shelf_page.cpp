@@ -49,7 +49,7 @@ void add_head(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
                              {"same_file", count_of(rows, Fate::same_file)}}));
   for (const Message& remark : head.remarks) add_message(answer, "p", "remark", remark, words);
   add_own_rules(answer, words, head.rules);
-  add_first_caution(answer, words, head.wearer);
+  add_first_caution(answer, words, head.wearer, head.wearer_reason);
 }
 
 std::string why(const Words& words, const ShelfRow& row) {
