@@ -7,7 +7,7 @@
 #include <set>
 #include <stdexcept>
 
-#include "demo/iso_surface.h"
+#include "geometry/iso_surface.h"
 #include "demo/make_foot.h"
 #include "geometry/parallel.h"
 #include "geometry/section.h"

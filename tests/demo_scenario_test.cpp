@@ -6,7 +6,7 @@
 #include <fstream>
 #include <set>
 
-#include "demo/iso_surface.h"
+#include "geometry/iso_surface.h"
 #include "demo/scenario.h"
 #include "mesh_io/read_mesh.h"
 #include "near.h"

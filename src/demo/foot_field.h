@@ -1,6 +1,6 @@
 #pragma once
 
-#include "demo/iso_surface.h"
+#include "geometry/iso_surface.h"
 #include "demo/make_foot.h"
 
 namespace lastroom {

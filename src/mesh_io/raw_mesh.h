@@ -40,6 +40,7 @@ RawMesh read_stl(const std::string& name, std::span<const char> bytes, const Rea
 RawMesh read_ply(const std::string& name, std::span<const char> bytes, const ReadLimits& limits);
 RawMesh read_obj(const std::string& name, std::span<const char> bytes, const ReadLimits& limits);
 RawMesh read_off(const std::string& name, std::span<const char> bytes, const ReadLimits& limits);
+RawMesh read_points(const std::string& name, std::span<const char> bytes, const ReadLimits& limits);
 RawMesh read_gltf(const std::string& name, std::span<const char> bytes, const ReadLimits& limits);
 
 /// The whole of read_mesh but for the file and its SHA-256; no reader is behind the Open3D door. For tests and fuzzing.

@@ -6,10 +6,12 @@
 #include <cmath>
 #include <map>
 #include <numeric>
+#include <optional>
 
 #include "error.h"
 #include "geometry/surface_features.h"
 #include "preparation/foot_pieces.h"
+#include "preparation/last_closing.h"
 
 namespace lastroom {
 namespace {
@@ -98,6 +100,34 @@ double closed_volume(const Mesh& mesh, const SurfaceFeatures& features, const Ve
   return six_times / 6.0;
 }
 
+/// Every piece that may be a body of the last, as a folding one has two; flat sheets and crumbs are none.
+Mesh bodies_of(const Mesh& mesh) {
+  constexpr double kBody_ratio = 0.1, kFlat = 0.02;  // of all skin; volume over area^1.5: a ball has 0.094. Our choice.
+  const Pieces pieces = pieces_of(mesh);
+  const double total = std::accumulate(pieces.area.begin(), pieces.area.end(), 0.0);
+  std::vector<std::uint8_t> keep(mesh.triangles.size(), 0);
+  for (std::uint32_t p = 0; p < pieces.area.size(); ++p) {
+    if (pieces.area[p] < kBody_ratio * total) continue;
+    std::vector<std::uint8_t> here(mesh.triangles.size());
+    for (std::size_t i = 0; i < here.size(); ++i) here[i] = pieces.of_triangle[i] == p;
+    if (std::abs(volume_mm3(submesh(mesh, here))) < kFlat * std::pow(pieces.area[p], 1.5)) continue;
+    for (std::size_t i = 0; i < here.size(); ++i) keep[i] |= here[i];
+  }
+  return submesh(mesh, keep);
+}
+
+/// Slots, cuts and holes are closed over where there are any.
+std::optional<Mesh> without_slots(const Mesh& bodies, InputFacts& facts) {
+  constexpr double kWorthIt_mm2 = 400.0, kPerCm2 = 100.0;  // a hole of 8 mm, 16 mm deep; our choice
+  if (bodies.triangles.empty()) return std::nullopt;
+  const double hidden_mm2 = hidden_wall_area_mm2(bodies);
+  if (hidden_mm2 < kWorthIt_mm2) return std::nullopt;
+  Mesh skin = closed_over(bodies);
+  if (skin.triangles.empty()) return std::nullopt;
+  facts.repairs.push_back({"repair.closed_over", {{"area_cm2", Quantity{hidden_mm2 / kPerCm2, 0}}}});
+  return skin;
+}
+
 void keep_largest_piece(Mesh& mesh, InputFacts& facts) {
   const Pieces pieces = pieces_of(mesh);
   if (pieces.area.size() < 2) return;
@@ -150,9 +180,23 @@ std::size_t rim_edges(const SurfaceFeatures& features) {
   return count;
 }
 
+constexpr std::size_t kFewestPoints = 2000;  // 7 mm apart; our choice
+
+CleanLast skin_of_points(const MeshFile& file, Mesh points, const LastPreparation& settings, InputFacts& facts) {
+  const double scale = mm_per_unit(file, settings, bounds(points).size().norm(), facts);
+  for (Vec3& v : points.vertices) v *= scale;
+  CleanLast clean{closed_over_points(points.vertices), false};
+  constexpr double kLeast_ratio = 0.2;  // of its box; a last fills about half
+  if (volume_mm3(clean.mesh) < kLeast_ratio * bounds(points).size().prod())
+    throw InputError(about_file("last.points_open", file.name));
+  facts.repairs.push_back({"repair.points_to_skin", {{"count", std::uint64_t{points.vertices.size()}}}});
+  return clean;
+}
+
 }  // namespace
 
 CleanLast clean_last(const MeshFile& file, Mesh mesh, const LastPreparation& settings, InputFacts& facts) {
+  if (mesh.triangles.empty() && mesh.vertices.size() >= kFewestPoints) return skin_of_points(file, std::move(mesh), settings, facts);
   if (mesh.triangles.size() < 100)
     throw InputError(about_file("last.too_few_triangles", file.name, {{"count", mesh.triangles.size()}}));
   CleanLast clean;
@@ -169,10 +213,17 @@ CleanLast clean_last(const MeshFile& file, Mesh mesh, const LastPreparation& set
   }
   drop_hanging(clean.mesh, features, facts);
   if (merged > 0) facts.repairs.push_back({"repair.merged", {{"count", std::uint64_t{merged}}}});
+  Mesh bodies = bodies_of(clean.mesh);
   keep_largest_piece(clean.mesh, facts);
 
   const double scale = mm_per_unit(file, settings, bounds(clean.mesh).size().norm(), facts);
   for (Vec3& v : clean.mesh.vertices) v *= scale;
+  for (Vec3& v : bodies.vertices) v *= scale;
+  if (std::optional<Mesh> skin = without_slots(bodies, facts)) {
+    clean.mesh = *std::move(skin);
+    clean.open_at_top = rim_edges(edge_features(clean.mesh)) > 0;
+    return clean;
+  }
 
   if (const std::size_t turned = make_winding_consistent(clean.mesh); turned > 0)
     facts.repairs.push_back({"repair.triangles_turned", {{"count", static_cast<std::uint64_t>(turned)}}});

@@ -39,7 +39,7 @@ bool is_cloud(const std::filesystem::path& file) {
   std::string extension = file.extension().string();
   std::transform(extension.begin(), extension.end(), extension.begin(),
                  [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-  constexpr std::array kClouds{".xyz", ".xyzn", ".xyzrgb", ".pcd", ".pts"};
+  constexpr std::array kClouds{".xyzn", ".xyzrgb", ".pcd", ".pts"};
   return std::find(kClouds.begin(), kClouds.end(), extension) != kClouds.end();
 }
 

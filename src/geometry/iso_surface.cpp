@@ -1,4 +1,4 @@
-#include "demo/iso_surface.h"
+#include "geometry/iso_surface.h"
 
 #include <algorithm>
 #include <cmath>
