@@ -22,13 +22,6 @@ class NearestPoint {
     tree_->knnSearch(query.data(), 1, &index, &squared);
     return {index, std::sqrt(squared)};
   }
-  /// Indices of the `count` nearest points, nearest first; fewer where there are fewer.
-  std::vector<std::size_t> several(const Vec3& query, std::size_t count) const {
-    std::vector<std::size_t> found(count);
-    std::vector<double> squared(count);
-    found.resize(tree_->knnSearch(query.data(), count, found.data(), squared.data()));
-    return found;
-  }
   /// Distance to the nearest point that is not the query itself.
   double spacing_at(std::size_t index) const {
     std::array<std::size_t, 2> found{};

@@ -100,9 +100,15 @@ double closed_volume(const Mesh& mesh, const SurfaceFeatures& features, const Ve
   return six_times / 6.0;
 }
 
+/// Not a sheet, nor a thin shell.
+bool has_body(const Mesh& mesh) {
+  constexpr double kFlat = 0.02;  // volume by area^1.5; a ball has 0.094, a last 0.06. Our choice.
+  return std::abs(volume_mm3(mesh)) > kFlat * std::pow(area_mm2(mesh), 1.5);
+}
+
 /// Every piece that may be a body of the last, as a folding one has two; flat sheets and crumbs are none.
 Mesh bodies_of(const Mesh& mesh) {
-  constexpr double kBody_ratio = 0.1, kFlat = 0.02;  // of all skin; volume over area^1.5: a ball has 0.094. Our choice.
+  constexpr double kBody_ratio = 0.1;  // of all skin; our choice
   const Pieces pieces = pieces_of(mesh);
   const double total = std::accumulate(pieces.area.begin(), pieces.area.end(), 0.0);
   std::vector<std::uint8_t> keep(mesh.triangles.size(), 0);
@@ -110,7 +116,7 @@ Mesh bodies_of(const Mesh& mesh) {
     if (pieces.area[p] < kBody_ratio * total) continue;
     std::vector<std::uint8_t> here(mesh.triangles.size());
     for (std::size_t i = 0; i < here.size(); ++i) here[i] = pieces.of_triangle[i] == p;
-    if (std::abs(volume_mm3(submesh(mesh, here))) < kFlat * std::pow(pieces.area[p], 1.5)) continue;
+    if (!has_body(submesh(mesh, here))) continue;
     for (std::size_t i = 0; i < here.size(); ++i) keep[i] |= here[i];
   }
   return submesh(mesh, keep);
@@ -186,8 +192,7 @@ CleanLast skin_of_points(const MeshFile& file, Mesh points, const LastPreparatio
   const double scale = mm_per_unit(file, settings, bounds(points).size().norm(), facts);
   for (Vec3& v : points.vertices) v *= scale;
   CleanLast clean{closed_over_points(points.vertices), false};
-  constexpr double kLeast_ratio = 0.2;  // of its box; a last fills about half
-  if (volume_mm3(clean.mesh) < kLeast_ratio * bounds(points).size().prod())
+  if (!has_body(clean.mesh))
     throw InputError(about_file("last.points_open", file.name));
   facts.repairs.push_back({"repair.points_to_skin", {{"count", std::uint64_t{points.vertices.size()}}}});
   return clean;

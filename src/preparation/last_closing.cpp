@@ -105,18 +105,6 @@ std::vector<Vec3> thinned(const std::vector<Vec3>& points, double spacing_mm) {
   return even;
 }
 
-/// The place nearest to `p` on the plane of the points there.
-Vec3 on_plane_of(const NearestPoint& nearest, const std::vector<Vec3>& points, const Vec3& p) {
-  constexpr std::size_t kCount = 12;
-  Vec3 middle = Vec3::Zero();
-  const std::vector<std::size_t> around = nearest.several(p, kCount);
-  for (const std::size_t i : around) middle += points[i] / static_cast<double>(around.size());
-  Eigen::Matrix3d spread = Eigen::Matrix3d::Zero();
-  for (const std::size_t i : around) spread += (points[i] - middle) * (points[i] - middle).transpose();
-  const Vec3 normal = Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d>(spread).eigenvectors().col(0);
-  return p - (p - middle).dot(normal) * normal;
-}
-
 }  // namespace
 
 double hidden_wall_area_mm2(const Mesh& mesh) {
@@ -158,10 +146,7 @@ Mesh closed_over_points(const std::vector<Vec3>& points_mm) {
   for (const Vec3& p : points) walls.low = walls.low.cwiseMin(p), walls.high = walls.high.cwiseMax(p);
   Mesh skin = rolled_over([&](const Vec3& p) { return nearest(p).second; }, walls);
   std::vector<std::uint8_t> held(skin.vertices.size());
-  for (std::size_t v = 0; v < held.size(); ++v) {
-    held[v] = nearest(skin.vertices[v]).second < kHeld_mm;
-    if (held[v]) skin.vertices[v] = on_plane_of(nearest, points, skin.vertices[v]);
-  }
+  for (std::size_t v = 0; v < held.size(); ++v) held[v] = nearest(skin.vertices[v]).second < kHeld_mm;
   draw_straight(skin, held);
   return skin;
 }
