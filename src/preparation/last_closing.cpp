@@ -1,5 +1,6 @@
 #include "preparation/last_closing.h"
 
+#include <Eigen/Sparse>
 #include <algorithm>
 #include <map>
 #include <numeric>
@@ -47,19 +48,75 @@ Mesh rolled_over(const Field& distance_mm, const Box& walls) {
                                    wider(walls, 3.0 * kSkinEdge_mm), kSkinEdge_mm));
 }
 
-/// A ball sags into what it closes. Vertices that are not `held` are drawn straight between those that are.
-void draw_straight(Mesh& skin, const std::vector<std::uint8_t>& held) {
-  constexpr int kRounds = 200;  // slots of 16 mm are 13 edges wide
-  std::vector<Vec3> sum(skin.vertices.size());
-  std::vector<int> count(skin.vertices.size());
-  for (int round = 0; round < kRounds; ++round) {
-    std::ranges::fill(sum, Vec3::Zero());
-    std::ranges::fill(count, 0);
-    for (const Triangle& t : skin.triangles)
-      for (std::size_t c = 0; c < 3; ++c) sum[t[c]] += skin.vertices[t[(c + 1) % 3]], ++count[t[c]];
-    for (std::size_t v = 0; v < held.size(); ++v)
-      if (!held[v] && count[v] > 0) skin.vertices[v] = sum[v] / count[v];
+using Neighbours = std::vector<std::vector<std::uint32_t>>;
+
+Neighbours neighbours_of(const Mesh& mesh) {
+  Neighbours neighbours(mesh.vertices.size());
+  for (const Triangle& t : mesh.triangles)
+    for (std::size_t c = 0; c < 3; ++c) neighbours[t[c]].push_back(t[(c + 1) % 3]);
+  return neighbours;
+}
+
+/// Around a patch that is not held the ball has begun to sag already. Crumbs at sharp edges are no such patch.
+void let_go_around_patches(const Neighbours& neighbours, std::vector<std::uint8_t>& held) {
+  constexpr std::size_t kPatch = 30;  // vertices; 40 mm2
+  constexpr int kRings = 2;
+  std::vector<std::uint8_t> seen = held;
+  std::vector<std::uint32_t> patch, ring, next;
+  for (std::uint32_t first = 0; first < held.size(); ++first) {
+    if (seen[first]) continue;
+    patch.assign(1, first), seen[first] = 1;
+    for (std::size_t i = 0; i < patch.size(); ++i)
+      for (const std::uint32_t n : neighbours[patch[i]])
+        if (!seen[n]) seen[n] = 1, patch.push_back(n);
+    if (patch.size() < kPatch) continue;
+    ring = patch;
+    for (int r = 0; r < kRings; ++r, ring.swap(next)) {
+      next.clear();
+      for (const std::uint32_t v : ring)
+        for (const std::uint32_t n : neighbours[v])
+          if (held[n]) held[n] = 0, seen[n] = 1, next.push_back(n);
+    }
   }
+}
+
+/// A ball sags into what it closes. Vertices that are not `held` go where the skin bends least, as a thin plate that
+/// leaves the held ones in their own direction: the least sum of squares of the umbrella operator (Kobbelt, Campagna,
+/// Vorsatz and Seidel 1998, "Interactive multi-resolution modeling on arbitrary meshes", SIGGRAPH).
+void bend_least(Mesh& skin, std::vector<std::uint8_t> held) {
+  const Neighbours neighbours = neighbours_of(skin);
+  let_go_around_patches(neighbours, held);
+  constexpr int kHeld = -1;
+  std::vector<int> column(held.size(), kHeld);
+  int free = 0;
+  for (std::size_t v = 0; v < held.size(); ++v)
+    if (!held[v] && !neighbours[v].empty()) column[v] = free++;
+  if (free == 0) return;
+  std::vector<Eigen::Triplet<double>> umbrella;
+  std::vector<Vec3> right;
+  for (std::size_t v = 0; v < held.size(); ++v) {
+    const bool matters = column[v] != kHeld || std::ranges::any_of(neighbours[v], [&](auto n) { return column[n] != kHeld; });
+    if (!matters || neighbours[v].empty()) continue;
+    const int row = static_cast<int>(right.size());
+    right.emplace_back(Vec3::Zero());
+    const auto add = [&](std::size_t at, double weight) {
+      if (column[at] != kHeld)
+        umbrella.emplace_back(row, column[at], weight);
+      else
+        right.back() -= weight * skin.vertices[at];
+    };
+    add(v, -1.0);
+    for (const std::uint32_t n : neighbours[v]) add(n, 1.0 / static_cast<double>(neighbours[v].size()));
+  }
+  Eigen::SparseMatrix<double> matrix(static_cast<Eigen::Index>(right.size()), free);
+  matrix.setFromTriplets(umbrella.begin(), umbrella.end());
+  Eigen::MatrixX3d values(static_cast<Eigen::Index>(right.size()), 3);
+  for (std::size_t i = 0; i < right.size(); ++i) values.row(static_cast<Eigen::Index>(i)) = right[i].transpose();
+  const Eigen::SimplicialLDLT<Eigen::SparseMatrix<double>> solver(matrix.transpose() * matrix);
+  const Eigen::MatrixX3d places = solver.solve(matrix.transpose() * values);
+  if (solver.info() != Eigen::Success) return;
+  for (std::size_t v = 0; v < held.size(); ++v)
+    if (column[v] != kHeld) skin.vertices[v] = places.row(column[v]).transpose();
 }
 
 /// The mesh with every rim closed by a fan to the middle of what hangs together of it; the fans come last.
@@ -132,7 +189,7 @@ Mesh closed_over(const Mesh& mesh) {
     over_fan[v] = seen[v].triangle >= mesh.triangles.size();
     if (held[v]) skin.vertices[v] = seen[v].point_mm;
   }
-  draw_straight(skin, held);
+  bend_least(skin, held);
   std::vector<std::uint8_t> keep;
   for (const Triangle& t : skin.triangles) keep.push_back(!(over_fan[t[0]] && over_fan[t[1]] && over_fan[t[2]]));
   return submesh(skin, keep);
@@ -147,7 +204,7 @@ Mesh closed_over_points(const std::vector<Vec3>& points_mm) {
   Mesh skin = rolled_over([&](const Vec3& p) { return nearest(p).second; }, walls);
   std::vector<std::uint8_t> held(skin.vertices.size());
   for (std::size_t v = 0; v < held.size(); ++v) held[v] = nearest(skin.vertices[v]).second < kHeld_mm;
-  draw_straight(skin, held);
+  bend_least(skin, held);
   return skin;
 }
 

@@ -10,7 +10,7 @@ namespace lastroom {
 namespace {
 
 constexpr double kEndDepth_mm = 3.0;   // the ends of the feather edge within this depth make heel point and toe point
-constexpr double kTreadHalf_mm = 2.0;  // half the length of the tread's level
+constexpr double kTreadHalf_mm = 8.0;  // half the length that lies on a bench; our choice
 constexpr double kTreadReach_ratio = 0.2;  // of the length, on both sides, that may hold the tread up
 // Joints in lengths from the heel: a foot's lie at 0.73 and about 0.64 of its own length (A1: 200.9/271.2; memory),
 // which is 20 to 25 mm shorter than the last (A5). The spread covers allowances of 5 to 35 mm.
@@ -146,24 +146,37 @@ double inside_left_evidence(const std::vector<Vec3>& loop, double length_mm) {
   return (rise + bow) / kSpread_ratio;
 }
 
-/// Widest points of the fore half of the surface. An outline that runs straight for some centimetres has its joint
-/// where joints are: one spread away weighs as much as half a millimetre of width.
-Joints joints_of(const Mesh& rough, const Motion& standing, double length_mm, bool inside_left) {
-  const double left_place = inside_left ? kInsideJointPlace : kOutsideJointPlace;
-  const double right_place = inside_left ? kOutsideJointPlace : kInsideJointPlace;
-  const auto stray = [&](double x, double place) {
-    const double off = (x / length_mm - place) / kJointSpread;
-    return off * off;
-  };
-  Joints joints;
-  double left = -1e30, right = -1e30;
+/// The widest place on one side, `sign` y. An outline that runs straight for some centimetres has its joint where
+/// joints are: one spread away weighs as much as half a millimetre of width. Of all places as wide as the widest but for
+/// what a scan or a grid leaves open, the middle one is meant: it stays where it is when the mesh is another.
+Vec3 widest_of(const Mesh& rough, const Motion& standing, double length_mm, double sign, double place) {
+  constexpr double kAsWide_mm = 0.6, kMostStray = 6.25;
+  std::vector<std::pair<double, Vec3>> wide;
+  double best = -1e30;
   for (const Vec3& v : rough.vertices) {
     const Vec3 p = standing * v;
-    const double left_stray = stray(p.x(), left_place), right_stray = stray(p.x(), right_place);
-    if (left_stray < 6.25 && p.y() - 0.5 * left_stray > left) left = p.y() - 0.5 * left_stray, joints.left = p;
-    if (right_stray < 6.25 && -p.y() - 0.5 * right_stray > right) right = -p.y() - 0.5 * right_stray, joints.right = p;
+    const double off = (p.x() / length_mm - place) / kJointSpread;
+    if (sign * p.y() < 0.0 || off * off > kMostStray) continue;
+    const double score = sign * p.y() - 0.5 * off * off;
+    best = std::max(best, score);
+    if (score > best - kAsWide_mm) wide.emplace_back(score, p);
   }
-  return joints;
+  std::erase_if(wide, [&](const auto& candidate) { return candidate.first < best - kAsWide_mm; });
+  double weights = 0.0, middle = 0.0, widest = 0.0;
+  for (const auto& [score, p] : wide) {
+    const double weight = score - best + kAsWide_mm;
+    weights += weight, middle += weight * p.x();
+    widest = std::max(widest, sign * p.y());
+  }
+  if (!(weights > 0.0)) return Vec3::Zero();
+  middle /= weights;
+  const Vec3 near = std::ranges::min_element(wide, {}, [&](const auto& c) { return std::abs(c.second.x() - middle); })->second;
+  return {near.x(), sign * widest, near.z()};
+}
+
+Joints joints_of(const Mesh& rough, const Motion& standing, double length_mm, bool inside_left) {
+  return {widest_of(rough, standing, length_mm, 1.0, inside_left ? kInsideJointPlace : kOutsideJointPlace),
+          widest_of(rough, standing, length_mm, -1.0, inside_left ? kOutsideJointPlace : kInsideJointPlace)};
 }
 
 }  // namespace
