@@ -129,7 +129,8 @@ Mesh with_thimble_hole(const Mesh& last, Dice& dice) {
 Mesh with_pins(const Mesh& last, Dice& dice) {
   Mesh made = last;
   for (int i = 0; i < 4; ++i) {
-    const double x = length_of(last) * (0.45 + 0.03 * i), z = heights_at(last, x, 0.0, 6.0).x() + dice.uniform(18.0, 24.0);
+    const double x = length_of(last) * (0.45 + 0.03 * i),
+                 z = heights_at(last, x, 0.0, 6.0).x() + dice.uniform(18.0, 24.0);
     const Vec3 wall = wall_at(last, x, z, -1.0);
     made = worked(made, placed(prism(16, {1.5, 1.5}, 6.0), wall + Vec3(0.0, 4.0, 0.0), Vec3::UnitX(), 90.0), How::on);
   }
@@ -141,7 +142,8 @@ Mesh with_letters(const Mesh& last, Dice& dice) {
   for (int i = 0; i < 5; ++i) {  // strokes 1.2 mm wide and up to 1 mm high, on the inside of the heel
     const double x = length_of(last) * (0.1 + 0.025 * i), z = heights_at(last, x, 0.0, 8.0).x() + 30.0;
     const Vec3 wall = wall_at(last, x, z, 1.0);
-    const Mesh stroke = placed(prism(4, {0.6, 5.0}, 4.0), wall + Vec3(dice.uniform(-1.0, 1.0), 1.0, 0.0), Vec3::UnitX(), 90.0);
+    const Mesh stroke =
+        placed(prism(4, {0.6, 5.0}, 4.0), wall + Vec3(dice.uniform(-1.0, 1.0), 1.0, 0.0), Vec3::UnitX(), 90.0);
     made = worked(made, stroke, How::on);
   }
   return made;
@@ -158,7 +160,8 @@ Mesh with_plate(const Mesh& last, Dice& dice) {
   const double behind = heights_at(last, x - 12.0, 0.0).x(), ahead = heights_at(last, x + 12.0, 0.0).x();
   const double pitch_deg = std::atan2(behind - ahead, 24.0) * 180.0 / std::numbers::pi;
   const double low = heights_at(last, x, 0.0).x();
-  return worked(last, placed(prism(28, {18.0, 15.0}, 6.0 + thick_mm), {x, 0.0, low - thick_mm}, Vec3::UnitY(), pitch_deg),
+  return worked(last,
+                placed(prism(28, {18.0, 15.0}, 6.0 + thick_mm), {x, 0.0, low - thick_mm}, Vec3::UnitY(), pitch_deg),
                 How::on);
 }
 
@@ -174,7 +177,8 @@ Mesh opened(const Mesh& last, const Mesh& before) {
   const double top = bounds(last).high.z();
   for (const Triangle& t : last.triangles) {
     double high = -1e9, low = 1e9;
-    for (const std::uint32_t v : t) high = std::max(high, last.vertices[v].z()), low = std::min(low, last.vertices[v].z());
+    for (const std::uint32_t v : t)
+      high = std::max(high, last.vertices[v].z()), low = std::min(low, last.vertices[v].z());
     keep.push_back(!(high > top - 0.5 && high - low < 1e-6 && bounds(before).high.z() > top));
   }
   return submesh(last, keep);
@@ -214,7 +218,8 @@ const std::vector<LastVariant>& last_variants() {
       {"raised letters", with_letters},
       {"thong slot", with_thong_slot},
       {"metal plate", with_plate},
-      {"cut 15 mm lower", [](const Mesh& last, Dice& dice) { return cut_lower(last, 15.0, dice.uniform(-10.0, 10.0)); }},
+      {"cut 15 mm lower",
+       [](const Mesh& last, Dice& dice) { return cut_lower(last, 15.0, dice.uniform(-10.0, 10.0)); }},
       {"cut lower and open", [](const Mesh& last, Dice&) { return opened(cut_lower(last, 10.0, 0.0), last); }},
       {"bare points", [](const Mesh& last, Dice& dice) { return points_of(last, dice, 1.4); }},
       {"bare points, sawn, slotted",
@@ -223,7 +228,8 @@ const std::vector<LastVariant>& last_variants() {
        }},
       {"all of it",
        [](const Mesh& last, Dice& dice) {
-         return with_plate(with_pins(with_thong_slot(with_thimble_hole(sawn(last, dice, false), dice), dice), dice), dice);
+         return with_plate(with_pins(with_thong_slot(with_thimble_hole(sawn(last, dice, false), dice), dice), dice),
+                           dice);
        }},
   };
   return variants;

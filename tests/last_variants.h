@@ -4,8 +4,8 @@
 #include <string>
 #include <vector>
 
-#include "truth_cases.h"
 #include "geometry/mesh.h"
+#include "truth_cases.h"
 
 namespace lastroom::test {
 

@@ -1,10 +1,10 @@
 // Prints the table of lasts of reports/accuracy.md: what saw cuts, holes, slots, pins, letters, plates, lower tops and
-// scans as bare points change in what is read of a last. Each variant is held against the same last without it, and that
-// last, made from trade numbers, against its numbers.
+// scans as bare points change in what is read of a last. Each variant is held against the same last without it, and
+// that last, made from trade numbers, against its numbers.
 //   lasts --cases 6 --seed 1 [--file LAST] [--each] [--hold] [--save FOLDER]
-// --file takes a closed last instead of made ones. --hold fails where a side is wrong, a last is refused or a measure is
-// off by more than 2 mm (the goal), the heel girth by more than 3: its tape lies over two sharp edges, each of which a
-// skin laid over with a grid of 1.2 mm rounds by up to half of that.
+// --file takes a closed last instead of made ones. --hold fails where a side is wrong, a last is refused or a measure
+// is off by more than 2 mm (the goal), the heel girth by more than 3: its tape lies over two sharp edges, each of which
+// a skin laid over with a grid of 1.2 mm rounds by up to half of that.
 #define DOCTEST_CONFIG_IMPLEMENT  // makehuman_feet.cpp tells of missing data through doctest
 #include <doctest/doctest.h>
 #include <fmt/format.h>
@@ -33,15 +33,15 @@ struct Settings {
   std::string file, save;
 };
 
-constexpr std::array kMeasures = {"stick", "joint width", "heel width", "joint girth", "waist girth",
-                                  "instep girth", "heel girth", "heel height", "toe spring"};
+constexpr std::array kMeasures = {"stick",        "joint width", "heel width",  "joint girth", "waist girth",
+                                  "instep girth", "heel girth",  "heel height", "toe spring"};
 constexpr std::size_t kHeelGirth = 6;
 using Measures = std::array<double, kMeasures.size()>;
 
 Measures measures_of(const Last& last) {
   const LastMeasures m = measure_last(last);
-  return {m.stick_length_mm, m.joint_width_mm,  m.heel_width_mm,  m.joint_girth.mm, m.waist_girth.mm,
-          m.instep_girth.mm, m.heel_girth.mm, m.heel_height_mm, m.toe_spring_mm};
+  return {m.stick_length_mm, m.joint_width_mm, m.heel_width_mm,  m.joint_girth.mm, m.waist_girth.mm,
+          m.instep_girth.mm, m.heel_girth.mm,  m.heel_height_mm, m.toe_spring_mm};
 }
 
 struct Read {
@@ -74,9 +74,9 @@ struct Row {
 TradeNumbers any_numbers(Dice& dice) {
   TradeNumbers numbers;
   const double size = dice.uniform(0.88, 1.08);
-  for (double* mm : {&numbers.length_mm, &numbers.heel_to_first_joint_mm, &numbers.heel_to_fifth_joint_mm,
-                     &numbers.joint_girth_mm, &numbers.waist_girth_mm, &numbers.instep_girth_mm,
-                     &numbers.joint_width_mm, &numbers.heel_width_mm})
+  for (double* mm :
+       {&numbers.length_mm, &numbers.heel_to_first_joint_mm, &numbers.heel_to_fifth_joint_mm, &numbers.joint_girth_mm,
+        &numbers.waist_girth_mm, &numbers.instep_girth_mm, &numbers.joint_width_mm, &numbers.heel_width_mm})
     *mm *= size;
   numbers.heel_height_mm = dice.uniform(0.0, 70.0);
   numbers.toe_spring_mm = dice.uniform(4.0, 14.0);
@@ -144,12 +144,18 @@ int main(int argc, char** argv) {
   lastroom::test::Settings settings;
   for (int i = 1; i < argc; ++i) {
     const auto value = [&] { return i + 1 < argc ? argv[++i] : ""; };
-    if (!std::strcmp(argv[i], "--cases")) settings.cases = static_cast<unsigned>(std::atoi(value()));
-    else if (!std::strcmp(argv[i], "--seed")) settings.seed = static_cast<unsigned>(std::atoi(value()));
-    else if (!std::strcmp(argv[i], "--file")) settings.file = value();
-    else if (!std::strcmp(argv[i], "--save")) settings.save = value();
-    else if (!std::strcmp(argv[i], "--each")) settings.each = true;
-    else if (!std::strcmp(argv[i], "--hold")) settings.hold = true;
+    if (!std::strcmp(argv[i], "--cases"))
+      settings.cases = static_cast<unsigned>(std::atoi(value()));
+    else if (!std::strcmp(argv[i], "--seed"))
+      settings.seed = static_cast<unsigned>(std::atoi(value()));
+    else if (!std::strcmp(argv[i], "--file"))
+      settings.file = value();
+    else if (!std::strcmp(argv[i], "--save"))
+      settings.save = value();
+    else if (!std::strcmp(argv[i], "--each"))
+      settings.each = true;
+    else if (!std::strcmp(argv[i], "--hold"))
+      settings.hold = true;
   }
   return lastroom::test::run(settings) ? 0 : 1;
 }

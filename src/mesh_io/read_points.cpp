@@ -17,7 +17,8 @@ RawMesh read_points(const std::string& name, std::span<const char> bytes, const 
         point[axis] = text.number();
       }
       raw.mesh.vertices.push_back(point);
-      if (raw.mesh.vertices.size() > 3 * limits.largest_triangles) check_limits(name, raw.mesh.vertices.size(), 0, limits);
+      if (raw.mesh.vertices.size() > 3 * limits.largest_triangles)
+        check_limits(name, raw.mesh.vertices.size(), 0, limits);
     }
     text.skip_line();
   }

@@ -63,21 +63,37 @@ double likeness_mm(const Mesh& mesh, double length_mm) {
   return count > 0 ? 280.0 * std::sqrt(squares / static_cast<double>(count)) : 280.0;
 }
 
+double length_mm(const SectionCurve& curve) {
+  double length = 0.0;
+  for (std::size_t i = 1; i < curve.points_mm.size(); ++i)
+    length += (curve.points_mm[i] - curve.points_mm[i - 1]).norm();
+  return length;
+}
+
 /// Toes apart make several loops in a cut across the toe end; a last makes one.
-bool toes_apart(const Mesh& mesh, double length_mm) {
+bool toes_apart(const Mesh& mesh, double last_length_mm) {
   int apart = 0;
   for (const double share : {0.82, 0.86, 0.9, 0.94}) {
-    const auto curves = section(mesh, {Vec3(share * length_mm, 0.0, 0.0), Vec3::UnitX()});
+    const auto curves = section(mesh, {Vec3(share * last_length_mm, 0.0, 0.0), Vec3::UnitX()});
     int large = 0;
-    for (const SectionCurve& curve : curves) {
-      double length = 0.0;
-      for (std::size_t i = 1; i < curve.points_mm.size(); ++i)
-        length += (curve.points_mm[i] - curve.points_mm[i - 1]).norm();
-      large += length > 0.08 * length_mm ? 1 : 0;
-    }
+    for (const SectionCurve& curve : curves) large += length_mm(curve) > 0.08 * last_length_mm ? 1 : 0;
     apart += large > 1 ? 1 : 0;
   }
   return apart >= 2;
+}
+
+/// Cut across, a solid last is about as long around as a tape reads; one with an inner wall is nearly twice as long.
+bool has_inner_wall(const Mesh& mesh, double last_length_mm) {
+  constexpr double kTwice_ratio = 1.5;
+  int walled = 0;
+  for (const double share : {0.3, 0.5, 0.7}) {
+    const Plane across{Vec3(share * last_length_mm, 0.0, 0.0), Vec3::UnitX()};
+    const auto curves = section(mesh, across);
+    double around_mm = 0.0;
+    for (const SectionCurve& curve : curves) around_mm += length_mm(curve);
+    walled += around_mm > kTwice_ratio * girth_mm(curves, across) ? 1 : 0;
+  }
+  return walled >= 2;
 }
 
 /// What a surface in a standing pose has that no last has, as the end of a sentence; empty for a last.
@@ -85,7 +101,7 @@ Message unlike_a_last(const Mesh& mesh, const Standing& standing, const LastBott
   const double length = standing.centre_line.back().x();
   const double width = standing.left_joint.y() - standing.right_joint.y();
   if (width / length < 0.2 || width / length > 0.55) return {"last.width"};
-  if (toes_apart(mesh, length)) return {"last.parts"};
+  if (toes_apart(mesh, length) || has_inner_wall(mesh, length)) return {"last.parts"};
   double rear_top = -1e9;
   for (const Vec3& v : mesh.vertices)
     if (v.x() < 0.45 * length) rear_top = std::max(rear_top, v.z());

@@ -129,7 +129,7 @@ std::optional<Mesh> without_slots(const Mesh& bodies, InputFacts& facts) {
   const double hidden_mm2 = hidden_wall_area_mm2(bodies);
   if (hidden_mm2 < kWorthIt_mm2) return std::nullopt;
   Mesh skin = closed_over(bodies);
-  if (skin.triangles.empty()) return std::nullopt;
+  if (skin.triangles.empty() || !has_body(skin)) return std::nullopt;
   facts.repairs.push_back({"repair.closed_over", {{"area_cm2", Quantity{hidden_mm2 / kPerCm2, 0}}}});
   return skin;
 }
@@ -192,8 +192,7 @@ CleanLast skin_of_points(const MeshFile& file, Mesh points, const LastPreparatio
   const double scale = mm_per_unit(file, settings, bounds(points).size().norm(), facts);
   for (Vec3& v : points.vertices) v *= scale;
   CleanLast clean{closed_over_points(points.vertices), false};
-  if (!has_body(clean.mesh))
-    throw InputError(about_file("last.points_open", file.name));
+  if (!has_body(clean.mesh)) throw InputError(about_file("last.points_open", file.name));
   facts.repairs.push_back({"repair.points_to_skin", {{"count", std::uint64_t{points.vertices.size()}}}});
   return clean;
 }
@@ -201,7 +200,8 @@ CleanLast skin_of_points(const MeshFile& file, Mesh points, const LastPreparatio
 }  // namespace
 
 CleanLast clean_last(const MeshFile& file, Mesh mesh, const LastPreparation& settings, InputFacts& facts) {
-  if (mesh.triangles.empty() && mesh.vertices.size() >= kFewestPoints) return skin_of_points(file, std::move(mesh), settings, facts);
+  if (mesh.triangles.empty() && mesh.vertices.size() >= kFewestPoints)
+    return skin_of_points(file, std::move(mesh), settings, facts);
   if (mesh.triangles.size() < 100)
     throw InputError(about_file("last.too_few_triangles", file.name, {{"count", mesh.triangles.size()}}));
   CleanLast clean;

@@ -26,9 +26,7 @@ Mesh largest_piece(const Mesh& mesh) {
   return submesh(mesh, keep);
 }
 
-Box wider(const Box& box, double by_mm) {
-  return {box.low - Vec3::Constant(by_mm), box.high + Vec3::Constant(by_mm)};
-}
+Box wider(const Box& box, double by_mm) { return {box.low - Vec3::Constant(by_mm), box.high + Vec3::Constant(by_mm)}; }
 
 /// Where the ball's centre goes when it touches the walls from outside; `distance_mm` is unsigned. Sheets around
 /// hollows that the ball does not get into are smaller and left out.
@@ -95,7 +93,8 @@ void bend_least(Mesh& skin, std::vector<std::uint8_t> held) {
   std::vector<Eigen::Triplet<double>> umbrella;
   std::vector<Vec3> right;
   for (std::size_t v = 0; v < held.size(); ++v) {
-    const bool matters = column[v] != kHeld || std::ranges::any_of(neighbours[v], [&](auto n) { return column[n] != kHeld; });
+    const bool matters =
+        column[v] != kHeld || std::ranges::any_of(neighbours[v], [&](auto n) { return column[n] != kHeld; });
     if (!matters || neighbours[v].empty()) continue;
     const int row = static_cast<int>(right.size());
     right.emplace_back(Vec3::Zero());

@@ -10,7 +10,7 @@ namespace lastroom {
 namespace {
 
 constexpr double kEndDepth_mm = 3.0;   // the ends of the feather edge within this depth make heel point and toe point
-constexpr double kTreadHalf_mm = 8.0;  // half the length that lies on a bench; our choice
+constexpr double kTreadHalf_mm = 5.0;  // half the length that lies on a bench; our choice
 constexpr double kTreadReach_ratio = 0.2;  // of the length, on both sides, that may hold the tread up
 // Joints in lengths from the heel: a foot's lie at 0.73 and about 0.64 of its own length (A1: 200.9/271.2; memory),
 // which is 20 to 25 mm shorter than the last (A5). The spread covers allowances of 5 to 35 mm.
@@ -147,8 +147,8 @@ double inside_left_evidence(const std::vector<Vec3>& loop, double length_mm) {
 }
 
 /// The widest place on one side, `sign` y. An outline that runs straight for some centimetres has its joint where
-/// joints are: one spread away weighs as much as half a millimetre of width. Of all places as wide as the widest but for
-/// what a scan or a grid leaves open, the middle one is meant: it stays where it is when the mesh is another.
+/// joints are: one spread away weighs as much as half a millimetre of width. Of all places as wide as the widest but
+/// for what a scan or a grid leaves open, the middle one is meant: it stays where it is when the mesh is another.
 Vec3 widest_of(const Mesh& rough, const Motion& standing, double length_mm, double sign, double place) {
   constexpr double kAsWide_mm = 0.6, kMostStray = 6.25;
   std::vector<std::pair<double, Vec3>> wide;
@@ -170,7 +170,8 @@ Vec3 widest_of(const Mesh& rough, const Motion& standing, double length_mm, doub
   }
   if (!(weights > 0.0)) return Vec3::Zero();
   middle /= weights;
-  const Vec3 near = std::ranges::min_element(wide, {}, [&](const auto& c) { return std::abs(c.second.x() - middle); })->second;
+  const Vec3 near =
+      std::ranges::min_element(wide, {}, [&](const auto& c) { return std::abs(c.second.x() - middle); })->second;
   return {near.x(), sign * widest, near.z()};
 }
 
