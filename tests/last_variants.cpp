@@ -222,6 +222,8 @@ const std::vector<LastVariant>& last_variants() {
        [](const Mesh& last, Dice& dice) { return cut_lower(last, 15.0, dice.uniform(-10.0, 10.0)); }},
       {"cut lower and open", [](const Mesh& last, Dice&) { return opened(cut_lower(last, 10.0, 0.0), last); }},
       {"bare points", [](const Mesh& last, Dice& dice) { return points_of(last, dice, 1.4); }},
+      {"bare points, top not scanned",
+       [](const Mesh& last, Dice& dice) { return points_of(opened(cut_lower(last, 5.0, 0.0), last), dice, 1.4); }},
       {"bare points, sawn, slotted",
        [](const Mesh& last, Dice& dice) {
          return points_of(with_thong_slot(sawn(last, dice, false), dice), dice, 1.2);

@@ -100,12 +100,6 @@ double closed_volume(const Mesh& mesh, const SurfaceFeatures& features, const Ve
   return six_times / 6.0;
 }
 
-/// Not a sheet, nor a thin shell.
-bool has_body(const Mesh& mesh) {
-  constexpr double kFlat = 0.02;  // volume by area^1.5; a ball has 0.094, a last 0.06. Our choice.
-  return std::abs(volume_mm3(mesh)) > kFlat * std::pow(area_mm2(mesh), 1.5);
-}
-
 /// Every piece that may be a body of the last, as a folding one has two; flat sheets and crumbs are none.
 Mesh bodies_of(const Mesh& mesh) {
   constexpr double kBody_ratio = 0.1;  // of all skin; our choice
@@ -192,6 +186,7 @@ CleanLast skin_of_points(const MeshFile& file, Mesh points, const LastPreparatio
   const double scale = mm_per_unit(file, settings, bounds(points).size().norm(), facts);
   for (Vec3& v : points.vertices) v *= scale;
   CleanLast clean{closed_over_points(points.vertices), false};
+  clean.open_at_top = rim_edges(edge_features(clean.mesh)) > 0;
   if (!has_body(clean.mesh)) throw InputError(about_file("last.points_open", file.name));
   facts.repairs.push_back({"repair.points_to_skin", {{"count", std::uint64_t{points.vertices.size()}}}});
   return clean;

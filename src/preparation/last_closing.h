@@ -17,7 +17,11 @@ double hidden_wall_area_mm2(const Mesh& mesh);
 /// ball gets inside through a hole.
 Mesh closed_over(const Mesh& mesh);
 
-/// The same over bare points, as a scanner gives them: no normals, spaced by a few mm at most.
+/// The same over bare points, as a scanner gives them: no normals, spaced by a few mm at most. Open at a top that was
+/// not scanned.
 Mesh closed_over_points(const std::vector<Vec3>& points_mm);
+
+/// Not a sheet, nor a thin shell.
+bool has_body(const Mesh& mesh);
 
 }  // namespace lastroom
