@@ -8,7 +8,6 @@
 #include "geometry/iso_surface.h"
 #include "geometry/signed_distance.h"
 #include "geometry/surface_features.h"
-#include "preparation/foot_cloud.h"
 #include "preparation/foot_nearest.h"
 #include "preparation/foot_pieces.h"
 
@@ -161,6 +160,111 @@ std::vector<Vec3> thinned(const std::vector<Vec3>& points, double spacing_mm) {
   return even;
 }
 
+constexpr double kMostVoxels = 2e7;
+
+/// The middles and areas of the equal triangles, no longer than `edge_mm`, that each triangle falls into.
+template <class Visit>
+void for_each_piece(const Mesh& mesh, double edge_mm, const Visit& visit) {
+  for (const Triangle& t : mesh.triangles) {
+    const Vec3& a = mesh.vertices[t[0]];
+    const Vec3 ab = mesh.vertices[t[1]] - a, ac = mesh.vertices[t[2]] - a;
+    const int n = static_cast<int>(std::ceil(std::max({ab.norm(), ac.norm(), (ac - ab).norm()}) / edge_mm));
+    const double area_mm2 = 0.5 * ab.cross(ac).norm() / (n * n);
+    for (int i = 0; i < n; ++i)
+      for (int j = 0; i + j < n; ++j) {
+        visit(a + ((i + 1.0 / 3.0) * ab + (j + 1.0 / 3.0) * ac) / n, area_mm2);
+        if (i + j + 1 < n) visit(a + ((i + 2.0 / 3.0) * ab + (j + 2.0 / 3.0) * ac) / n, area_mm2);
+      }
+  }
+}
+
+/// Squared distances, in edges, from the voxels that are zero.
+class VoxelGrid {
+ public:
+  VoxelGrid(const Box& box, double edge_mm) : low_(box.low), edge_mm_(edge_mm) {
+    for (int axis = 0; axis < 3; ++axis) count_[axis] = static_cast<int>(box.size()[axis] / edge_mm) + 1;
+    value_.assign(static_cast<std::size_t>(count_.prod()), kFar);
+  }
+  float& at(const Vec3& p) {
+    const Eigen::Vector3i cell = ((p - low_) / edge_mm_).array().floor().cast<int>();
+    return value_[index(cell.x(), cell.y(), cell.z())];
+  }
+  /// Exact (Felzenszwalb and Huttenlocher 2012, "Distance transforms of sampled functions", Theory of Computing 8).
+  void make_squared_distances() {
+    const std::array<std::size_t, 3> step = {1, index(0, 1, 0), index(0, 0, 1)};
+    for (std::size_t axis = 0; axis < 3; ++axis) {
+      const std::size_t u = (axis + 1) % 3, v = (axis + 2) % 3;
+      for (int i = 0; i < count_[static_cast<int>(u)]; ++i)
+        for (int j = 0; j < count_[static_cast<int>(v)]; ++j)
+          along_line(static_cast<std::size_t>(i) * step[u] + static_cast<std::size_t>(j) * step[v], step[axis],
+                     count_[static_cast<int>(axis)]);
+    }
+  }
+  /// Zero where a ball's centre gets that comes from the grid's first corner and keeps `radius_mm` from the zeros of
+  /// this one.
+  VoxelGrid reached_from_corner(double radius_mm) const {
+    VoxelGrid reached = *this;
+    std::ranges::fill(reached.value_, kFar);
+    const auto clear_sq = static_cast<float>(std::pow(radius_mm / edge_mm_, 2.0));
+    std::vector<Eigen::Vector3i> front = {Eigen::Vector3i::Zero()};
+    reached.value_[0] = 0.0F;
+    while (!front.empty()) {
+      const Eigen::Vector3i here = front.back();
+      front.pop_back();
+      for (int axis = 0; axis < 3; ++axis)
+        for (const int step : {-1, 1}) {
+          Eigen::Vector3i next = here;
+          next[axis] += step;
+          if (next[axis] < 0 || next[axis] >= count_[axis]) continue;
+          const std::size_t n = index(next.x(), next.y(), next.z());
+          if (reached.value_[n] == 0.0F || value_[n] < clear_sq) continue;
+          reached.value_[n] = 0.0F;
+          front.push_back(next);
+        }
+    }
+    return reached;
+  }
+
+ private:
+  static constexpr float kFar = 1e9F;
+  std::size_t index(int i, int j, int k) const {
+    return (static_cast<std::size_t>(k) * static_cast<std::size_t>(count_.y()) + static_cast<std::size_t>(j)) *
+               static_cast<std::size_t>(count_.x()) +
+           static_cast<std::size_t>(i);
+  }
+  /// The lower envelope of the parabolas over one line of voxels.
+  void along_line(std::size_t first, std::size_t step, int count) {
+    const auto value = [&](int i) -> float& { return value_[first + static_cast<std::size_t>(i) * step]; };
+    root_.clear(), border_.clear(), given_.clear();
+    for (int i = 0; i < count; ++i) {
+      given_.push_back(value(i));
+      float from = -kFar;
+      while (!root_.empty()) {
+        const int r = root_.back();
+        from = (given_.back() - given_[static_cast<std::size_t>(r)] + static_cast<float>(i * i - r * r)) /
+               static_cast<float>(2 * (i - r));
+        if (from > border_.back()) break;
+        root_.pop_back(), border_.pop_back();
+      }
+      root_.push_back(i), border_.push_back(root_.size() > 1 ? from : -kFar);
+    }
+    for (int i = 0, k = 0; i < count; ++i) {
+      while (static_cast<std::size_t>(k) + 1 < root_.size() &&
+             border_[static_cast<std::size_t>(k) + 1] < static_cast<float>(i))
+        ++k;
+      const int r = root_[static_cast<std::size_t>(k)];
+      value(i) = given_[static_cast<std::size_t>(r)] + static_cast<float>((i - r) * (i - r));
+    }
+  }
+
+  Vec3 low_;
+  double edge_mm_;
+  Eigen::Vector3i count_ = Eigen::Vector3i::Zero();
+  std::vector<float> value_;
+  std::vector<int> root_;  // scratch of along_line
+  std::vector<float> border_, given_;
+};
+
 /// Nearly all points are on it: the ball did not get inside through a hole and close over the rest.
 bool lies_on(const Mesh& skin, const std::vector<Vec3>& points) {
   constexpr double kOff_mm = 4.0, kMost_ratio = 0.35;  // the walls of slots and cuts lie off it; our choice
@@ -173,16 +277,20 @@ bool lies_on(const Mesh& skin, const std::vector<Vec3>& points) {
 }  // namespace
 
 double hidden_wall_area_mm2(const Mesh& mesh) {
-  constexpr double kSpacing_mm = 2.5, kEdge_mm = 4.0, kDeep_mm = 5.0;  // a square corner's fillet is 3.3 mm deep
-  const FootCloud walls = cloud_of(mesh, kSpacing_mm);
-  if (walls.points.empty()) return 0.0;
-  const NearestPoint nearest(walls.points);
-  const Mesh centres = ball_centres([&](const Vec3& p) { return nearest(p).second; }, bounds(mesh), kEdge_mm);
-  if (centres.triangles.empty()) return 0.0;
-  const std::vector<SurfacePoint> seen = SignedDistance(centres).at(walls.points);
+  // On a coarse grid the ball is half an edge larger; a square corner's fillet is then 4 mm deep, the grid's error 4.
+  constexpr double kEdge_mm = 4.0, kDeep_mm = 8.0, kRadius_mm = kClosingRadius_mm + 0.5 * kEdge_mm;
+  const Box box = wider(bounds(mesh), kRadius_mm + 2.0 * kEdge_mm);
+  if (box.size().prod() > kMostVoxels * std::pow(kEdge_mm, 3.0)) return 0.0;
+  VoxelGrid from_walls(box, kEdge_mm);
+  for_each_piece(mesh, kEdge_mm, [&](const Vec3& p, double) { from_walls.at(p) = 0.0F; });
+  from_walls.make_squared_distances();
+  VoxelGrid from_ball = from_walls.reached_from_corner(kRadius_mm);
+  from_ball.make_squared_distances();
+  const double far = std::pow((kRadius_mm + kDeep_mm) / kEdge_mm, 2.0);
   double hidden_mm2 = 0.0;
-  for (std::size_t i = 0; i < seen.size(); ++i)
-    if (std::abs(seen[i].distance_mm) > kClosingRadius_mm + kDeep_mm) hidden_mm2 += walls.areas[i];
+  for_each_piece(mesh, kEdge_mm, [&](const Vec3& p, double area_mm2) {
+    if (from_ball.at(p) > far) hidden_mm2 += area_mm2;
+  });
   return hidden_mm2;
 }
 

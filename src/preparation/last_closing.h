@@ -9,7 +9,7 @@ namespace lastroom {
 /// hollows are wider by far. Our choice.
 constexpr double kClosingRadius_mm = 8.0;
 
-/// Area of the walls that lie deep behind where the ball gets, to about 2 %. `mesh` in mm, any winding, open or closed.
+/// Area of the walls that lie deep behind where the ball gets, roughly. `mesh` in mm, any winding, open or closed.
 double hidden_wall_area_mm2(const Mesh& mesh);
 
 /// One closed skin over all bodies of `mesh` (mm, any winding), its vertices on the mesh's own surface and, over what
