@@ -73,9 +73,9 @@ TEST_CASE("blocks cover every index once, whatever the number of threads") {
   for (int threads : {1, 2, 0}) {
     set_thread_limit(threads);
     std::vector<std::atomic<int>> seen(1000);
-    for_blocks(seen.size(), 64, [&](std::size_t first, std::size_t last) {
-      CHECK(first % 64 == 0);
-      for (std::size_t i = first; i < last; ++i) ++seen[i];
+    for_blocks(seen.size(), 64, [&](std::size_t begin, std::size_t end) {
+      CHECK(begin % 64 == 0);
+      for (std::size_t i = begin; i < end; ++i) ++seen[i];
     });
     for (const auto& count : seen) CHECK(count == 1);
     for_blocks(0, 64, [](std::size_t, std::size_t) { FAIL("no work for an empty range"); });

@@ -75,8 +75,8 @@ void grow(Bump& bump, double more_mm, const std::vector<Vec3>& points_mm, double
 Mesh bumped(const Mesh& mesh, const std::vector<Bump>& bumps) {
   Mesh result = mesh;
   const std::vector<Vec3> normals = skin_normals(mesh);  // of one vertex alone, a dented surface would fold
-  for_blocks(mesh.vertices.size(), 2048, [&](std::size_t first, std::size_t last) {
-    for (std::size_t i = first; i < last; ++i)
+  for_blocks(mesh.vertices.size(), 2048, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i)
       if (const double height = height_at(bumps, mesh.vertices[i]); height != 0.0)
         result.vertices[i] += height * normals[i];
   });

@@ -18,9 +18,9 @@ constexpr double kMostHeightMm = 12.0;  // built up by more, it is another last;
 
 }  // namespace
 
-std::vector<Bump> bumps_of(const std::vector<Change>& changes) {
+std::vector<Bump> bumps_of(const std::vector<LastChange>& changes) {
   std::vector<Bump> bumps;
-  for (const Change& change : changes) bumps.push_back(change.bump);
+  for (const LastChange& change : changes) bumps.push_back(change.bump);
   return bumps;
 }
 
@@ -105,7 +105,7 @@ void CorrectionPlan::take_down(const ZoneVerdict& zone) {
   for (const Members& part : parts_of(name, [&](double clearance) { return clearance > slack; }))
     add(name, part, -surplus, 0.0);
   changes_.erase(std::remove_if(changes_.begin() + static_cast<std::ptrdiff_t>(before), changes_.end(),
-                                [&](const Change& change) { return reaches(spared_, change.bump); }),
+                                [&](const LastChange& change) { return reaches(spared_, change.bump); }),
                  changes_.end());
   shrink_to_fit(before);
 }
@@ -121,7 +121,7 @@ bool CorrectionPlan::reaches(const std::vector<Vec3>& places, const Bump& bump) 
 
 /// Less is taken down everywhere when a zone has lost what it could not spare.
 void CorrectionPlan::take_down_less() {
-  for (Change& change : changes_)
+  for (LastChange& change : changes_)
     if (change.bump.height_mm < 0.0) change.bump.height_mm /= 2.0;
 }
 
@@ -156,7 +156,7 @@ void CorrectionPlan::add(Zone zone, const Members& members, double height_mm, do
     weight += w;
   }
   const Vec3 middle = moment / weight;
-  for (Change& change : changes_)
+  for (LastChange& change : changes_)
     if (change.zone == zone && change.bump.height_mm * height_mm > 0.0 && share_at(change.bump, middle) > 0.5) {
       height_mm = std::min(height_mm, kMostHeightMm - change.bump.height_mm);
       Bump grown = change.bump;
@@ -171,12 +171,12 @@ void CorrectionPlan::add(Zone zone, const Members& members, double height_mm, do
 
 /// The changes from `first` on are made smaller until no zone loses more than it may.
 void CorrectionPlan::shrink_to_fit(std::size_t first) {
-  const std::vector<Change> whole(changes_.begin() + static_cast<std::ptrdiff_t>(first), changes_.end());
+  const std::vector<LastChange> whole(changes_.begin() + static_cast<std::ptrdiff_t>(first), changes_.end());
   changes_.resize(first);
   const std::vector<ZoneClearance> before = zones_now();
   const auto with_share = [&](double share) {
     changes_.resize(first);
-    for (Change change : whole) {
+    for (LastChange change : whole) {
       change.bump.height_mm *= share;
       changes_.push_back(change);
     }
@@ -199,11 +199,11 @@ void CorrectionPlan::shrink_to_fit(std::size_t first) {
     }
   }
   with_share(share);
-  std::erase_if(changes_, [](const Change& c) { return std::abs(c.bump.height_mm) < kLeastHeightMm; });
+  std::erase_if(changes_, [](const LastChange& c) { return std::abs(c.bump.height_mm) < kLeastHeightMm; });
 }
 
 bool CorrectionPlan::has_new_changes() const {
-  const auto same = [](const Change& a, const Change& b) {
+  const auto same = [](const LastChange& a, const LastChange& b) {
     return a.bump.height_mm == b.bump.height_mm && a.bump.half_length_mm == b.bump.half_length_mm &&
            a.bump.half_width_mm == b.bump.half_width_mm;
   };

@@ -8,11 +8,11 @@ namespace lastroom {
 
 constexpr double kMayGetWorseMm = 0.2;  ///< another zone, by a correction
 
-struct Change {
+struct LastChange {
   Zone zone = Zone::none;
   Bump bump;
 };
-std::vector<Bump> bumps_of(const std::vector<Change>& changes);
+std::vector<Bump> bumps_of(const std::vector<LastChange>& changes);
 
 /// The plan of changes, judged to first order on a sample of the skin: a bump of height h at the nearest point of the
 /// last gives the skin h more room there. The sample is of the last as it was judged last, some changes made already.
@@ -33,7 +33,7 @@ class CorrectionPlan {
   /// Less is taken down everywhere, when a zone has lost what it could not spare.
   void take_down_less();
 
-  const std::vector<Change>& changes() const { return changes_; }
+  const std::vector<LastChange>& changes() const { return changes_; }
   bool has_new_changes() const;  ///< since `look_at`
 
  private:
@@ -53,7 +53,7 @@ class CorrectionPlan {
   Wearer wearer_;
   std::vector<Vec3> spared_, untouched_;
   SkinSample sample_;
-  std::vector<Change> changes_, judged_;
+  std::vector<LastChange> changes_, judged_;
 };
 
 }  // namespace lastroom

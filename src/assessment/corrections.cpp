@@ -10,7 +10,7 @@
 namespace lastroom {
 namespace {
 
-Correction in_bench_terms(const Last& last, const Change& change) {
+Correction in_bench_terms(const Last& last, const LastChange& change) {
   Correction result;
   result.zone = change.zone;
   result.height_mm = change.bump.height_mm;
@@ -60,7 +60,7 @@ struct JudgedLast {
   Judgement judgement;
 };
 
-JudgedLast judged_again(const Evidence& e, const std::vector<Change>& changes, const Rules& rules,
+JudgedLast judged_again(const Evidence& e, const std::vector<LastChange>& changes, const Rules& rules,
                         const AssessmentSettings& settings) {
   const std::vector<Bump> bumps = bumps_of(changes);
   Last last = e.last;
@@ -138,7 +138,7 @@ Corrections corrections_for(const Evidence& evidence, const Observations& seen, 
     JudgedLast changed = judged_again(evidence, plan.changes(), rules, settings);
     const bool lost_room = one_lost_room(judgement.zones, changed.judgement.zones);
     plan.look_at(changed.field);
-    std::vector<Change> changes = plan.changes();
+    std::vector<LastChange> changes = plan.changes();
     plan_build_ups(changed.judgement, changed.toes, marks, plan);
     if (lost_room) {
       plan.take_down_less();
@@ -148,7 +148,7 @@ Corrections corrections_for(const Evidence& evidence, const Observations& seen, 
     if (pinches >= fewest) continue;
     fewest = pinches;
     result.changes.clear();
-    for (const Change& change : changes) result.changes.push_back(in_bench_terms(evidence.last, change));
+    for (const LastChange& change : changes) result.changes.push_back(in_bench_terms(evidence.last, change));
     result.corrected_last = std::move(changed.mesh);
     result.zones_after = std::move(changed.judgement.zones);
     result.verdict_after = changed.judgement.verdict;

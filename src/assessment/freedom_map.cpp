@@ -131,8 +131,8 @@ std::vector<Freedom> freedom_map(const Evidence& evidence, const Observations& s
   constexpr double kBerthMm = 2.0;
 
   std::vector<Freedom> freedom(places.size(), Freedom::keep);
-  for_blocks(places.size(), 2048, [&](std::size_t first, std::size_t last) {
-    for (std::size_t i = first; i < last; ++i) {
+  for_blocks(places.size(), 2048, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) {
       const NearSkin near = skin.at(places[i]);
       const bool inside = places[i].y() > centre_y_mm(evidence.last, places[i]);
       const double limit = near.zone == Zone::none ? 0.0 : watch_below[static_cast<std::size_t>(near.zone)];

@@ -70,8 +70,8 @@ class PullIn {
 
   std::vector<ZoneClearance> zones(double inward_mm) const {
     ClearanceField field = all_.field;
-    for_blocks(all_.vertex.size(), 256, [&](std::size_t first, std::size_t last) {
-      for (std::size_t i = first; i < last; ++i) {
+    for_blocks(all_.vertex.size(), 256, [&](std::size_t begin, std::size_t end) {
+      for (std::size_t i = begin; i < end; ++i) {
         const Vec3 shift = evidence_.registration.last_from_foot.linear() *
                            carried(evidence_.foot.mesh.vertices[all_.vertex[i]], all_.skin.toe[i], inward_mm);
         const Vec3& skin = all_.field.skin_mm[i];

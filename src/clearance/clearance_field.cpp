@@ -29,8 +29,8 @@ void add_normals_and_areas(const Mesh& foot, ClearanceField& field) {
 void add_clearances(const Foot& foot, const PosedFoot& posed, std::size_t first_vertex,
                     const std::vector<SurfacePoint>& nearest, const Registration& registration, const LastTop& top,
                     ClearanceField& field) {
-  for_blocks(nearest.size(), kBlock, [&](std::size_t first, std::size_t last) {
-    for (std::size_t k = first; k < last; ++k) {
+  for_blocks(nearest.size(), kBlock, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t k = begin; k < end; ++k) {
       const SurfacePoint& there = nearest[k];
       const std::size_t i = first_vertex + k;
       field.clearance_mm[i] = -there.distance_mm - field.sock_mm;
@@ -67,8 +67,8 @@ ClearanceField clearance_between(const Foot& foot, const Registration& registrat
   field.on_rim.resize(count);
   field.area_mm2.assign(count, 0.0);
 
-  for_blocks(count, kBlock, [&](std::size_t first, std::size_t last) {
-    for (std::size_t i = first; i < last; ++i) field.skin_mm[i] = posed(foot.mesh.vertices[i]);
+  for_blocks(count, kBlock, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) field.skin_mm[i] = posed(foot.mesh.vertices[i]);
   });
   add_normals_and_areas(foot.mesh, field);
   // A part of the skin at a time: all answers at once would take more memory than the last's own mesh.

@@ -130,13 +130,13 @@ HierarchyBoxes hierarchy_boxes(const Mesh& mesh) {
   result.radius_mm = box.size().norm() / 2.0;
 
   std::vector<Eigen::Vector4f> corners(mesh.vertices.size());
-  for_blocks(corners.size(), kBlock, [&](std::size_t first, std::size_t last) {
-    for (std::size_t v = first; v < last; ++v) corners[v] << (mesh.vertices[v] - result.centre_mm).cast<float>(), 0.0F;
+  for_blocks(corners.size(), kBlock, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t v = begin; v < end; ++v) corners[v] << (mesh.vertices[v] - result.centre_mm).cast<float>(), 0.0F;
   });
   HierarchyPlan plan = plan_hierarchy(mesh, corners);
   result.nodes.resize(plan.branches.size());
-  for_blocks(plan.branches.size(), 64, [&](std::size_t first, std::size_t last) {
-    for (std::size_t i = first; i < last; ++i) {
+  for_blocks(plan.branches.size(), 64, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) {
       HierarchyNode& node = result.nodes[i];
       for (int lane = 0; lane < kLanes; ++lane) {
         const PlannedBranch& branch = plan.branches[i];
@@ -189,8 +189,8 @@ Hierarchy build_hierarchy(const Mesh& mesh, HierarchyBoxes boxes) {
   result.radius_mm = boxes.radius_mm;
   // Not a vector: its memory would be written once more, by one thread.
   result.leaves = std::make_unique_for_overwrite<HierarchyLeaf[]>(boxes.leaves.size());
-  for_blocks(boxes.leaves.size(), kBlock / kLanes, [&](std::size_t first, std::size_t last) {
-    for (std::size_t i = first; i < last; ++i) result.leaves[i] = make_leaf(mesh, boxes, boxes.leaves[i]);
+  for_blocks(boxes.leaves.size(), kBlock / kLanes, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) result.leaves[i] = make_leaf(mesh, boxes, boxes.leaves[i]);
   });
   result.nodes = std::move(boxes.nodes);
   return result;

@@ -191,8 +191,8 @@ HierarchyPlan plan_hierarchy(const Mesh& mesh, const std::vector<Eigen::Vector4f
   constexpr std::size_t kBlock = 4096;
   const std::size_t count = mesh.triangles.size();
   const auto items = std::make_unique_for_overwrite<PlannedItem[]>(count);
-  for_blocks(count, kBlock, [&](std::size_t first, std::size_t last) {
-    for (std::size_t i = first; i < last; ++i) {
+  for_blocks(count, kBlock, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) {
       const Triangle& t = mesh.triangles[i];
       const Float4 a = corners[t[0]].array(), b = corners[t[1]].array(), c = corners[t[2]].array();
       items[i].low = a.min(b).min(c);
@@ -203,8 +203,8 @@ HierarchyPlan plan_hierarchy(const Mesh& mesh, const std::vector<Eigen::Vector4f
   Subplan whole;
   grow(items.get(), {0, static_cast<std::uint32_t>(count)}, 0, whole);
   HierarchyPlan plan{std::vector<std::uint32_t>(count), std::move(whole.branches), std::move(whole.leaves)};
-  for_blocks(count, kBlock, [&](std::size_t first, std::size_t last) {
-    for (std::size_t i = first; i < last; ++i) plan.triangles[i] = items[i].triangle();
+  for_blocks(count, kBlock, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) plan.triangles[i] = items[i].triangle();
   });
   return plan;
 }

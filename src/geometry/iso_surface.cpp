@@ -49,8 +49,8 @@ void sample(Grid& grid, const Field& field) {
   const std::array<int, 3> blocks = {blocks_along(0), blocks_along(1), blocks_along(2)};
   const auto count = static_cast<std::size_t>(blocks[0] * blocks[1] * blocks[2]);
   const double reach_mm = kSteepestField * std::sqrt(3.0) / 2 * (kBlockNodes + 1) * grid.edge_mm;
-  for_blocks(count, 16, [&](std::size_t first, std::size_t last) {
-    for (std::size_t b = first; b < last; ++b) {
+  for_blocks(count, 16, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t b = begin; b < end; ++b) {
       const int block = static_cast<int>(b);
       const std::array<int, 3> from = {block % blocks[0] * kBlockNodes, block / blocks[0] % blocks[1] * kBlockNodes,
                                        block / (blocks[0] * blocks[1]) * kBlockNodes};
@@ -171,8 +171,8 @@ std::vector<Triangle> net(const Grid& grid, const std::vector<std::uint32_t>& ve
 /// Newton steps onto the surface. A rim vertex stays in its plane.
 void project(const Grid& grid, const Field& field, int steps, const std::vector<std::uint8_t>& on_rim,
              std::vector<Vec3>& vertices) {
-  for_blocks(vertices.size(), 1024, [&](std::size_t first, std::size_t last) {
-    for (std::size_t v = first; v < last; ++v)
+  for_blocks(vertices.size(), 1024, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t v = begin; v < end; ++v)
       for (int step = 0; step < steps; ++step) {
         Vec3& p = vertices[v];
         const double value = field(grid.under_opening(p));

@@ -51,8 +51,8 @@ std::vector<Vec3> vertex_normals(const Mesh& mesh) {
   std::vector<Vec3> normals(mesh.vertices.size(), Vec3::Zero());
   for (std::size_t start = 0; start < mesh.triangles.size(); start += kBatch) {
     const std::size_t count = std::min(kBatch, mesh.triangles.size() - start);
-    for_blocks(count, kBlock, [&](std::size_t first, std::size_t last) {
-      for (std::size_t i = first; i < last; ++i) {
+    for_blocks(count, kBlock, [&](std::size_t begin, std::size_t end) {
+      for (std::size_t i = begin; i < end; ++i) {
         const Triangle& t = mesh.triangles[start + i];
         const Vec3 &a = mesh.vertices[t[0]], &b = mesh.vertices[t[1]], &c = mesh.vertices[t[2]];
         const Vec3 ab = b - a, ac = c - a, bc = c - b;
@@ -66,8 +66,8 @@ std::vector<Vec3> vertex_normals(const Mesh& mesh) {
       for (std::size_t k = 0; k < 3; ++k)
         normals[mesh.triangles[start + i][k]] += given[i].angle[static_cast<Eigen::Index>(k)] * given[i].normal;
   }
-  for_blocks(normals.size(), kBatch, [&](std::size_t first, std::size_t last) {
-    for (std::size_t v = first; v < last; ++v) normals[v].normalize();
+  for_blocks(normals.size(), kBatch, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t v = begin; v < end; ++v) normals[v].normalize();
   });
   return normals;
 }

@@ -144,9 +144,9 @@ SurfacePoint SignedDistance::at(const Vec3& point_mm) const {
 std::vector<SurfacePoint> SignedDistance::at(std::span<const Vec3> points_mm) const {
   std::vector<SurfacePoint> result(points_mm.size());
   const std::vector<std::uint32_t> order = nearby_order(points_mm);
-  for_blocks(points_mm.size(), 1024, [&](std::size_t first, std::size_t last) {
+  for_blocks(points_mm.size(), 1024, [&](std::size_t begin, std::size_t end) {
     std::uint32_t leaf = kNoSeed;
-    for (std::size_t i = first; i < last; ++i) {
+    for (std::size_t i = begin; i < end; ++i) {
       const std::size_t point = order.empty() ? i : order[i];
       result[point] = tree_->at(points_mm[point], leaf);
     }

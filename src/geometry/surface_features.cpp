@@ -43,8 +43,8 @@ EdgesByLowerVertex edges_by_lower_vertex(const Mesh& mesh) {
 /// steps.
 constexpr std::uint32_t kMany = 64;
 
-void sort_edges(EdgesByLowerVertex& edges, std::uint32_t first, std::uint32_t last) {
-  std::sort(edges.corner.begin() + first, edges.corner.begin() + last, [&](std::uint32_t a, std::uint32_t b) {
+void sort_edges(EdgesByLowerVertex& edges, std::uint32_t from, std::uint32_t to) {
+  std::sort(edges.corner.begin() + from, edges.corner.begin() + to, [&](std::uint32_t a, std::uint32_t b) {
     return std::pair(edges.upper_of(a), a) < std::pair(edges.upper_of(b), b);
   });
 }
@@ -74,22 +74,22 @@ SurfaceFeatures edge_features(const Mesh& mesh) {
   for_blocks(mesh.vertices.size(), kBlock, [&](std::size_t first_vertex, std::size_t last_vertex) {
     Seen& here = seen[first_vertex / kBlock];
     for (std::size_t lower = first_vertex; lower < last_vertex; ++lower) {
-      std::uint32_t first = edges.first[lower], last = edges.first[lower + 1];
-      const std::uint32_t end = last;
-      const bool many = last - first > kMany;
-      if (many) sort_edges(edges, first, last);
+      std::uint32_t from = edges.first[lower], to = edges.first[lower + 1];
+      const std::uint32_t end = to;
+      const bool many = to - from > kMany;
+      if (many) sort_edges(edges, from, to);
       for (std::uint32_t i = edges.first[lower]; i < end; ++i) {
         const std::uint32_t upper = edges.upper(i);
         if (many) {  // only those of the same edge
           const auto begin = edges.corner.begin();
           const auto upper_of = [&](std::uint32_t corner) { return edges.upper_of(corner); };
-          first = static_cast<std::uint32_t>(
+          from = static_cast<std::uint32_t>(
               std::ranges::lower_bound(begin + edges.first[lower], begin + end, upper, {}, upper_of) - begin);
-          last = static_cast<std::uint32_t>(std::ranges::upper_bound(begin + first, begin + end, upper, {}, upper_of) -
-                                            begin);
+          to = static_cast<std::uint32_t>(std::ranges::upper_bound(begin + from, begin + end, upper, {}, upper_of) -
+                                          begin);
         }
         std::uint32_t others = 0, other = 0, before = 0;
-        for (std::uint32_t j = first; j < last && others < 2; ++j) {  // two tell all: the first is before i if any is
+        for (std::uint32_t j = from; j < to && others < 2; ++j) {  // two tell all: the first is before i if any is
           if (edges.upper(j) != upper || j == i) continue;
           ++others;
           other = j;
@@ -103,7 +103,7 @@ SurfaceFeatures edge_features(const Mesh& mesh) {
           here.rim.insert(here.rim.end(), {static_cast<std::uint32_t>(lower), upper});
         } else if (before == 0) {
           std::vector<std::uint32_t>& ring = here.crowded.emplace_back();
-          for (std::uint32_t j = i; j < last; ++j)
+          for (std::uint32_t j = i; j < to; ++j)
             if (edges.upper(j) == upper) ring.push_back(edges.corner[j]);
         }
       }

@@ -83,9 +83,9 @@ double distance_to_chord(const Vec2& p, const Vec2& a, const Vec2& b) {
   return (p - a - t * along).norm();
 }
 
-/// Marks the points to keep strictly between `first` and `last` (indices may run past the end: the loop is closed).
-void keep_between(const Loop& loop, std::size_t first, std::size_t last, double tolerance_mm, std::vector<bool>& keep) {
-  std::vector<std::pair<std::size_t, std::size_t>> open = {{first, last}};
+/// Marks the points to keep strictly between `from` and `to` (indices may run past the end: the loop is closed).
+void keep_between(const Loop& loop, std::size_t from, std::size_t to, double tolerance_mm, std::vector<bool>& keep) {
+  std::vector<std::pair<std::size_t, std::size_t>> open = {{from, to}};
   while (!open.empty()) {
     const auto [a, b] = open.back();
     open.pop_back();

@@ -148,9 +148,9 @@ Json registration(const Fitting& fitting) {
 /// How far the zone's toe, or the first to be stopped of its toes, could go forward.
 std::optional<double> ahead_mm(Zone zone, const ToeRoom& room) {
   const std::size_t first = zone == Zone::big_toe_tip ? 0 : zone == Zone::middle_toes_tip ? 1 : 4;
-  const std::size_t last = zone == Zone::middle_toes_tip ? 3 : first;
+  const std::size_t end = zone == Zone::middle_toes_tip ? 4 : first + 1;
   std::optional<double> least;
-  for (std::size_t toe = first; toe <= last; ++toe)
+  for (std::size_t toe = first; toe < end; ++toe)
     if (room.ahead_mm[toe] && (!least || *room.ahead_mm[toe] < *least)) least = room.ahead_mm[toe];
   return least;
 }

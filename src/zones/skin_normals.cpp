@@ -44,8 +44,8 @@ void average(const Mesh& mesh, int rounds, std::vector<Value>& values, const Set
   const Neighbours around = neighbours(mesh);
   std::vector<Value> next(values.size());
   for (int round = 0; round < rounds; ++round) {
-    for_blocks(values.size(), kBlock, [&](std::size_t first, std::size_t last) {
-      for (std::size_t i = first; i < last; ++i) {
+    for_blocks(values.size(), kBlock, [&](std::size_t begin, std::size_t end) {
+      for (std::size_t i = begin; i < end; ++i) {
         Value sum = values[i];
         for (std::uint32_t k = around.first[i]; k < around.first[i + 1]; ++k) sum += values[around.vertex[k]];
         next[i] = settle(sum, 1u + around.first[i + 1] - around.first[i], values[i]);

@@ -31,8 +31,8 @@ namespace {
 template <class Ask>
 std::vector<double> ask_each(const std::vector<Vec3>& cloud, const Ask& ask) {
   std::vector<double> answer(cloud.size());
-  for_blocks(cloud.size(), 1024, [&](std::size_t first, std::size_t last) {
-    for (std::size_t i = first; i < last; ++i) answer[i] = ask(cloud[i]);
+  for_blocks(cloud.size(), 1024, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) answer[i] = ask(cloud[i]);
   });
   return answer;
 }
