@@ -162,19 +162,26 @@ std::vector<Vec3> thinned(const std::vector<Vec3>& points, double spacing_mm) {
 
 constexpr double kMostVoxels = 2e7;
 
-/// The middles and areas of the equal triangles, no longer than `edge_mm`, that each triangle falls into.
+/// The middles and areas of the pieces, about `edge_mm` across, that each triangle falls into: rows along its longest
+/// edge, so that a needle has few.
 template <class Visit>
 void for_each_piece(const Mesh& mesh, double edge_mm, const Visit& visit) {
   for (const Triangle& t : mesh.triangles) {
-    const Vec3& a = mesh.vertices[t[0]];
-    const Vec3 ab = mesh.vertices[t[1]] - a, ac = mesh.vertices[t[2]] - a;
-    const int n = static_cast<int>(std::ceil(std::max({ab.norm(), ac.norm(), (ac - ab).norm()}) / edge_mm));
-    const double area_mm2 = 0.5 * ab.cross(ac).norm() / (n * n);
-    for (int i = 0; i < n; ++i)
-      for (int j = 0; i + j < n; ++j) {
-        visit(a + ((i + 1.0 / 3.0) * ab + (j + 1.0 / 3.0) * ac) / n, area_mm2);
-        if (i + j + 1 < n) visit(a + ((i + 2.0 / 3.0) * ab + (j + 2.0 / 3.0) * ac) / n, area_mm2);
-      }
+    std::size_t k = 0;
+    for (std::size_t other : {1, 2})
+      if ((mesh.vertices[t[(other + 1) % 3]] - mesh.vertices[t[other]]).norm() >
+          (mesh.vertices[t[(k + 1) % 3]] - mesh.vertices[t[k]]).norm())
+        k = other;
+    const Vec3& a = mesh.vertices[t[k]];
+    const Vec3 along = mesh.vertices[t[(k + 1) % 3]] - a, to_apex = mesh.vertices[t[(k + 2) % 3]] - a;
+    const double twice_mm2 = along.cross(to_apex).norm();
+    if (!(twice_mm2 > 0.0)) continue;
+    const double rows = std::ceil(twice_mm2 / along.norm() / edge_mm);
+    for (double row = 0.0; row < rows; ++row) {
+      const double up = (row + 0.5) / rows, pieces = std::ceil((1.0 - up) * along.norm() / edge_mm);
+      for (double i = 0.0; i < pieces; ++i)
+        visit(a + up * to_apex + (1.0 - up) * (i + 0.5) / pieces * along, twice_mm2 * (1.0 - up) / rows / pieces);
+    }
   }
 }
 
@@ -313,7 +320,7 @@ Mesh closed_over(const Mesh& mesh) {
 
 Mesh closed_over_points(const std::vector<Vec3>& points_mm) {
   constexpr double kSpacing_mm = 1.0, kHeld_mm = 1.5, kLidRadius_mm = 36.0;  // a cone cut low is 60 mm wide
-  std::vector<Vec3> points = thinned(points_mm, kSpacing_mm);
+  const std::vector<Vec3> points = thinned(points_mm, kSpacing_mm);
   const NearestPoint scanned(points);
   Box walls;
   for (const Vec3& p : points) walls.low = walls.low.cwiseMin(p), walls.high = walls.high.cwiseMax(p);
