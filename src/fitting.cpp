@@ -3,7 +3,10 @@
 #include <optional>
 #include <utility>
 
+#include "error.h"
 #include "geometry/parallel.h"
+#include "preparation/foot_cleaning.h"
+#include "preparation/last_cleaning.h"
 #include "preparation/other_body.h"
 #include "stage.h"
 #include "words/mark_meaning.h"
@@ -25,6 +28,16 @@ ReadyLast for_side(Side side, ReadyLast ready) {
 
 void tell_first(const std::optional<Message>& doubt, InputFacts& facts) {
   if (doubt) facts.repairs.insert(facts.repairs.begin(), {"repair.look_first", {{"doubt", *doubt}}});
+}
+
+/// What is left of a refused mesh once it is cleaned; the mesh itself where that is refused too.
+template <class Clean>
+Mesh as_cleaned(const Mesh& mesh, Clean clean) {
+  try {
+    if (!mesh.triangles.empty()) return clean();
+  } catch (const InputError&) {  // the reason is known already
+  }
+  return mesh;
 }
 
 }  // namespace
@@ -52,10 +65,37 @@ ReadyFoot ready_foot(MeshFile scan, const FittingSettings& settings) {
 ReadyLast ready_last(MeshFile file, const FittingSettings& settings) {
   ReadyLast ready;
   ready.last = prepare_last(std::move(file), settings.last);
+  refuse_shoe(ready.last);
   tell_first(doubt_of_a_last(ready.last), ready.last.facts);
   ready.measures = measure_last(ready.last);
   ready.boxes = hierarchy_boxes(ready.last.mesh);
   return ready;
+}
+
+std::variant<ReadyFoot, Refused> given_foot(const MeshFile& scan, const FittingSettings& settings) {
+  try {
+    return ready_foot(scan, settings);
+  } catch (const InputError& error) {
+    std::optional<double> mm;
+    if (settings.foot.units) mm = mm_per(*settings.foot.units);
+    return Refused{scan.name, error.message,
+                   as_cleaned(scan.mesh, [&] { return clean_scan(scan.mesh, scan.name).mesh; }), mm};
+  }
+}
+
+std::variant<ReadyLast, Refused> given_last(const MeshFile& file, const FittingSettings& settings) {
+  try {
+    return ready_last(file, settings);
+  } catch (const InputError& error) {
+    Refused refused{file.name, error.message, {}, {}};
+    refused.mesh = as_cleaned(file.mesh, [&] {
+      InputFacts facts;
+      Mesh cleaned = clean_last(file, file.mesh, settings.last, facts).mesh;
+      refused.mm_per_unit = 1.0;
+      return cleaned;
+    });
+    return refused;
+  }
 }
 
 Fitting fit_foot_in_last(MeshFile scan, MeshFile last_file, const Rules& rules, const FittingSettings& settings,

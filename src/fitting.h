@@ -2,6 +2,7 @@
 
 #include <functional>
 #include <string_view>
+#include <variant>
 
 #include "assessment/assess.h"
 #include "measurement/ready_last.h"
@@ -57,6 +58,18 @@ struct ReadyFoot {
 };
 ReadyFoot ready_foot(MeshFile scan, const FittingSettings& settings);
 ReadyLast ready_last(MeshFile file, const FittingSettings& settings);
+
+/// What was refused as a foot or as a last: why, and what its file holds as far as it could be cleaned.
+struct Refused {
+  std::string file;
+  Message why;
+  Mesh mesh;                          ///< in the file's frame, turned outward where that was possible
+  std::optional<double> mm_per_unit;  ///< of `mesh`; nothing where its unit could not be told
+};
+/// The same as `ready_foot` and `ready_last`, for who wants to look at what is refused.
+std::variant<ReadyFoot, Refused> given_foot(const MeshFile& scan, const FittingSettings& settings);
+std::variant<ReadyLast, Refused> given_last(const MeshFile& file, const FittingSettings& settings);
+
 Fitting fit_foot_in_last(
     ReadyFoot foot, ReadyLast last, const Rules& rules, const FittingSettings& settings,
     const Progress& progress = [](std::string_view) {});

@@ -3,6 +3,7 @@
 
 #include <array>
 #include <nlohmann/json.hpp>
+#include <set>
 
 #include "command_bench.h"
 
@@ -106,13 +107,58 @@ TEST_CASE("bad input ends in status 3, one sentence, no folder and never a verdi
     CHECK(run.out.empty());
     CHECK_FALSE(fs::exists(files.path("never")));
   }
-  SUBCASE("a scan given as the last") {
-    const Run run =
-        lastroom_run(files, "check '" + files.scan + "' '" + files.scan + "' --quiet -o '" + files.path("never") + "'");
-    CAPTURE(run.err);
-    CHECK(run.status == 3);
-    CHECK_FALSE(fs::exists(files.path("never")));
-  }
+}
+
+TEST_CASE("a refused check leaves a page that shows why, and no result is lost for it") {
+  const DemoFiles files;
+  const std::string to = " --quiet -o '" + files.path("out") + "'";
+  const std::string refused = "check '" + files.scan + "' '" + files.scan + "'" + to;
+  const auto names = [&] {
+    std::set<std::string> found;
+    for (const auto& entry : fs::directory_iterator(files.path("out"))) found.insert(entry.path().filename().string());
+    return found;
+  };
+  const std::set<std::string> result = {"clearance.ply", "report.html", "result.json"};
+  Run run = lastroom_run(files, refused);
+  CAPTURE(run.err);
+  CHECK(run.status == 3);
+  CHECK(std::count(run.err.begin(), run.err.end(), '\n') == 1);
+  CHECK(names() == std::set<std::string>{"refusal.html"});
+  const std::string page = slurp(files.path("out/refusal.html"));
+  CHECK(page.find("this is no last") != std::string::npos);
+  CHECK(page.find("If a point is wrong, give it with --landmarks") != std::string::npos);  // the foot itself was read
+
+  // The next try needs no --overwrite, and takes the page away.
+  CHECK(lastroom_run(files, refused).status == 3);
+  CHECK(lastroom_run(files, "check " + files.pair + to).status == 0);
+  CHECK(names() == result);
+  const std::string report = slurp(files.path("out/report.html"));
+
+  // A result is not lost for a wrong file.
+  CHECK(lastroom_run(files, refused).status == 5);
+  CHECK(names() == result);
+  CHECK(lastroom_run(files, refused + " --overwrite").status == 3);
+  CHECK(names().size() == result.size() + 1);
+  CHECK(slurp(files.path("out/report.html")) == report);
+  CHECK(slurp(files.path("out/refusal.html")) == page);
+  CHECK(lastroom_run(files, "check " + files.pair + to + " --overwrite").status == 0);
+  CHECK(names() == result);
+}
+
+TEST_CASE("measure writes a page with pictures where a folder is named, and a refusal's page") {
+  const DemoFiles files;
+  const std::string to = " -o '" + files.path("page") + "'";
+  const Run run = lastroom_run(files, "measure '" + files.scan + "' --as foot" + to);
+  REQUIRE(run.status == 0);
+  CHECK(run.out.find("It is very like a bare foot") != std::string::npos);
+  CHECK(run.out.find("give it with --landmarks") != std::string::npos);
+  CHECK(run.out.find(files.path("page/measures.html")) != std::string::npos);
+  CHECK(slurp(files.path("page/measures.html")).find("first_joint") != std::string::npos);
+  CHECK(lastroom_run(files, "measure '" + files.last + "' --as foot" + to).status == 5);  // there is something
+  const Run last = lastroom_run(files, "measure '" + files.last + "' --as foot -o '" + files.path("no_foot") + "'");
+  CHECK(last.status == 3);
+  CHECK(last.out.empty());
+  CHECK(slurp(files.path("no_foot/refusal.html")).find("no toes can be told apart") != std::string::npos);
 }
 
 TEST_CASE("an output folder that can't be written is status 5") {

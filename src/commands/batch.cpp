@@ -11,11 +11,13 @@
 #include "commands/jobs_file.h"
 #include "commands/kept_apart.h"
 #include "commands/progress_bar.h"
+#include "commands/refusal.h"
 #include "commands/shelf_files.h"
 #include "error.h"
 #include "geometry/parallel.h"
 #include "mesh_io/input_file.h"
 #include "mesh_io/output_folder.h"
+#include "preparation/other_body.h"
 #include "report/csv.h"
 #include "report/text.h"
 
@@ -90,7 +92,15 @@ Json job_json(const Work& work) {
           {"wearer", wearer_name(work.common.wearer)},
           {"verdict", nullptr},
           {"best_last", nullptr},
+          {"doubt", nullptr},
           {"problem", nullptr}};
+}
+
+/// What is to be looked at first: that one of the two may not be what it was given as.
+Json doubt_of(const Fitting& fitting) {
+  for (const InputFacts* facts : {&fitting.foot.facts, &fitting.last.facts})
+    if (const Message* doubt = first_doubt(*facts)) return plain_text(facts->file + ": " + english(*doubt), 1000);
+  return nullptr;
 }
 
 void check_one(const Work& work, const Rules& rules, Json& outcome) {
@@ -101,6 +111,7 @@ void check_one(const Work& work, const Rules& rules, Json& outcome) {
   write_result(folder, "", fitting, work.common);
   outcome["side"] = side_name(fitting.foot.side);
   outcome["verdict"] = verdict_name(fitting.assessment.verdict);
+  outcome["doubt"] = doubt_of(fitting);
   folder.publish();
 }
 
@@ -150,7 +161,12 @@ void do_job(const Work& work, const Rules& rules, const BatchOptions& options, S
     outcome = job_json(work);
     outcome["state"] = "failed";
     outcome["problem"] = plain_text(error.what(), 1000);
-    OutputFolder(work.folder, true).publish();  // nothing of an earlier result may stand beside it
+    OutputFolder folder(work.folder, true);  // nothing of an earlier result may stand beside it
+    if (!work.last.empty())
+      if (const std::string page = refusal_page(work.scan, work.last, settings_from(work.common), work.common);
+          !page.empty())
+        folder.write("refusal.html", page);
+    folder.publish();
   }
   write_file(work.folder / "job.json", outcome.dump(2) + "\n", true);
 }

@@ -7,9 +7,12 @@
 #include "commands/kept_apart.h"
 #include "commands/landmarks_file.h"
 #include "commands/pdf.h"
+#include "commands/refusal.h"
+#include "error.h"
 #include "geometry/parallel.h"
 #include "mesh_io/output_folder.h"
 #include "mesh_io/write_mesh.h"
+#include "preparation/other_body.h"
 #include "report/outputs.h"
 #include "report/plain_words.h"
 
@@ -57,7 +60,8 @@ std::vector<std::filesystem::path> inputs_of(const CheckOptions& options) {
 std::vector<std::filesystem::path> outputs_of(const CheckOptions& options) {
   std::vector<std::filesystem::path> outputs = {options.output, options.pdf, options.mail, options.toe_template,
                                                 options.corrected_last};
-  for (const char* name : {"report.html", "result.json", "clearance.ply"}) outputs.push_back(options.output / name);
+  for (const char* name : {"report.html", "result.json", "clearance.ply", "refusal.html"})
+    outputs.push_back(options.output / name);
   return outputs;
 }
 
@@ -94,7 +98,13 @@ Fitting check_and_write(const CheckOptions& options) {
   MeshFile last = read_mesh(options.last, common.limits);
   const double read_s = seconds_since(start);
 
-  Fitting fitting = fit_foot_in_last(std::move(scan), std::move(last), rules, settings, progress);
+  Fitting fitting;
+  try {
+    fitting = fit_foot_in_last(std::move(scan), std::move(last), rules, settings, progress);
+  } catch (const InputError&) {
+    leave_refusal(folder, options.output, refusal_page(options.scan, options.last, settings, common), common.quiet);
+    throw;
+  }
 
   progress("writing the report");
   const auto report_start = std::chrono::steady_clock::now();
@@ -127,7 +137,10 @@ Timing not_timed() {
 std::string summary_text(const Fitting& fitting) {
   const Assessment& assessment = fitting.assessment;
   const AssessmentSettings& judged = fitting.settings.assessment;
-  std::string text = fmt::format("verdict: {}\n", verdict_name(assessment.verdict));
+  std::string text;
+  for (const InputFacts* facts : {&fitting.foot.facts, &fitting.last.facts})
+    if (const Message* doubt = first_doubt(*facts)) text += fmt::format("{}: {}\n", facts->file, english(*doubt));
+  text += fmt::format("verdict: {}\n", verdict_name(assessment.verdict));
   if (!fitting.rules.built_in) text += fmt::format("  rules: {}\n", english(own_rules(fitting.rules)));
   if (const Message told = about_wearer(judged.wearer, judged.wearer_reason); !told.empty())
     text += fmt::format("  wearer: {}\n", english(told));

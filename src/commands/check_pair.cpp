@@ -8,6 +8,8 @@
 #include "commands/commands.h"
 #include "commands/kept_apart.h"
 #include "commands/pdf.h"
+#include "commands/refusal.h"
+#include "error.h"
 #include "geometry/parallel.h"
 #include "mesh_io/output_folder.h"
 #include "report/outputs.h"
@@ -25,7 +27,7 @@ struct OneFoot {
   const std::vector<std::filesystem::path>& scan_and_last;
 };
 
-Fitting fitted(const OneFoot& foot, const CheckOptions& options, const Rules& rules) {
+Fitting fitted(const OneFoot& foot, const CheckOptions& options, const Rules& rules, OutputFolder& folder) {
   const auto start = Clock::now();
   const std::string_view name = side_name(foot.side);
   const auto progress = [&](std::string_view stage) {
@@ -37,7 +39,15 @@ Fitting fitted(const OneFoot& foot, const CheckOptions& options, const Rules& ru
   MeshFile scan = read_mesh(foot.scan_and_last[0], options.common.limits);
   MeshFile last = read_mesh(foot.scan_and_last[1], options.common.limits);
   const double read_s = seconds_since(start);
-  Fitting fitting = fit_foot_in_last(std::move(scan), std::move(last), rules, settings, progress);
+  Fitting fitting;
+  try {
+    fitting = fit_foot_in_last(std::move(scan), std::move(last), rules, settings, progress);
+  } catch (const InputError&) {
+    const auto& files = foot.scan_and_last;
+    leave_refusal(folder, options.output, refusal_page(files[0], files[1], settings, options.common),
+                  options.common.quiet);
+    throw;
+  }
   fitting.timing.read_s = read_s;
   fitting.timing.total_s = seconds_since(start);
   return fitting;
@@ -51,8 +61,8 @@ int run_check_pair(const CheckOptions& options) {
   keep_apart(inputs_of(options), outputs_of(options));
   OutputFolder folder(options.output, common.overwrite);  // first: no long work for a folder that can't be written
   const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
-  const std::array<Fitting, 2> feet = {fitted({Side::left, options.left}, options, rules),
-                                       fitted({Side::right, options.right}, options, rules)};
+  const std::array<Fitting, 2> feet = {fitted({Side::left, options.left}, options, rules, folder),
+                                       fitted({Side::right, options.right}, options, rules, folder)};
   if (!common.quiet) fmt::print(stderr, "writing the report ...\n");
   folder.write("report.html", pair_report_html(feet[0], feet[1], {common.client, common.date, common.language}));
   for (const Fitting& fitting : feet) {

@@ -150,8 +150,11 @@ Command read_command_line(int argc, const char* const* argv) {
       ->required()
       ->check(CLI::IsMember(std::vector<std::string>{"foot", "last"}));
   measure_app->add_flag("--json", measure.json, "print JSON instead of a table");
+  measure_app->add_option("-o,--output", measure.output,
+                          "folder for measures.html: the measures, and pictures of what was found where");
   add_scan_options(*measure_app, measure.common);
   choice(*measure_app, "--last-units", measure.common.last_units, kUnits, true, "unit of a last's file");
+  add_page_options(*measure_app, measure.common);
   add_limit_options(*measure_app, measure.common);
   add_thread_options(*measure_app, measure.common);
 
@@ -233,7 +236,7 @@ Command read_command_line(int argc, const char* const* argv) {
     const bool wrong = app.exit(problem, out, err) != 0;
     return Answer{wrong ? err.str() : out.str(), wrong ? 2 : 0};
   }
-  for (CommonOptions* common : {&check.common, &screen.common, &compare.common, &demo.common})
+  for (CommonOptions* common : {&check.common, &measure.common, &screen.common, &compare.common, &demo.common})
     if (common->date.empty()) common->date = today();
   if (*check_app) {
     const std::string problem = pairing_problem(check, *check_app);

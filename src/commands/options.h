@@ -36,7 +36,7 @@ struct CheckOptions {
 };
 
 struct MeasureOptions {
-  std::filesystem::path mesh;
+  std::filesystem::path mesh, output;  ///< no output: nothing is written
   bool as_last = false, json = false;
   CommonOptions common;
 };

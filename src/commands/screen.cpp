@@ -15,6 +15,7 @@
 #include "geometry/parallel.h"
 #include "mesh_io/input_file.h"
 #include "mesh_io/output_folder.h"
+#include "preparation/other_body.h"
 #include "report/message_json.h"
 #include "report/shelf.h"
 #include "words/words.h"
@@ -32,7 +33,8 @@ Json found_in(const ShelfRow& row, const std::string& pictures) {
           {"verdict", static_cast<int>(row.verdict)}, {"margin_mm", row.margin.mm},
           {"margin_rule", name(row.margin.rule)},     {"finding", name(row.finding)},
           {"measured_mm", number(row.measured_mm)},   {"limit_mm", number(row.limit_mm)},
-          {"allowance_mm", row.allowance_mm},         {"pictures", pictures}};
+          {"allowance_mm", row.allowance_mm},         {"pictures", pictures},
+          {"doubt", message_json(row.doubt)}};
 }
 
 /// False when the entry does not hold what `found_in` makes; the row is then as it was.
@@ -46,7 +48,9 @@ bool take_over(ShelfRow& into, const Json& found) try {
   };
   row.fate = static_cast<Fate>(found.at("fate").get<int>());
   row.problem = message_from_json(found.at("problem"));
-  if (!row.problem.empty() && !can_be_told(row.problem)) return false;
+  row.doubt = message_from_json(found.at("doubt"));
+  for (const Message* told : {&row.problem, &row.doubt})
+    if (!told->empty() && !can_be_told(*told)) return false;
   row.verdict = static_cast<Verdict>(found.at("verdict").get<int>());
   row.margin = {found.at("margin_mm"), rule("margin_rule")};
   row.finding = rule("finding");
@@ -220,6 +224,7 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
   head.best = options.all ? 0 : options.best;
   head.length_mm = foot.measures.length_mm;
   head.joint_girth_mm = foot.measures.joint_girth.mm;
+  if (const Message* doubt = first_doubt(foot.foot.facts)) head.remarks.insert(head.remarks.begin(), *doubt);
   for (const Message& remark : remarks_on(rows)) head.remarks.push_back(remark);
   folder.write("shelf.csv", shelf_csv(rows));
   folder.write("shelf.json", shelf_json(rows, head));
@@ -239,7 +244,8 @@ int run_screen(const ScreenOptions& options) {
   for (const ShelfRow& row : result.rows) {
     if (row.fate != Fate::judged) continue;
     if (++judged <= options.best)
-      fmt::print("{:>3}  {:<8}{:>7.1f} mm  {}\n", judged, verdict_name(row.verdict), row.margin.mm, row.file);
+      fmt::print("{:>3}  {:<8}{:>7.1f} mm  {}\n", judged, verdict_name(row.verdict), row.margin.mm,
+                 row.file + (row.doubt.empty() ? "" : ". " + english(row.doubt)));
   }
   for (const Message& remark : result.head.remarks) fmt::print("{}\n", english(remark));
   fmt::print("{} files, {} checked in full. ranking: {}\n", result.rows.size(), judged,

@@ -9,6 +9,7 @@
 #include "error.h"
 #include "geometry/parallel.h"
 #include "mesh_io/input_file.h"
+#include "preparation/other_body.h"
 #include "shelf_index/packed_last.h"
 
 namespace lastroom {
@@ -18,7 +19,7 @@ namespace fs = std::filesystem;
 
 /// One file of the shelf as `shelf` tells of it.
 struct Line {
-  std::string file, state, sha256, problem;
+  std::string file, state, sha256, problem, doubt;
   KeptLast last;
 };
 
@@ -33,7 +34,7 @@ void print(const Line& line) {
   }
   fmt::print("{:<12}{:<6} length {:>6.1f}  joint girth {:>6.1f}  heel {:>5.1f} mm  {}\n", line.state,
              side_name(line.last.side), line.last.measures.length_mm, line.last.measures.joint_girth.mm,
-             line.last.measures.heel_height_mm, line.file);
+             line.last.measures.heel_height_mm, line.file + (line.doubt.empty() ? "" : ". " + line.doubt));
 }
 
 void tell_same_files(std::vector<Line>& lines) {
@@ -76,6 +77,8 @@ Line line_of(ShelfFiles& shelf, const fs::path& file, const ShelfOptions& option
       line.last = shelf.know(file).last;
       constexpr const char* kDone[] = {"added", "rebuilt", "mended", "kept"};  // as IndexState
       line.state = kDone[static_cast<std::size_t>(before)];
+      if (ReadyLast kept; shelf.index()->load(shelf.key_of(line.sha256), kept))
+        if (const Message* doubt = first_doubt(kept.last.facts)) line.doubt = english(*doubt);
     } else if (before == IndexState::ready) {
       line.last = shelf.index()->find(shelf.key_of(line.sha256)).value_or(KeptLast{});
       if (options.what == ShelfOptions::What::verify)

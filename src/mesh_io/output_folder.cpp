@@ -14,13 +14,18 @@ namespace {
 
 namespace fs = std::filesystem;
 
+constexpr std::string_view kRefusalName = "refusal.html";
+
 // What an earlier run may have left and this run may not write again (contract: result.json, report.html,
 // clearance.ply; the others are those of screen, compare and batch). They would not belong to the new result, so they
 // are not taken over; job.json least of all, which vouches for the result beside it.
-constexpr std::array<std::string_view, 14> kOwnFiles{"job.json",           "result.json",         "result.left.json",
-                                                     "result.right.json",  "report.html",         "clearance.ply",
-                                                     "clearance.left.ply", "clearance.right.ply", "shelf.json",
-                                                     "shelf.html",         "shelf.csv",           "best",
+constexpr std::array<std::string_view, 16> kOwnFiles{kRefusalName,         "measures.html",
+                                                     "job.json",           "result.json",
+                                                     "result.left.json",   "result.right.json",
+                                                     "report.html",        "clearance.ply",
+                                                     "clearance.left.ply", "clearance.right.ply",
+                                                     "shelf.json",         "shelf.html",
+                                                     "shelf.csv",          "best",
                                                      "compare.json",       "compare.html"};
 
 // Absolute, without "." and "..", without a slash at the end.
@@ -85,6 +90,13 @@ void swap_in(const Workshop& fresh, const fs::path& target) {
   fs::remove_all(aside, ignored);
 }
 
+// Empty, or nothing but what a refusal left: there is no result in it that could be lost.
+bool is_vacant(const fs::path& folder, std::error_code& error) {
+  for (fs::directory_iterator entry(folder, error), end; !error && entry != end; entry.increment(error))
+    if (entry->path().filename() != kRefusalName) return false;
+  return !error;
+}
+
 }  // namespace
 
 OutputFolder::OutputFolder(fs::path folder, bool overwrite) : target_(plain(folder)), overwrite_(overwrite) {
@@ -94,9 +106,9 @@ OutputFolder::OutputFolder(fs::path folder, bool overwrite) : target_(plain(fold
   if (fs::exists(status) && !fs::is_directory(status)) refuse(target_, "is not a folder; choose another name");
   if (!fs::exists(status) && error && error.value() != ENOENT) cannot_write(target_, error.value());
   if (fs::exists(status)) {
-    const bool empty = fs::is_empty(target_, error);
+    const bool vacant = is_vacant(target_, error);
     if (error) cannot_write(target_, error.value());
-    if (!empty && !overwrite_)
+    if (!vacant && !overwrite_)
       refuse(target_, "is there already and not empty; choose another folder, or give --overwrite");
     if (target_ == target_.root_path() || holds_working_folder(target_))
       refuse(target_, "is the folder that you work in, or above it; choose a folder inside");
@@ -122,7 +134,8 @@ void OutputFolder::publish() {
   const fs::file_status status = fs::symlink_status(target_, error);
   if (fs::exists(status) && !fs::is_directory(status)) refuse(target_, "is not a folder any more; choose another name");
   const bool replaces = fs::is_directory(status) && !fs::is_empty(target_, error);
-  if (replaces && !overwrite_) refuse(target_, "is not empty any more; choose another folder, or give --overwrite");
+  if (replaces && !overwrite_ && !is_vacant(target_, error))
+    refuse(target_, "is not empty any more; choose another folder, or give --overwrite");
   const fs::path& fresh = workshop_->folder();
   try {
     const auto held = hold_workshops();
@@ -140,6 +153,16 @@ void OutputFolder::publish() {
   }
   synced(target_.parent_path());  // if that fails, the result is there all the same
   workshop_.reset();              // removes the old result, which now has the workshop's name
+}
+
+void OutputFolder::refuse_with(std::string_view page) {
+  std::error_code error;
+  if (fs::is_directory(target_, error) && !is_vacant(target_, error)) {
+    write_file(target_ / kRefusalName, page, true);
+    return;
+  }
+  write(kRefusalName, page);
+  publish();
 }
 
 void write_file(const fs::path& file, std::string_view bytes, bool overwrite) {

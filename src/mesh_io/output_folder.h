@@ -23,6 +23,9 @@ class OutputFolder {
   /// `file_name` may name a folder inside: "demo/scan.stl".
   void write(std::string_view file_name, std::string_view bytes);
   void publish();
+  /// Instead of a result: only refusal.html. An old result stays as it is beside it. A folder that holds nothing else
+  /// counts as empty, and the next result takes its place.
+  void refuse_with(std::string_view page);
 
  private:
   std::filesystem::path target_;

@@ -2,50 +2,16 @@
 
 #include <algorithm>
 
+#include "preparation/other_body.h"
 #include "report/client_parts.h"
 #include "report/looks.h"
 #include "report/markers.h"
 #include "report/panels.h"
 #include "report/plain_words.h"
+#include "report/relief.h"
 #include "report/text.h"
 
 namespace lastroom {
-namespace {
-
-constexpr int kSmoothing = 6;  // rounds; a scanner's roughness would make a mottled skin
-
-/// Every vertex's mean over the triangles that it is in.
-std::vector<double> mean_of_triangles(const MeshView& mesh, const std::vector<double>& value) {
-  std::vector<double> sum(value.size(), 0.0);
-  std::vector<int> count(value.size(), 0);
-  for (const Triangle& t : mesh.triangles) {
-    const double mean = (value[t[0]] + value[t[1]] + value[t[2]]) / 3.0;
-    for (const std::uint32_t v : t) sum[v] += mean, ++count[v];
-  }
-  for (std::size_t v = 0; v < sum.size(); ++v) sum[v] = count[v] > 0 ? sum[v] / count[v] : value[v];
-  return sum;
-}
-
-/// Relief of the skin: how far it faces a lamp over the left shoulder, in four soft steps.
-void add_relief(Drawing& drawing, const Page& facts, const Seen& seen) {
-  const Vec3 lamp = Vec3(0.3, 0.35, 1.0).normalized();
-  std::vector<double> light;
-  for (const Vec3& normal : facts.fitting.clearance.skin_normal)
-    light.push_back(as_worn(facts.fitting.foot.side, normal).dot(lamp));
-  for (int round = 0; round < kSmoothing; ++round) light = mean_of_triangles(facts.skin, light);
-  const Grid grid = value_grid(facts.skin, seen.raster, light, {});
-  // Filled: an open leg over a sole that was not scanned would look like a hole in the foot.
-  std::vector<Loop> whole = superlevel_loops(outline_grid(seen.raster), 0.5);
-  std::erase_if(whole, [](const Loop& loop) { return signed_area_mm2(loop) < 0.0; });
-  add_path(drawing.ink, "skin relief-0", path_data(simplified(whole, 0.25, 12.0)));
-  int step = 1;
-  for (const double level : {0.45, 0.7, 0.9}) {
-    add_path(drawing.ink, fmt::format("relief-{}", step++),
-             path_data(simplified(superlevel_loops(grid, level), 0.25, 12.0)));
-  }
-}
-
-}  // namespace
 
 void add_foot_from_above(pugi::xml_node parent, const Page& facts) {
   const View view = view_of(Look::above, facts.fitting.foot.side);
@@ -64,7 +30,10 @@ void add_foot_from_above(pugi::xml_node parent, const Page& facts) {
       facts.words("client.figure", {{"side", side}}) + (numbered ? " " + facts.words("client.numbers") : "");
   Drawing drawing = add_figure(parent, "client-foot", low - Vec2(10.0, 6.0), high + Vec2(10.0, 4.0), name, name);
   add_path(drawing.ink, "last-fill", seen_last.outline);
-  add_relief(drawing, facts, seen_foot);
+  std::vector<Vec3> normals;
+  for (const Vec3& normal : facts.fitting.clearance.skin_normal)
+    normals.push_back(as_worn(facts.fitting.foot.side, normal));
+  add_relief(drawing, facts.skin, normals, foot, view);
   add_path(drawing.ink, "last-line", seen_last.outline);
   std::vector<Mark> marks;
   for (const Place& place : places) {
@@ -105,9 +74,10 @@ void add_places(pugi::xml_node parent, const Page& facts, const char* heading_ta
   }
 }
 
-void add_letterhead(pugi::xml_node parent, const Words& words, const std::vector<HeadEntry>& entries) {
+void add_letterhead(pugi::xml_node parent, const Words& words, const std::vector<HeadEntry>& entries,
+                    const char* page_name) {
   pugi::xml_node head = add(parent, "header", "letterhead");
-  add(head, "p", "name", words("page.name"));
+  add(head, "p", "name", words(page_name));
   pugi::xml_node list = add(head, "dl");
   for (const HeadEntry& entry : entries) {
     if (entry.value.empty()) continue;
@@ -116,6 +86,16 @@ void add_letterhead(pugi::xml_node parent, const Words& words, const std::vector
     pugi::xml_node text = add(pair, "dd");
     if (entry.foreign) add_foreign(text, entry.value, 120);
     if (!entry.foreign) text.text().set(entry.value.c_str());
+  }
+}
+
+void add_doubts(pugi::xml_node parent, const Words& words, const Fitting& fitting) {
+  for (const InputFacts* facts : {&fitting.foot.facts, &fitting.last.facts}) {
+    const Message* doubt = first_doubt(*facts);
+    if (!doubt) continue;
+    pugi::xml_node box = add(parent, "div", "caution grave");
+    add_foreign(add(box, "p"), facts->file, 120);
+    add_message(box, "p", "", *doubt, words);
   }
 }
 
@@ -149,6 +129,7 @@ void client_panel(pugi::xml_node page, const Page& facts) {
 
   pugi::xml_node first = add(page, "section", "first");
   pugi::xml_node answer = add(first, "div", "answer");
+  add_doubts(answer, words, fitting);
   add(answer, "h1", "", words(fmt::format("headline.{}", tidings_name(tidings))));
   add(answer, "p", "lead", words(fmt::format("lead.{}", tidings_name(tidings))));
   add_own_rules(answer, words, fitting.rules);

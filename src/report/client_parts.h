@@ -11,7 +11,10 @@ struct HeadEntry {
   std::string name, value;
   bool foreign = false;
 };
-void add_letterhead(pugi::xml_node parent, const Words& words, const std::vector<HeadEntry>& entries);
+void add_letterhead(pugi::xml_node parent, const Words& words, const std::vector<HeadEntry>& entries,
+                    const char* page_name = "page.name");
+/// That foot or last may not be what it was given as; nothing when neither is doubted.
+void add_doubts(pugi::xml_node parent, const Words& words, const Fitting& fitting);
 /// Which limits were used for this wearer, what a report can't know, and whom to see; `reason` as
 /// AssessmentSettings::wearer_reason.
 void add_first_caution(pugi::xml_node parent, const Words& words, Wearer wearer, const Message& reason = {});

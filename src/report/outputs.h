@@ -26,6 +26,14 @@ std::string clearance_ply(const Fitting& fitting);
 std::string report_html(const Fitting& fitting, const ReportSettings& settings);
 /// The same for both feet of a client: which is the larger, a verdict for each, and both makers' parts.
 std::string pair_report_html(const Fitting& left, const Fitting& right, const ReportSettings& settings);
+/// A foot, or a last, measured: how like one it is, what was found on it, its measures.
+std::string measure_html(const ReadyFoot& foot, const ReportSettings& settings);
+std::string measure_html(const ReadyLast& last, const ReportSettings& settings);
+/// What was given and can't be judged: foot and last as read, what was seen, what to do.
+std::string refusal_html(const std::variant<ReadyFoot, Refused>& foot, const std::variant<ReadyLast, Refused>& last,
+                         const ReportSettings& settings);
+/// The same for what was refused by `measure`.
+std::string refusal_html(const Refused& body, const ReportSettings& settings);
 /// A mail with subject, plain summary and the report attached (RFC 5322, MIME), for a mail program to open and send. It
 /// names no sender and no recipient. `html` is the report.
 std::string mail_draft(const Fitting& fitting, const ReportSettings& settings, std::string_view html);

@@ -117,8 +117,8 @@ std::string rule_words(const Words& words, RuleId rule) {
 std::string subject(const Words& words, const Finding& finding) {
   if (!finding.zone) return rule_words(words, finding.rule);
   const std::string& zone = words(fmt::format("zone.{}", zone_name(*finding.zone)));
-  const bool about_a_place = finding.rule == RuleId::marked_spot || finding.rule == RuleId::bony_point ||
-                             finding.rule == RuleId::worst_patch;
+  const bool about_a_place =
+      finding.rule == RuleId::marked_spot || finding.rule == RuleId::bony_point || finding.rule == RuleId::worst_patch;
   return about_a_place ? fmt::format("{}: {}", rule_words(words, finding.rule), zone) : zone;
 }
 

@@ -14,6 +14,7 @@ void clearance_panel(pugi::xml_node page, const Page& facts);
 void sections_panel(pugi::xml_node page, const Page& facts);
 void toe_box_panel(pugi::xml_node page, const Page& facts);
 void tightening_panel(pugi::xml_node page, const Page& facts);
+void found_panel(pugi::xml_node page, const Page& facts);
 void measures_panel(pugi::xml_node page, const Page& facts);
 void corrections_panel(pugi::xml_node page, const Page& facts);
 void registration_panel(pugi::xml_node page, const Page& facts);

@@ -10,6 +10,7 @@ void registration_panel(pugi::xml_node page, const Page& facts) {
   pugi::xml_node section = add_section(page, words, "registration");
   add(section, "p", "intro", words("registration.intro"));
   if (!found.doubt_reason.empty()) add_message(section, "p", "remark", found.doubt_reason, words);
+  if (facts.fitting.assessment.verdict == Verdict::none) return;  // its numbers would mean nothing
   Table table{words("registration.caption"), {words("registration.what"), words("measures.value")}, {}};
   const auto line = [&](const char* key, const std::string& value) { table.rows.push_back({words(key), value}); };
   line("registration.settled", words(found.converged ? "yes" : "no"));

@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 #include <sstream>
 
+#include "preparation/other_body.h"
 #include "report/csv.h"
 #include "report/field_picture.h"
 #include "report/message_json.h"
@@ -47,6 +48,7 @@ Json values_of(const ShelfRow& row, std::size_t rank) {
           {"most_margin_mm", if_so(sieved, number(row.sieve.most_margin_mm))},
           {"most_margin_rule", sieved ? name(row.sieve.rule) : Json()},
           {"problem", text(english(row.problem))},
+          {"doubt", text(english(row.doubt))},
           {"same_as", text(row.same_as)},
           {"report", text(row.report)},
           {"sha256", text(row.sha256)}};
@@ -75,6 +77,7 @@ void fill_in(ShelfRow& row, const Fitting& fitting) {
     row.problem = {"shelf.no_verdict", {{"why", why}}};
     return;
   }
+  if (const Message* doubt = first_doubt(fitting.last.facts)) row.doubt = *doubt;
   row.margin = margin_of(found, fitting.rules, fitting.settings.assessment.wearer);
   row.allowance_mm = fitting.toe_room.allowance_mm.value_or(0.0);
   // A clear one is a marked spot that has its room.

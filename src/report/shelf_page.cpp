@@ -76,6 +76,7 @@ void add_judged_row(pugi::xml_node list, const Words& words, const ShelfRow& row
   pugi::xml_node tag = add(title, "span", fmt::format("tag {}", verdict_name(row.verdict)));
   add_verdict_sign(tag, row.verdict);
   add(tag, "span", "", verdict_word(words, row.verdict));
+  if (!row.doubt.empty()) add_message(text, "p", "remark", row.doubt, words);
   add(text, "p", "", why(words, row));
   add(text, "p", "quiet",
       words("shelf.size", {{"length", words.number(row.length_mm, 0)},
