@@ -2,8 +2,8 @@
 // is known by construction.
 //   feet --cases 90 --seed 1 [--kind WORDS] [--only CASE] [--each] [--save FOLDER] [--hold]
 // A case is a foot (made by us, or of MakeHuman's body), of one kind of the clinic or one kind of scan or both, in any
-// place, unit and side. --kind keeps the kinds whose names hold these words; --only makes a single case. --save writes the scans as PLY. --hold
-// fails where figures are worse than kHold says.
+// place, unit and side. --kind keeps the kinds whose names hold these words; --only makes a single case. --save writes
+// the scans as PLY. --hold fails where figures are worse than kHold says.
 #define DOCTEST_CONFIG_IMPLEMENT  // makehuman_feet.cpp tells of missing data through doctest
 #include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
 #include <CGAL/convex_hull_2.h>
