@@ -1,9 +1,9 @@
 // Prints the table of kinds of feet of reports/accuracy.md: how well the preparation reads feet about which everything
 // is known by construction.
-//   feet --cases 90 --seed 1 [--kind WORDS] [--each] [--save FOLDER] [--hold]
+//   feet --cases 90 --seed 1 [--kind WORDS] [--only CASE] [--each] [--save FOLDER] [--hold]
 // A case is a foot (made by us, or of MakeHuman's body), of one kind of the clinic or one kind of scan or both, in any
-// place, unit and side. --kind keeps the kinds whose names hold these words. --save writes the scans as PLY. --hold
-// fails where figures are worse than kHold says.
+// place, unit and side. --kind keeps the kinds whose names hold these words; --only makes a single case. --save writes
+// the scans as PLY. --hold fails where figures are worse than kHold says.
 #define DOCTEST_CONFIG_IMPLEMENT  // makehuman_feet.cpp tells of missing data through doctest
 #include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
 #include <CGAL/convex_hull_2.h>
@@ -29,6 +29,7 @@ namespace {
 
 struct Settings {
   unsigned cases = 90, seed = 1;
+  std::optional<unsigned> only;
   bool each = false, hold = false;
   std::string kind, save;
 };
@@ -307,6 +308,7 @@ Settings read_settings(int count, char** words) {
     if (std::strcmp(words[i], "--hold") == 0) settings.hold = true;
     if (is("--cases")) settings.cases = static_cast<unsigned>(std::stoul(words[i + 1]));
     if (is("--seed")) settings.seed = static_cast<unsigned>(std::stoul(words[i + 1]));
+    if (is("--only")) settings.only = static_cast<unsigned>(std::stoul(words[i + 1]));
     if (is("--kind")) settings.kind = words[i + 1];
     if (is("--save")) settings.save = words[i + 1];
   }
@@ -325,6 +327,7 @@ int run_all(const Settings& settings) {
   for (unsigned i = 0; i < settings.cases; ++i) {
     const std::size_t kind = i % kinds.size(), source = i / kinds.size() % sources;
     const unsigned seed = settings.seed * 100'000u + i;
+    if (settings.only && *settings.only != i) continue;
     Dice dice(seed);
     const Case made = make_case(kinds[kind], source == 0 ? FootSource::made : FootSource::makehuman, dice);
     if (!settings.save.empty()) {

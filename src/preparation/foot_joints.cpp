@@ -57,7 +57,7 @@ struct Bulge {
 template <class Height>
 std::optional<Bulge> top_between(double from, double to, const Height& height) {
   constexpr double kNoise = 0.0008;  // of length: 0.2 mm of evened skin
-  constexpr double kModel = 0.008;   // of length, 2 mm: a head's middle and its skin's top
+  constexpr double kPlace = 0.004;   // of length, 1 mm: how finely the side is cut (A2: a joint is its skin's top)
   std::size_t top = station_of(from);
   for (std::size_t i = top; i <= station_of(to); ++i)
     if (height(i) > height(top)) top = i;
@@ -66,12 +66,14 @@ std::optional<Bulge> top_between(double from, double to, const Height& height) {
   while (low > 0 && height(low) > height(top) - kNoise) --low;
   while (high + 1 < kStations && height(high) > height(top) - kNoise) ++high;
   const double half_width = 0.5 * kStep * static_cast<double>(high - low);
-  return Bulge{0.5 * (x_of(low) + x_of(high)), std::hypot(kModel, 0.5 * half_width)};
+  return Bulge{0.5 * (x_of(low) + x_of(high)), std::hypot(kPlace, 0.5 * half_width)};
 }
 
-/// How well a joint at each station agrees with the side's bulges; either may mislead.
+/// How well a joint at each station agrees with the side's bulges; either may mislead. The tape goes over the most
+/// inside and the most outside point (A2); the bulge from the chord speaks where there is none, since the toe itself
+/// stands out most.
 std::array<double, kStations> likelihood(const Edge& edge, double from, double to, double chord_from, double chord_to) {
-  constexpr double kMostOutside = 0.45, kFromChord = 0.45, kNeither = 0.1;  // our choice
+  constexpr double kMostOutside = 0.8, kChordBeside = 0.1, kChordAlone = 0.8, kNeither = 0.1;  // our choice
   std::array<double, kStations> result;
   result.fill(kNeither / (to - from));
   const auto add = [&](const std::optional<Bulge>& bulge, double weight) {
@@ -81,10 +83,12 @@ std::array<double, kStations> likelihood(const Edge& edge, double from, double t
       result[i] += weight * std::exp(-0.5 * off * off) / (bulge->sigma * 2.5066);
     }
   };
-  add(top_between(from, to, [&](std::size_t i) { return edge[i]; }), kMostOutside);
+  const std::optional<Bulge> most_outside = top_between(from, to, [&](std::size_t i) { return edge[i]; });
+  add(most_outside, kMostOutside);
   const std::size_t a = station_of(chord_from), b = station_of(chord_to);
   const double slope = (edge[b] - edge[a]) / (x_of(b) - x_of(a));
-  add(top_between(from, to, [&](std::size_t i) { return edge[i] - slope * x_of(i); }), kFromChord);
+  add(top_between(from, to, [&](std::size_t i) { return edge[i] - slope * x_of(i); }),
+      most_outside ? kChordBeside : kChordAlone);
   return result;
 }
 

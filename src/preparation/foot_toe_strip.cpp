@@ -36,6 +36,20 @@ Edge robust_line(const std::vector<Vec2>& points, const Edge& otherwise) {
   return edge;
 }
 
+/// A toe that was taken off leaves a step in the edge: what lies behind it is the stump's side, what lies before it the
+/// next toe's. The longer of the runs between steps, where it is the most of them.
+std::vector<Vec2> longest_run(const std::vector<Vec2>& edge) {
+  constexpr double kStump = 0.1;  // of the way from joint to joint, 8 mm: half a toe (our choice)
+  std::size_t from = 0, best_from = 0, best_to = 0;
+  for (std::size_t i = 1; i <= edge.size(); ++i) {
+    if (i < edge.size() && std::abs(edge[i].y() - edge[i - 1].y()) < kStump) continue;
+    if (i - from > best_to - best_from) best_from = from, best_to = i;
+    from = i;
+  }
+  if (2 * (best_to - best_from) < edge.size()) return edge;
+  return {edge.begin() + static_cast<std::ptrdiff_t>(best_from), edge.begin() + static_cast<std::ptrdiff_t>(best_to)};
+}
+
 }  // namespace
 
 std::size_t ToeStrip::row_of(double s) {
@@ -66,8 +80,8 @@ void ToeStrip::find_edges(const PlanView& view) {
       if (view.has_skin(ray(s, v))) low = std::min(low, v), high = std::max(high, v);
     if (high > low) inside.emplace_back(s, low), outside.emplace_back(s, high);
   }
-  inside_ = robust_line(inside, Edge{0.0, 0.0});
-  outside_ = robust_line(outside, Edge{1.0, 0.0});
+  inside_ = robust_line(longest_run(inside), Edge{0.0, 0.0});
+  outside_ = robust_line(longest_run(outside), Edge{1.0, 0.0});
   if (outside_.at(0.6) < inside_.at(0.6) + 0.2) inside_ = {0.0, 0.0}, outside_ = {1.0, 0.0};
 }
 

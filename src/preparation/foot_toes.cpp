@@ -25,15 +25,20 @@ std::array<double, kColumns> outline_of(const ToeStrip& strip) {
   return x;
 }
 
-/// The column in which a toe reaches furthest: of its own front, since a longer neighbour's flank rises at its ends. A
-/// toe that runs into its neighbour has none and is taken in its middle.
+/// The column in which a toe reaches furthest: of its own front, since a longer neighbour's flank rises at its ends, on
+/// which noise makes little peaks. A toe that runs into its neighbour has none and is taken in its middle.
 std::size_t peak_of(const std::array<double, kColumns>& outline, const Sector& sector) {
+  constexpr std::size_t kBeside = 4;  // columns: a quarter of a toe (our choice)
+  const auto is_top = [&](std::size_t c) {
+    for (std::size_t n = c > kBeside ? c - kBeside : 0; n <= std::min(c + kBeside, kColumns - 1); ++n)
+      if (outline[n] > outline[c]) return false;
+    return true;
+  };
   const std::size_t middle = (sector.from + sector.to) / 2;
   std::size_t peak = middle;
   bool found = false;
   for (std::size_t c = sector.from + 1; c < sector.to; ++c)
-    if (outline[c] >= outline[c - 1] && outline[c] >= outline[c + 1] && (!found || outline[c] > outline[peak]))
-      peak = c, found = true;
+    if (is_top(c) && (!found || outline[c] > outline[peak])) peak = c, found = true;
   return peak;
 }
 
