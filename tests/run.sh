@@ -35,6 +35,13 @@ if npm ci --prefix "$browser" --silent --no-audit --no-fund; then
   "$root/build/lastroom" compare "$root"/build/demo/{fits,fifth_toe_pressed} --overwrite -o "$root/build/demo/compared" >/dev/null
   (cd "$browser" && node check.mjs "$root"/build/demo/shelf/shelf.{html,json})
   (cd "$browser" && node check.mjs "$root"/build/demo/compared/compare.{html,json})
+  # What was found, by measure; and what a refusal leaves (status 3), here of a last given as the scan.
+  "$root/build/lastroom" measure "$root/build/demo/brandt_left.ply" --as foot --overwrite -o "$root/build/demo/seen" >/dev/null
+  "$root/build/lastroom" check "$root"/build/demo/last_{fits,fits}.stl --quiet --overwrite -o "$root/build/demo/refused" \
+    2>/dev/null || [ $? -eq 3 ]
+  echo '{}' >"$root/build/demo/no_result.json"
+  (cd "$browser" && node check.mjs "$root"/build/demo/{seen/measures.html,no_result.json})
+  (cd "$browser" && node check.mjs "$root"/build/demo/{refused/refusal.html,no_result.json})
 else
   without_registry "reports in a browser"
 fi
