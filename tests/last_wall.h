@@ -22,13 +22,16 @@ class LastWall {
   explicit LastWall(Mesh last, std::vector<std::uint8_t> cut = {});
   ~LastWall();
   LastWall(LastWall&&) noexcept;
+  LastWall& operator=(LastWall&&) noexcept;
   Nearest at(const Vec3& p) const;
   /// The same, faster when `near` lies on the surface not far from the answer.
   Nearest at(const Vec3& p, const Nearest& near) const;
   /// How far from `from` along `direction` (unit) the surface is.
   std::optional<double> reach_mm(const Vec3& from, const Vec3& direction) const;
   const Mesh& mesh() const;
-  double top_mm() const;                        ///< height of the highest place
+  const std::vector<std::uint8_t>& cut() const;  ///< one per triangle
+  bool is_off(const Vec3& p) const;              ///< nearest to the cut, or above the top: nothing presses there
+  double top_mm() const;                         ///< height of the highest place
   double to_cut_mm(const Vec3& on_wall) const;  ///< straight to the nearest corner of the cut; far where nothing is cut
 
  private:

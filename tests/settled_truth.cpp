@@ -384,6 +384,14 @@ SettledTruth settled_truth(const Foot& foot, const MadeLast& last, const LastWal
   return truth;
 }
 
+SettledTruth settled_from(const Foot& foot, const LastWall& wall, const Physics& physics, const Registration& before) {
+  const SettledPose start{before.last_from_foot, before.hinge.angle_deg, 0.0};
+  SettledTruth truth;
+  truth.pose = as_registration(foot, settled(foot, contacts(foot), wall, physics, start));
+  truth.middle = truth.pose;
+  return truth;
+}
+
 std::vector<Vec3> posed_skin(const Foot& foot, const Registration& pose) {
   const JointLine line(foot);
   std::vector<Vec3> skin(foot.mesh.vertices.size());

@@ -57,6 +57,9 @@ struct SettledTruth {
 };
 SettledTruth settled_truth(const Foot& foot, const MadeLast& last, const LastWall& wall, unsigned seed, int others = 4);
 
+/// One draw of the physics, from where the foot stood before in a last of about the same shape.
+SettledTruth settled_from(const Foot& foot, const LastWall& wall, const Physics& physics, const Registration& before);
+
 /// The skin of `foot` at a pose, by the contract's hinge (own code).
 std::vector<Vec3> posed_skin(const Foot& foot, const Registration& pose);
 

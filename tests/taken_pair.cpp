@@ -28,13 +28,15 @@ std::string kind_of_scan(const Dirt& dirt) {
 
 }  // namespace
 
-TakenPair taken_pair(const StandingCase& standing, unsigned seed) {
+namespace {
+
+TakenPair taken(const StandingCase& standing, unsigned seed, const Foot* foot) {
   Dice dice(seed + 500000u);
   const Dirt dirt = random_dirt(dice);
   const DirtyPair files = dirty(standing.pair, dirt, dice);
   TakenPair result;
   result.kind_of_scan = kind_of_scan(dirt);
-  result.foot = prepare_foot(files.scan);
+  result.foot = foot ? *foot : prepare_foot(files.scan);
   LastPreparation preparation;
   preparation.wearer_side = result.foot.side;
   result.last = taken_for(result.foot.side, prepare_last(files.last, preparation));
@@ -45,6 +47,13 @@ TakenPair taken_pair(const StandingCase& standing, unsigned seed) {
   result.foot_from_made = [=](const Vec3& p) { return as_worn(foot_side, foot_from_made * as_worn(worn, p)); };
   result.made_from_last = [=](const Vec3& p) { return as_worn(worn, made_from_last * as_worn(last_side, p)); };
   return result;
+}
+
+}  // namespace
+
+TakenPair taken_pair(const StandingCase& standing, unsigned seed) { return taken(standing, seed, nullptr); }
+TakenPair taken_pair(const StandingCase& standing, unsigned seed, const TakenPair& same_foot) {
+  return taken(standing, seed, &same_foot.foot);
 }
 
 TakenPair perfect_pair(const StandingCase& standing) {

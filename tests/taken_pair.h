@@ -15,6 +15,8 @@ struct TakenPair {
   std::function<Vec3(const Vec3&)> foot_from_made, made_from_last;
 };
 TakenPair taken_pair(const StandingCase& standing, unsigned seed);
+/// With another last; the foot's scan is the same (the same seed) and is not prepared again.
+TakenPair taken_pair(const StandingCase& standing, unsigned seed, const TakenPair& same_foot);
 /// As if prepared without error.
 TakenPair perfect_pair(const StandingCase& standing);
 

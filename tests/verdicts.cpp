@@ -12,15 +12,10 @@
 #include <cstring>
 
 #include "error.h"
-#include "made.h"
-#include "measurement/measure.h"
-#include "stand.h"
-#include "taken_pair.h"
+#include "planted_faults.h"
 
 namespace lastroom::test {
 namespace {
-
-constexpr double kSure_mm = 1.2;  // harmless or bad by so much: our choice
 
 struct Settings {
   LastFamily family = LastFamily::from_numbers;
@@ -28,9 +23,7 @@ struct Settings {
   bool each = false;
 };
 
-enum class Truth { harmless, between, bad };
-
-struct Judgement {
+struct Judgement {  // of one pair
   Truth truth = Truth::between;
   std::vector<Zone> bad_zones;   ///< pressed by kSure_mm beyond their limit
   std::vector<std::string> why;  ///< not harmless
@@ -48,93 +41,44 @@ struct Judgement {
   std::string refused;
 };
 
-Stand stood_by(const TakenPair& pair, const Registration& pose) {
-  RegistrationSettings scanner;
-  scanner.scan_error_mm = pair.scan_error_mm;
-  return stood(pair.foot, measure_foot(pair.foot), map_skin(pair.foot), pair.last, measure_last(pair.last), pose,
-               scanner);
-}
-
-const Limits& limits_of(RuleId rule) {
-  static const Rules rules = default_rules();
-  return limits_for(rule_by(rules, rule), Wearer::standard);
-}
-
-/// Where it truly stands: pressed where, and by how much roomier than each limit.
-void note_truth(const StandingCase& standing, const Stand& truth, Judgement& result) {
-  const auto tell = [&](std::string_view what, double mm) { result.why.push_back(fmt::format("{} {:.1f}", what, mm)); };
-  for (const auto& [zone, room] : true_rooms(standing, truth.skin, posed_skin(standing.foot, standing.settled.pose))) {
-    const Limits& limits = limits_of(rule_of(zone));
-    if (room.p05_mm < limits.pinch_below_mm - kSure_mm) result.bad_zones.push_back(zone);
-    if (room.p05_mm < limits.watch_below_mm + kSure_mm) tell(zone_name(zone), room.p05_mm);
-    if (limits.slack_above_mm && room.median_mm > *limits.slack_above_mm - kSure_mm)
-      tell(zone_name(zone), room.median_mm);
+void note_truth(const TrueState& truth, Judgement& result) {
+  const std::vector<Margin> all = margins(truth);
+  result.truth = truth_of(all);
+  for (const Margin& m : all) {
+    if (zone_of(m.rule) && m.pressed_mm > kSure_mm) result.bad_zones.push_back(*m.zone);
+    if (m.inside_mm < kSure_mm) result.why.push_back(fmt::format("{} {:.1f}", rule_name(m.rule), m.mm));
   }
-  const auto room = [&](RuleId id, std::optional<double> mm) {
-    const Limits& limits = limits_of(id);
-    if (mm && *mm < limits.watch_below_mm + kSure_mm) tell(rule_name(id), *mm);
-    if (mm && limits.slack_above_mm && *mm > *limits.slack_above_mm - kSure_mm) tell(rule_name(id), *mm);
-  };
-  room(RuleId::toe_room, truth.toe_room.tip_mm);
-  room(RuleId::allowance, truth.toe_room.allowance_mm);
-  for (const auto& mm : truth.toe_room.headroom_mm) room(RuleId::headroom, mm);
-  result.truth = !result.bad_zones.empty() ? Truth::bad : result.why.empty() ? Truth::harmless : Truth::between;
 }
 
-void note_said(const StandingCase& standing, const Stand& truth, const Stand& found, Judgement& result) {
-  const Assessment said = found.judged();
+void note_said(const TrueState& truth, const Said& said, Judgement& result) {
   result.verdict = said.verdict;
   for (const Finding& finding : said.findings)
-    if (finding.verdict >= Verdict::slack)
-      result.said.push_back(std::string(rule_name(finding.rule)) + " " + std::string(verdict_name(finding.verdict)));
-  const auto rooms = true_rooms(standing, truth.skin, posed_skin(standing.foot, standing.settled.pose));
+    result.said.push_back(std::string(rule_name(finding.rule)) + " " + std::string(verdict_name(finding.verdict)));
   for (const ZoneVerdict& z : said.zones) {
     const Zone zone = z.clearance.zone;
     if (z.verdict >= Verdict::watch && std::ranges::count(result.bad_zones, zone) > 0) result.named = true;
-    if (const auto t = rooms.find(zone); t != rooms.end())
+    if (const auto t = truth.zones.find(zone); t != truth.zones.end())
       result.zones.push_back(
           {t->second.p05_mm, z.clearance.p05_mm, z.clearance.doubt_mm, z.limit_mm, z.chance_of_pinch});
   }
-  if (truth.toe_room.tip_mm && found.toe_room.tip_mm)
-    result.toe_room.push_back({*truth.toe_room.tip_mm, *found.toe_room.tip_mm, found.toe_room.tip_doubt_mm});
-  for (const ToeGroup& group : toe_groups(found.foot.landmarks)) {
-    if (group.first != group.last) continue;
+  const ToeRoom& found = said.found.toe_room;
+  if (truth.toes.tip_mm && found.tip_mm)
+    result.toe_room.push_back({*truth.toes.tip_mm, *found.tip_mm, found.tip_doubt_mm});
+  for (const ToeGroup& group : toe_groups(said.found.foot.landmarks)) {
     const std::size_t k = group.first;
-    if (truth.toe_room.headroom_mm[k] && found.toe_room.headroom_mm[k])
-      result.headroom.push_back(
-          {*truth.toe_room.headroom_mm[k], *found.toe_room.headroom_mm[k], found.toe_room.headroom_doubt_mm[k]});
+    if (group.first == group.last && truth.toes.headroom_mm[k] && found.headroom_mm[k])
+      result.headroom.push_back({*truth.toes.headroom_mm[k], *found.headroom_mm[k], found.headroom_doubt_mm[k]});
   }
-}
-
-/// The settled pose in the frame of the last as the program took it: lengths along a last are along that one's axis.
-Registration settled_in_taken_last(const StandingCase& standing, const TakenPair& pair) {
-  const Vec3 origin = pair.made_from_last(Vec3::Zero());
-  Motion made_from_last = Motion::Identity();
-  for (int k = 0; k < 3; ++k) made_from_last.linear().col(k) = pair.made_from_last(Vec3::Unit(k)) - origin;
-  made_from_last.translation() = origin;
-  const Motion last_from_made = made_from_last.inverse();
-  Registration pose = standing.settled.pose;
-  pose.last_from_foot = last_from_made * pose.last_from_foot;
-  pose.hinge.point_mm = last_from_made * pose.hinge.point_mm;
-  pose.hinge.axis = last_from_made.linear() * pose.hinge.axis;
-  return pose;
 }
 
 Judgement judgement(const Settings& settings, unsigned seed) {
   const double more_girth_mm = 6.0 * (seed / 2 % 4);
   const StandingCase standing = standing_case(settings.family, seed, more_girth_mm);
+  const TrueState truth = true_state(standing, map_skin(standing.foot));
   Judgement result;
+  note_truth(truth, result);
   try {
-    const TakenPair pair = taken_pair(standing, seed);
-    TakenPair without_error = pair;
-    without_error.foot = standing.foot;
-    const Stand truth = stood_by(without_error, settled_in_taken_last(standing, pair));
-    note_truth(standing, truth, result);
-    RegistrationSettings scanner;
-    scanner.scan_error_mm = pair.scan_error_mm;
-    const Registration pose =
-        register_foot_in_last(pair.foot, measure_foot(pair.foot), pair.last, SignedDistance(pair.last.mesh), scanner);
-    note_said(standing, truth, stood_by(pair, pose), result);
+    note_said(truth, said_of(taken_pair(standing, seed)), result);
   } catch (const InputError& error) {
     result.refused = error.what();
   }
