@@ -220,3 +220,12 @@ TEST_CASE("no change of the last is proposed over a marked spot of a wearer at r
     }
   }
 }
+
+TEST_CASE("a day is told as the language writes it, and what is no day as it stands") {
+  const Words english("en"), german("de");
+  CHECK(english.date("2026-03-01") == "1 March 2026");
+  CHECK(german.date("2026-03-01") == "1. März 2026");  // DIN 5008: day, full stop, month in words
+  CHECK(english.date("2026-12-31") == "31 December 2026");
+  for (const char* other : {"", "2026-13-01", "2026-00-10", "2026-3-1", "2026-03-xx", "yesterday .", "2026-03-01 "})
+    CHECK(english.date(other) == other);
+}

@@ -11,6 +11,8 @@ struct HeadEntry {
   std::string name, value;
   bool foreign = false;
 };
+/// A day as the page's language writes it; what is no day is foreign.
+HeadEntry date_entry(const Words& words, const std::string& iso);
 void add_letterhead(pugi::xml_node parent, const Words& words, const std::vector<HeadEntry>& entries);
 /// Which limits were used for this wearer, what a report can't know, and whom to see; `reason` as
 /// AssessmentSettings::wearer_reason.

@@ -67,7 +67,7 @@ std::string mail_draft(const Fitting& fitting, const ReportSettings& settings, s
   const Page facts = lay_out(fitting, settings, words);
   // No name in the subject: it is shown on locked screens, and a scan of a foot is health data.
   std::string subject = words("page.name") + ", " + words(fmt::format("side.{}", side_name(fitting.foot.side)));
-  if (!settings.date.empty()) subject += ", " + plain_text(settings.date, 20);
+  if (!settings.date.empty()) subject += ", " + plain_text(words.date(settings.date), 30);
   // Base64 has no '=' before its end and no '_' at all: the boundary can't occur in a part.
   constexpr std::string_view kBoundary = "=_lastroom_report_=";
   std::string mail;
