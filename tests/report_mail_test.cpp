@@ -57,8 +57,8 @@ std::string text_of_words(const std::string& header) {
 TEST_CASE("the mail draft is RFC 5322 and MIME, and names nobody") {
   const Fitting fitting = sample_fitting();
   const ReportSettings settings{"Anna Beispiel\r\nBcc: all@example.org", "2026-11-24", "de"};
-  const std::string html = report_html(fitting, settings);
-  const std::string mail = mail_draft(fitting, settings, html);
+  const std::string html = client_html(fitting, settings);
+  const std::string mail = mail_draft(fitting, settings, Attached::client_page, html);
   for (std::size_t at = 0; at < mail.size();) {  // lines end in CRLF and hold at most 78 characters (RFC 5322, 2.1.1)
     const std::size_t end = mail.find("\r\n", at);
     REQUIRE(end != std::string::npos);
@@ -89,14 +89,14 @@ TEST_CASE("the mail says first what the report says first") {
   fitting.assessment.findings.resize(1);
   fitting.assessment.findings[0].rule = RuleId::at_risk_wearer;
   fitting.assessment.findings[0].verdict = Verdict::watch;
-  const std::string body = decoded(part(mail_draft(fitting, {"", "", "en"}, ""), "text/plain"));
+  const std::string body = decoded(part(mail_draft(fitting, {"", "", "en"}, Attached::client_page, ""), "text/plain"));
   CHECK(body.find("but there are points to watch.") != std::string::npos);
   CHECK(body.find("come so near") == std::string::npos);
 }
 
 TEST_CASE("a long subject is folded between characters") {
   ReportSettings settings{"", std::string(5, '1') + "äöüäöüäöüäöüäöü", "de"};
-  const std::string mail = mail_draft(sample_fitting(), settings, "");
+  const std::string mail = mail_draft(sample_fitting(), settings, Attached::client_page, "");
   const std::string subject = value_of(mail, "Subject");
   CHECK(text_of_words(subject) == "Passform-Bericht, rechter Fuß, 11111äöüäöüäöüäöüäöü");
 }

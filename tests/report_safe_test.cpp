@@ -108,10 +108,11 @@ std::map<std::string, std::string> all_pages(const Fitting& fitting, const std::
   head.wearer_reason = fitting.settings.assessment.wearer_reason;
   const std::string report = report_html(fitting, settings);
   return {{"report", report},
+          {"client", client_html(fitting, settings)},
           {"pair", pair_report_html(left, fitting, settings)},
           {"shelf", shelf_html({}, head, settings, [](const ShelfRow&) { return std::string(); })},
           {"compare", compare_html(compare(as_written(left), as_written(fitting)), settings)},
-          {"mail", text_of_mail(mail_draft(fitting, settings, report))}};
+          {"mail", text_of_mail(mail_draft(fitting, settings, Attached::whole_report, report))}};
 }
 
 bool has(const std::string& text, const std::string& piece) { return text.find(piece) != std::string::npos; }
