@@ -39,13 +39,26 @@ std::string value_of(const std::string& mail, const std::string& header) {
   return found[1];
 }
 
+/// The text of a header's encoded words, each of which is held to RFC 2047, section 2.
+std::string text_of_words(const std::string& header) {
+  std::string text;
+  const std::regex word("=\\?UTF-8\\?B\\?([^?]*)\\?=");
+  for (std::sregex_iterator it(header.begin(), header.end(), word), end; it != end; ++it) {
+    CHECK(it->length() <= 75);  // RFC 2047, section 2
+    const std::string piece = decoded((*it)[1]);
+    CHECK((static_cast<unsigned char>(piece[0]) & 0xC0) != 0x80);  // begins with a whole character
+    text += piece;
+  }
+  return text;
+}
+
 }  // namespace
 
 TEST_CASE("the mail draft is RFC 5322 and MIME, and names nobody") {
   const Fitting fitting = sample_fitting();
   const ReportSettings settings{"Anna Beispiel\r\nBcc: all@example.org", "2026-11-24", "de"};
-  const std::string html = report_html(fitting, settings);
-  const std::string mail = mail_draft(fitting, settings, html);
+  const std::string html = client_html(fitting, settings);
+  const std::string mail = mail_draft(fitting, settings, Attached::client_page, html);
   for (std::size_t at = 0; at < mail.size();) {  // lines end in CRLF and hold at most 78 characters (RFC 5322, 2.1.1)
     const std::size_t end = mail.find("\r\n", at);
     REQUIRE(end != std::string::npos);
@@ -61,8 +74,8 @@ TEST_CASE("the mail draft is RFC 5322 and MIME, and names nobody") {
   CHECK(value_of(mail, "MIME-Version") == "1.0");
   const std::string subject = value_of(mail, "Subject");
   CHECK(subject.substr(0, 10) == "=?UTF-8?B?");
-  const std::string text = decoded(subject.substr(10, subject.find("?=") - 10));
-  CHECK(text == "Passbericht, rechter Fuß, 2026-11-24");  // no client: it is shown on locked screens
+  CHECK(text_of_words(subject) ==
+        "Passform-Bericht, rechter Fuß, 24. November 2026");  // no client: it is shown on locked screens
   CHECK(decoded(part(mail, "text/html")) == html);
   const std::string body = decoded(part(mail, "text/plain"));
   CHECK(body.find("So wie er ist, würde dieser Leisten drücken.") != std::string::npos);
@@ -76,24 +89,16 @@ TEST_CASE("the mail says first what the report says first") {
   fitting.assessment.findings.resize(1);
   fitting.assessment.findings[0].rule = RuleId::at_risk_wearer;
   fitting.assessment.findings[0].verdict = Verdict::watch;
-  const std::string body = decoded(part(mail_draft(fitting, {"", "", "en"}, ""), "text/plain"));
+  const std::string body = decoded(part(mail_draft(fitting, {"", "", "en"}, Attached::client_page, ""), "text/plain"));
   CHECK(body.find("but there are points to watch.") != std::string::npos);
   CHECK(body.find("come so near") == std::string::npos);
 }
 
 TEST_CASE("a long subject is folded between characters") {
   ReportSettings settings{"", std::string(5, '1') + "äöüäöüäöüäöüäöü", "de"};
-  const std::string mail = mail_draft(sample_fitting(), settings, "");
+  const std::string mail = mail_draft(sample_fitting(), settings, Attached::client_page, "");
   const std::string subject = value_of(mail, "Subject");
-  std::string text;
-  const std::regex word("=\\?UTF-8\\?B\\?([^?]*)\\?=");
-  for (std::sregex_iterator it(subject.begin(), subject.end(), word), end; it != end; ++it) {
-    CHECK(it->length() <= 75);  // RFC 2047, section 2
-    const std::string piece = decoded((*it)[1]);
-    CHECK((static_cast<unsigned char>(piece[0]) & 0xC0) != 0x80);  // begins with a whole character
-    text += piece;
-  }
-  CHECK(text == "Passbericht, rechter Fuß, 11111äöüäöüäöüäöüäöü");
+  CHECK(text_of_words(subject) == "Passform-Bericht, rechter Fuß, 11111äöüäöüäöüäöüäöü");
 }
 
 namespace {

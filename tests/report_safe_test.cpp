@@ -108,10 +108,11 @@ std::map<std::string, std::string> all_pages(const Fitting& fitting, const std::
   head.wearer_reason = fitting.settings.assessment.wearer_reason;
   const std::string report = report_html(fitting, settings);
   return {{"report", report},
+          {"client", client_html(fitting, settings)},
           {"pair", pair_report_html(left, fitting, settings)},
           {"shelf", shelf_html({}, head, settings, [](const ShelfRow&) { return std::string(); })},
           {"compare", compare_html(compare(as_written(left), as_written(fitting)), settings)},
-          {"mail", text_of_mail(mail_draft(fitting, settings, report))}};
+          {"mail", text_of_mail(mail_draft(fitting, settings, Attached::whole_report, report))}};
 }
 
 bool has(const std::string& text, const std::string& piece) { return text.find(piece) != std::string::npos; }
@@ -219,4 +220,13 @@ TEST_CASE("no change of the last is proposed over a marked spot of a wearer at r
       CHECK(told_so() == (wearer != Wearer::standard));
     }
   }
+}
+
+TEST_CASE("a day is told as the language writes it, and what is no day as it stands") {
+  const Words english("en"), german("de");
+  CHECK(english.date("2026-03-01") == "1 March 2026");
+  CHECK(german.date("2026-03-01") == "1. März 2026");  // DIN 5008: day, full stop, month in words
+  CHECK(english.date("2026-12-31") == "31 December 2026");
+  for (const char* other : {"", "2026-13-01", "2026-00-10", "2026-3-1", "2026-03-xx", "yesterday .", "2026-03-01 "})
+    CHECK(english.date(other) == other);
 }

@@ -224,7 +224,7 @@ std::vector<Work> works_of(const std::vector<Job>& jobs, const BatchOptions& opt
 }
 
 std::vector<fs::path> inputs_of(const BatchOptions& options, const std::vector<Work>& works) {
-  std::vector<fs::path> inputs = {options.jobs, options.index, options.common.rules};
+  std::vector<fs::path> inputs = {options.jobs, options.index, options.common.rules, options.common.letterhead};
   for (const Work& work : works)
     for (const fs::path& input : {work.scan, work.last, work.shelf}) inputs.push_back(input);
   std::ranges::sort(inputs);

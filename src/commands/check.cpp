@@ -6,6 +6,7 @@
 #include "commands/commands.h"
 #include "commands/kept_apart.h"
 #include "commands/landmarks_file.h"
+#include "commands/letterhead_file.h"
 #include "commands/pdf.h"
 #include "commands/refusal.h"
 #include "error.h"
@@ -30,10 +31,18 @@ Mesh corrected_in_file_place(const Fitting& fitting) {
   return moved(last.side == Side::left ? mirrored_y(right_form) : right_form, last.last_from_file.inverse());
 }
 
-void write_further_files(const CheckOptions& options, const Fitting& fitting, const std::string& html) {
+/// The pages of one check.
+struct Pages {
+  std::string report, client;
+};
+
+void write_further_files(const CheckOptions& options, const Fitting& fitting, const ReportSettings& settings,
+                         const Pages& pages) {
   const CommonOptions& common = options.common;
   if (!options.mail.empty())
-    write_file(options.mail, mail_draft(fitting, {common.client, common.date, common.language}, html),
+    write_file(options.mail,
+               options.mail_whole ? mail_draft(fitting, settings, Attached::whole_report, pages.report)
+                                  : mail_draft(fitting, settings, Attached::client_page, pages.client),
                common.overwrite);
   if (!options.toe_template.empty())
     write_file(options.toe_template, template_svg(fitting, common.language), common.overwrite);
@@ -45,22 +54,23 @@ void write_further_files(const CheckOptions& options, const Fitting& fitting, co
       write_file(options.corrected_last, stl_binary(corrected_in_file_place(fitting)), common.overwrite);
   }
   if (!options.pdf.empty()) print_pdf(options.output / "report.html", options.pdf, common.overwrite);
+  if (!options.client_pdf.empty()) print_pdf(options.output / "client.html", options.client_pdf, common.overwrite);
 }
 
 }  // namespace
 
 std::vector<std::filesystem::path> inputs_of(const CheckOptions& options) {
   std::vector<std::filesystem::path> inputs = {options.scan, options.last, options.common.landmarks,
-                                               options.common.rules};
+                                               options.common.rules, options.common.letterhead};
   inputs.insert(inputs.end(), options.left.begin(), options.left.end());
   inputs.insert(inputs.end(), options.right.begin(), options.right.end());
   return inputs;
 }
 
 std::vector<std::filesystem::path> outputs_of(const CheckOptions& options) {
-  std::vector<std::filesystem::path> outputs = {options.output, options.pdf, options.mail, options.toe_template,
-                                                options.corrected_last};
-  for (const char* name : {"report.html", "result.json", "clearance.ply", "refusal.html"})
+  std::vector<std::filesystem::path> outputs = {
+      options.output, options.pdf, options.mail, options.toe_template, options.corrected_last, options.client_pdf};
+  for (const char* name : {"report.html", "client.html", "result.json", "clearance.ply", "refusal.html"})
     outputs.push_back(options.output / name);
   return outputs;
 }
@@ -81,6 +91,12 @@ FittingSettings settings_from(const CommonOptions& options) {
   return settings;
 }
 
+ReportSettings report_settings(const CommonOptions& options) {
+  ReportSettings settings{options.client, options.date, options.language};
+  if (!options.letterhead.empty()) settings.letterhead = read_letterhead(options.letterhead);
+  return settings;
+}
+
 Fitting check_and_write(const CheckOptions& options) {
   const CommonOptions& common = options.common;
   set_thread_limit(common.threads);
@@ -92,6 +108,7 @@ Fitting check_and_write(const CheckOptions& options) {
   keep_apart(inputs_of(options), outputs_of(options));
   OutputFolder folder(options.output, common.overwrite);  // first: no long work for a folder that can't be written
   const FittingSettings settings = settings_from(common);
+  const ReportSettings page_settings = report_settings(common);
   const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
   progress("reading");
   MeshFile scan = read_mesh(options.scan, common.limits);
@@ -108,21 +125,24 @@ Fitting check_and_write(const CheckOptions& options) {
 
   progress("writing the report");
   const auto report_start = std::chrono::steady_clock::now();
-  const std::string html = report_html(fitting, {common.client, common.date, common.language});
-  folder.write("report.html", html);
+  const Pages pages = {report_html(fitting, page_settings), client_html(fitting, page_settings)};
+  folder.write("report.html", pages.report);
+  folder.write("client.html", pages.client);
   folder.write("clearance.ply", clearance_ply(fitting));
   fitting.timing.read_s = read_s;
   fitting.timing.report_s = seconds_since(report_start);
   fitting.timing.total_s = seconds_since(start);
   folder.write("result.json", result_json(fitting));
   folder.publish();
-  write_further_files(options, fitting, html);
+  write_further_files(options, fitting, page_settings, pages);
   return fitting;
 }
 
 std::string write_result(OutputFolder& folder, const std::string& inside, const Fitting& fitting,
                          const CommonOptions& options) {
-  std::string html = report_html(fitting, {options.client, options.date, options.language});
+  const ReportSettings settings = report_settings(options);
+  std::string html = report_html(fitting, settings);
+  folder.write(inside + "client.html", client_html(fitting, settings));
   folder.write(inside + "report.html", html);
   folder.write(inside + "clearance.ply", clearance_ply(fitting));
   folder.write(inside + "result.json", result_json(fitting));

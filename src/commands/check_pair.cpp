@@ -64,7 +64,7 @@ int run_check_pair(const CheckOptions& options) {
   const std::array<Fitting, 2> feet = {fitted({Side::left, options.left}, options, rules, folder),
                                        fitted({Side::right, options.right}, options, rules, folder)};
   if (!common.quiet) fmt::print(stderr, "writing the report ...\n");
-  folder.write("report.html", pair_report_html(feet[0], feet[1], {common.client, common.date, common.language}));
+  folder.write("report.html", pair_report_html(feet[0], feet[1], report_settings(common)));
   for (const Fitting& fitting : feet) {
     const std::string_view name = side_name(fitting.foot.side);
     folder.write(fmt::format("result.{}.json", name), result_json(fitting));

@@ -25,7 +25,11 @@ std::vector<std::filesystem::path> outputs_of(const CheckOptions& options);
 /// The options as the stages want them; reads the landmarks file.
 FittingSettings settings_from(const CommonOptions& options);
 
-/// One whole check, shared by the commands: reads, fits, writes report.html, result.json and clearance.ply.
+/// How pages are written; reads the letterhead.
+ReportSettings report_settings(const CommonOptions& options);
+
+/// One whole check, shared by the commands: reads, fits, writes report.html, client.html, result.json and
+/// clearance.ply.
 Fitting check_and_write(const CheckOptions& options);
 
 /// One whole screening, shared by the commands: writes shelf.html, .csv and .json and the reports of the best.
@@ -38,7 +42,8 @@ ScreenResult screen_and_write(const ScreenOptions& options);
 /// Names everything that a result depends on beside the last: options, rules, landmarks, scan, program.
 std::string run_name(const CommonOptions& options, const std::string& scan_sha256, const Rules& rules);
 
-/// Writes report.html, clearance.ply and result.json into `inside` of the folder ("" or "best/01-..."); gives the page.
+/// Writes report.html, client.html, clearance.ply and result.json into `inside` of the folder ("" or "best/01-...");
+/// gives the page.
 std::string write_result(OutputFolder& folder, const std::string& inside, const Fitting& fitting,
                          const CommonOptions& options);
 

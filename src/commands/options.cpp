@@ -107,8 +107,8 @@ std::string pairing_problem(const CheckOptions& options, const CLI::App& app) {
   }
   if (options.left.empty() || options.right.empty()) return "--left and --right belong together: give both";
   if (!options.scan.empty()) return "give either SCAN LAST or --left and --right, not both";
-  const std::string of_one_foot =
-      first_given(app, {"--side", "--landmarks", "--tape-joint", "--eml", "--template", "--corrected-last"});
+  const std::string of_one_foot = first_given(
+      app, {"--side", "--landmarks", "--tape-joint", "--eml", "--client-pdf", "--template", "--corrected-last"});
   return of_one_foot.empty() ? "" : of_one_foot + " is for one foot: check that foot on its own with SCAN LAST";
 }
 
@@ -128,14 +128,18 @@ Command read_command_line(int argc, const char* const* argv) {
       ->type_name("SCAN LAST")
       ->expected(2);
   check_app->add_option("--right", check.right, "scan and last of the right foot")->type_name("SCAN LAST")->expected(2);
-  check_app->add_option("-o,--output", check.output, "folder for report.html, result.json and clearance.ply")
+  check_app
+      ->add_option("-o,--output", check.output, "folder for report.html, client.html, result.json and clearance.ply")
       ->required();
   choice(*check_app, "--fail-on", check.fail_on, kFailLevels, false,
          "exit status 1 when the verdict is watch (or pinch) or worse");
   check_app->add_option("--pdf", check.pdf,
                         "also print the report to this PDF file (needs Chromium: apt install chromium)");
   check_app->add_option("--eml", check.mail,
-                        "also write a mail draft with the report attached, ready to address and send");
+                        "also write a mail draft with the client's page attached, ready to address and send");
+  check_app->add_flag("--eml-whole", check.mail_whole, "attach the whole report to the mail draft instead")
+      ->needs("--eml");
+  check_app->add_option("--client-pdf", check.client_pdf, "also print the client's page to this PDF file");
   check_app->add_option("--template", check.toe_template,
                         "also write plan and profile of the toes' room at 1:1 (SVG, 100 mm scale bar), for the bench");
   check_app->add_option("--corrected-last", check.corrected_last,

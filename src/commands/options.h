@@ -21,6 +21,7 @@ struct CommonOptions {
   ScanLoad scan_load = ScanLoad::full;
   std::optional<double> scan_error_mm;
   std::string client, date, language = "en";
+  std::filesystem::path letterhead;
   ReadLimits limits;
   int threads = 0;
   bool quiet = false, overwrite = false;
@@ -32,6 +33,8 @@ struct CheckOptions {
   std::vector<std::filesystem::path> left,
       right;  ///< scan and last of each foot; both given: `scan` and `last` are not
   std::filesystem::path pdf, mail, toe_template, corrected_last;  ///< further files, only where named
+  std::filesystem::path client_pdf;
+  bool mail_whole = false;
   std::optional<Verdict> fail_on;
 };
 

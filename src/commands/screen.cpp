@@ -118,6 +118,7 @@ std::string run_name(const CommonOptions& options, const std::string& scan_sha25
                     {"rules", rules.sha256},
                     {"rules_file", rules.file},
                     {"landmarks", file(options.landmarks)},
+                    {"letterhead", file(options.letterhead)},
                     {"side", options.side ? side_name(*options.side) : "auto"},
                     {"scan_units", options.scan_units ? unit_name(*options.scan_units) : "auto"},
                     {"last_units", options.last_units ? unit_name(*options.last_units) : "auto"},
@@ -131,7 +132,8 @@ std::string run_name(const CommonOptions& options, const std::string& scan_sha25
 
 ScreenResult screen_and_write(const ScreenOptions& options) {
   const CommonOptions& common = options.common;
-  std::vector<fs::path> inputs = {options.scan, options.shelf, options.index, common.rules, common.landmarks};
+  std::vector<fs::path> inputs = {options.scan, options.shelf,    options.index,
+                                  common.rules, common.landmarks, common.letterhead};
   inputs.insert(inputs.end(), options.lasts.begin(), options.lasts.end());
   keep_apart(inputs, {options.output});
   OutputFolder folder(options.output, common.overwrite);
@@ -228,10 +230,9 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
   for (const Message& remark : remarks_on(rows)) head.remarks.push_back(remark);
   folder.write("shelf.csv", shelf_csv(rows));
   folder.write("shelf.json", shelf_json(rows, head));
-  folder.write("shelf.html", shelf_html(rows, head, {common.client, common.date, common.language},
-                                        [&](const ShelfRow& row) -> std::string {
-                                          return journal.has(row.sha256) ? journal.at(row.sha256).at("pictures") : "";
-                                        }));
+  folder.write("shelf.html", shelf_html(rows, head, report_settings(common), [&](const ShelfRow& row) -> std::string {
+                 return journal.has(row.sha256) ? journal.at(row.sha256).at("pictures") : "";
+               }));
   folder.publish();
   journal.done();
   return {std::move(rows), std::move(head)};

@@ -74,6 +74,11 @@ void add_places(pugi::xml_node parent, const Page& facts, const char* heading_ta
   }
 }
 
+HeadEntry date_entry(const Words& words, const std::string& iso) {
+  const std::string day = words.date(iso);
+  return {words("client.date"), day, day == iso};
+}
+
 void add_letterhead(pugi::xml_node parent, const Words& words, const std::vector<HeadEntry>& entries,
                     const char* page_name) {
   pugi::xml_node head = add(parent, "header", "letterhead");
@@ -123,7 +128,7 @@ void client_panel(pugi::xml_node page, const Page& facts) {
   const Tidings tidings = tidings_of(fitting);
   add_letterhead(page, words,
                  {{words("client.client"), facts.settings.client, true},
-                  {words("client.date"), facts.settings.date, true},
+                  date_entry(words, facts.settings.date),
                   {words("client.foot"), words(fmt::format("side.{}", side_name(fitting.foot.side)))},
                   {words("client.last"), fitting.last.facts.file, true}});
 

@@ -11,6 +11,8 @@ struct HeadEntry {
   std::string name, value;
   bool foreign = false;
 };
+/// A day as the page's language writes it; what is no day is foreign.
+HeadEntry date_entry(const Words& words, const std::string& iso);
 void add_letterhead(pugi::xml_node parent, const Words& words, const std::vector<HeadEntry>& entries,
                     const char* page_name = "page.name");
 /// That foot or last may not be what it was given as; nothing when neither is doubted.
@@ -21,6 +23,9 @@ void add_first_caution(pugi::xml_node parent, const Words& words, Wearer wearer,
 /// That other limits than the built-in ones were used, and how many of them are laxer; nothing when built in.
 void add_own_rules(pugi::xml_node parent, const Words& words, const RulesHead& rules);
 void add_foot_from_above(pugi::xml_node parent, const Page& facts);
+/// The page with at most three places, which plain words can tell of, numbered from 1: nothing for the maker among
+/// them.
+Page for_client(Page page);
 /// The gravest places in plain words, under a heading of this level ("h2").
 void add_places(pugi::xml_node parent, const Page& facts, const char* heading_tag);
 void add_next_steps(pugi::xml_node parent, const Words& words, Tidings tidings, Wearer wearer);

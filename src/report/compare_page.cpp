@@ -139,8 +139,7 @@ void add_changes(pugi::xml_node parent, const Comparison& c, const Words& words)
 }
 
 void add_head(pugi::xml_node page, const Comparison& c, const Words& words, const ReportSettings& settings) {
-  add_letterhead(page, words,
-                 {{words("client.client"), settings.client, true}, {words("client.date"), settings.date, true}});
+  add_letterhead(page, words, {{words("client.client"), settings.client, true}, date_entry(words, settings.date)});
   pugi::xml_node answer = add(add(page, "section", "first alone"), "div", "answer");
   add(answer, "h1", "", headline(c, words));
   for (std::size_t i = 0; i < 2; ++i) {

@@ -28,7 +28,7 @@ std::string base64_of_sha256(std::string_view text) {
 std::string style(const ReportSettings& settings, const Words& words, const std::string& name) {
   std::string left = name;
   if (!settings.client.empty()) left += " · " + plain_text(settings.client, 60);
-  if (!settings.date.empty()) left += " · " + plain_text(settings.date, 20);
+  if (!settings.date.empty()) left += " · " + plain_text(words.date(settings.date), 30);
   return fmt::format(
       "{}\n@page{{@bottom-left{{content:{}}}@bottom-right{{content:{}counter(page) \" / \" counter(pages)}}}}\n",
       embedded::report_css, css_string(left), css_string(words("page.page") + " "));

@@ -9,10 +9,21 @@
 
 namespace lastroom {
 
+/// The maker's, for the client's page and the mail. Every line may be empty, and may hold any bytes but for `mail`,
+/// which is one address in ASCII.
+struct Letterhead {
+  std::string name;
+  std::vector<std::string> address = {};
+  std::string telephone = {}, mail = {}, sign_off = {};
+
+  bool empty() const { return name.empty() && address.empty() && telephone.empty() && mail.empty(); }
+};
+
 struct ReportSettings {
   std::string client;           ///< may be empty; any bytes: shown as text, never as markup
   std::string date;             ///< YYYY-MM-DD; may be empty
   std::string language = "en";  ///< one of report_languages()
+  Letterhead letterhead = {};
 };
 
 std::string_view tool_version();
@@ -24,7 +35,10 @@ std::string clearance_ply(const Fitting& fitting);
 /// One self-contained page: no script, nothing fetched. Same fitting and settings, same bytes.
 /// Throws std::invalid_argument when the language is not one of report_languages().
 std::string report_html(const Fitting& fitting, const ReportSettings& settings);
-/// The same for both feet of a client: which is the larger, a verdict for each, and both makers' parts.
+/// A short page for the client: what was found in a sentence, at most three places, what happens next, cautions, and the
+/// maker's letterhead. Nothing of the workshop.
+std::string client_html(const Fitting& fitting, const ReportSettings& settings);
+/// The same as report_html for both feet of a client: which is the larger, a verdict for each, and both makers' parts.
 std::string pair_report_html(const Fitting& left, const Fitting& right, const ReportSettings& settings);
 /// A foot, or a last, measured: how like one it is, what was found on it, its measures.
 std::string measure_html(const ReadyFoot& foot, const ReportSettings& settings);
@@ -34,9 +48,10 @@ std::string refusal_html(const std::variant<ReadyFoot, Refused>& foot, const std
                          const ReportSettings& settings);
 /// The same for what was refused by `measure`.
 std::string refusal_html(const Refused& body, const ReportSettings& settings);
-/// A mail with subject, plain summary and the report attached (RFC 5322, MIME), for a mail program to open and send. It
-/// names no sender and no recipient. `html` is the report.
-std::string mail_draft(const Fitting& fitting, const ReportSettings& settings, std::string_view html);
+enum class Attached { client_page, whole_report };
+/// A mail with subject, plain summary and a page attached (RFC 5322, MIME), for a mail program to open and send. It
+/// names no recipient, and a sender only by the letterhead. Attached is the client's page, or the whole report.
+std::string mail_draft(const Fitting& fitting, const ReportSettings& settings, Attached what, std::string_view html);
 /// Plan and profile, 1:1 in mm, of the room that toes and limits ask for, with the last's outline and a 100 mm bar: a
 /// toe can be styled against it at the bench. Empty when there is nothing in front of the joint.
 std::string template_svg(const Fitting& fitting, std::string_view language = "en");

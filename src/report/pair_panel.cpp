@@ -70,7 +70,7 @@ void pair_panel(pugi::xml_node page, const Page& left, const Page& right) {
   const Tidings worst = std::max(tidings_of(left.fitting), tidings_of(right.fitting));
   add_letterhead(page, words,
                  {{words("client.client"), left.settings.client, true},
-                  {words("client.date"), left.settings.date, true},
+                  date_entry(words, left.settings.date),
                   {words("pair.left_last"), left.fitting.last.facts.file, true},
                   {words("pair.right_last"), right.fitting.last.facts.file, true}});
 

@@ -91,6 +91,10 @@ std::string plain_subject(const Words& words, const Finding& finding) {
   return finding.zone ? words(fmt::format("plain_zone.{}", zone_name(*finding.zone))) : subject(words, finding);
 }
 
+bool has_plain_words(const Words& words, const Finding& finding) {
+  return finding.zone || words.has(rule_key(words, finding));
+}
+
 std::string in_plain_words(const Page& facts, const Finding& finding) {
   const Words& words = facts.words;
   const std::string key = rule_key(words, finding);

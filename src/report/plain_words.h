@@ -31,6 +31,8 @@ std::vector<std::string> next_steps(const Words& words, Tidings tidings, Wearer 
 std::vector<Place> places_to_show(const Page& facts);
 /// Where it is, as a client would say it.
 std::string plain_subject(const Words& words, const Finding& finding);
+/// Whether there is a sentence without a trade word for it.
+bool has_plain_words(const Words& words, const Finding& finding);
 /// What is the matter there, in a sentence or two without a trade word.
 std::string in_plain_words(const Page& facts, const Finding& finding);
 

@@ -26,7 +26,7 @@ void add_head(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
               const ReportSettings& settings) {
   add_letterhead(page, words,
                  {{words("client.client"), settings.client, true},
-                  {words("client.date"), settings.date, true},
+                  date_entry(words, settings.date),
                   {words("client.foot"), words(fmt::format("side.{}", side_name(head.side)))},
                   {words("shelf.scan"), head.scan_file, true}});
   pugi::xml_node section = add(page, "section", "first alone");

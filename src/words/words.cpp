@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 #include <new>
 #include <pugixml.hpp>
 #include <stdexcept>
@@ -162,6 +163,16 @@ std::string Words::signed_number(double value, int decimals) const {
   const std::string digits = number(value, decimals);
   const bool positive = value > 0.0 && digits.find_first_not_of("0.,") != std::string::npos;
   return positive ? "+" + digits : digits;
+}
+
+std::string Words::date(const std::string& iso) const {
+  int year = 0, month = 0, day = 0;
+  char rest = 0;
+  if (iso.size() != 10 || std::sscanf(iso.c_str(), "%4d-%2d-%2d%c", &year, &month, &day, &rest) != 3) return iso;
+  if (month < 1 || month > 12 || day < 1) return iso;
+  return (*this)("date", {{"day", std::to_string(day)},
+                          {"month", (*this)(fmt::format("month.{}", month))},
+                          {"year", std::to_string(year)}});
 }
 
 }  // namespace lastroom

@@ -48,6 +48,9 @@ class Words {
   /// As `number`, with a plus sign in front of what is greater than zero.
   std::string signed_number(double value, int decimals = 1) const;
 
+  /// "2026-03-01" as the language writes it: "1 March 2026". Anything else comes back as it is.
+  std::string date(const std::string& iso) const;
+
   const std::string& language() const { return language_; }
 
  private:

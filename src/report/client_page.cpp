@@ -1,0 +1,59 @@
+#include <algorithm>
+
+#include "report/client_parts.h"
+#include "report/document.h"
+#include "report/panels.h"
+#include "report/text.h"
+
+namespace lastroom {
+namespace {
+
+constexpr std::size_t kMostForClient = 3;
+
+/// Name, address, telephone and mail of the maker, over everything else.
+void add_maker(pugi::xml_node page, const Letterhead& letterhead) {
+  if (letterhead.empty()) return;
+  pugi::xml_node maker = add(page, "address", "maker");
+  const auto line = [&](const char* kind, const std::string& text) {
+    if (!text.empty()) add_foreign(add(maker, "p", kind), text, 200);
+  };
+  line("name", letterhead.name);
+  for (const std::string& text : letterhead.address) line("", text);
+  line("", letterhead.telephone);
+  line("", letterhead.mail);
+}
+
+void add_sign_off(pugi::xml_node page, const Letterhead& letterhead) {
+  if (letterhead.sign_off.empty()) return;
+  add_foreign(add(page, "p", "sign-off"), letterhead.sign_off, 200);
+}
+
+}  // namespace
+
+Page for_client(Page page) {
+  std::erase_if(page.places, [&](const Place& place) {
+    // What the caution says of the wearer is not said twice.
+    const bool about_wearer =
+        place.finding->rule == RuleId::at_risk_wearer || place.finding->rule == RuleId::unknown_wearer;
+    return about_wearer || !has_plain_words(page.words, *place.finding);
+  });
+  page.places = places_to_show(page);
+  if (page.places.size() > kMostForClient) page.places.resize(kMostForClient);
+  int number = 0;
+  for (Place& place : page.places) place.number = ++number;
+  return page;
+}
+
+std::string client_html(const Fitting& fitting, const ReportSettings& settings) {
+  const Words words(settings.language);
+  const Page page = for_client(lay_out(fitting, settings, words));
+  Document document;
+  open_document(document, settings, words, words("page.name"));
+  add_maker(document.main, settings.letterhead);
+  client_panel(document.main, page);
+  cautions_panel(document.main, page);
+  add_sign_off(document.main, settings.letterhead);
+  return text_of(document);
+}
+
+}  // namespace lastroom
