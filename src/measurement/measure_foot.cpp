@@ -20,12 +20,18 @@ Girth taped_over_joints(const Mesh& mesh, const FootLandmarks& marks) {
   return taped(mesh, {marks.first_joint, Vec3(across.y(), -across.x(), 0.0).normalized()});
 }
 
-/// What the girth changes by when each joint lies one standard deviation further forward.
+/// What the girth changes by when each joint lies one standard deviation off: the root mean square of further forward
+/// and further back, since a foot widens to one side only.
 double joint_girth_doubt_mm(const Mesh& mesh, const FootLandmarks& marks, double girth_mm) {
-  FootLandmarks first = marks, fifth = marks;
-  first.first_joint.x() += marks.first_joint_sigma_mm;
-  fifth.fifth_joint.x() += marks.fifth_joint_sigma_mm;
-  return std::hypot(taped_over_joints(mesh, first).mm - girth_mm, taped_over_joints(mesh, fifth).mm - girth_mm);
+  double squares = 0.0;
+  for (const double way : {1.0, -1.0}) {
+    FootLandmarks first = marks, fifth = marks;
+    first.first_joint.x() += way * marks.first_joint_sigma_mm;
+    fifth.fifth_joint.x() += way * marks.fifth_joint_sigma_mm;
+    for (const FootLandmarks& moved : {first, fifth})
+      squares += 0.5 * std::pow(taped_over_joints(mesh, moved).mm - girth_mm, 2);
+  }
+  return std::sqrt(squares);
 }
 
 double heel_width_mm(const Mesh& mesh, double length_mm) {
