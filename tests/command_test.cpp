@@ -74,7 +74,7 @@ TEST_CASE("the PDF is of the page that was written, whatever its folder is calle
   CHECK(no_room.err.find("TMPDIR") != std::string::npos);
 }
 
-TEST_CASE("bad input ends in status 3, one sentence, no folder and never a verdict") {
+TEST_CASE("bad input ends in status 3, one sentence, no result and never a verdict") {
   const DemoFiles files;
   const std::string good_stl = stl_binary(files.made_last.mesh);
   Mesh two_feet = joined(files.foot.mesh, moved(files.foot.mesh, Motion(Eigen::Translation3d(0, 150, 0))));
@@ -105,7 +105,8 @@ TEST_CASE("bad input ends in status 3, one sentence, no folder and never a verdi
     CHECK(std::count(run.err.begin(), run.err.end(), '\n') == 1);
     CHECK(run.err.size() > 40);
     CHECK(run.out.empty());
-    CHECK_FALSE(fs::exists(files.path("never")));
+    for (const char* result : {"report.html", "client.html", "result.json", "clearance.ply"})
+      CHECK_FALSE(fs::exists(fs::path(files.path("never")) / result));
   }
 }
 
@@ -118,7 +119,7 @@ TEST_CASE("a refused check leaves a page that shows why, and no result is lost f
     for (const auto& entry : fs::directory_iterator(files.path("out"))) found.insert(entry.path().filename().string());
     return found;
   };
-  const std::set<std::string> result = {"clearance.ply", "report.html", "result.json"};
+  const std::set<std::string> result = {"clearance.ply", "client.html", "report.html", "result.json"};
   Run run = lastroom_run(files, refused);
   CAPTURE(run.err);
   CHECK(run.status == 3);
