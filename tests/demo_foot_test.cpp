@@ -7,8 +7,8 @@
 #include <set>
 #include <stdexcept>
 
-#include "geometry/iso_surface.h"
 #include "demo/make_foot.h"
+#include "geometry/iso_surface.h"
 #include "geometry/parallel.h"
 #include "geometry/section.h"
 #include "near.h"

@@ -6,8 +6,8 @@
 #include <fstream>
 #include <set>
 
-#include "geometry/iso_surface.h"
 #include "demo/scenario.h"
+#include "geometry/iso_surface.h"
 #include "mesh_io/read_mesh.h"
 #include "near.h"
 

@@ -1,7 +1,7 @@
 #pragma once
 
-#include "geometry/iso_surface.h"
 #include "demo/make_foot.h"
+#include "geometry/iso_surface.h"
 
 namespace lastroom {
 

@@ -18,9 +18,9 @@ struct MeshFormat {
   std::string_view extension;
   RawMesh (*read)(const std::string&, std::span<const char>, const ReadLimits&);
 };
-constexpr std::array kMeshFormats{MeshFormat{".stl", read_stl},  MeshFormat{".ply", read_ply},
-                                  MeshFormat{".obj", read_obj},  MeshFormat{".off", read_off},
-                                  MeshFormat{".glb", read_gltf}, MeshFormat{".gltf", read_gltf},
+constexpr std::array kMeshFormats{MeshFormat{".stl", read_stl},    MeshFormat{".ply", read_ply},
+                                  MeshFormat{".obj", read_obj},    MeshFormat{".off", read_off},
+                                  MeshFormat{".glb", read_gltf},   MeshFormat{".gltf", read_gltf},
                                   MeshFormat{".asc", read_points}, MeshFormat{".xyz", read_points}};
 
 const MeshFormat* format_of(const std::filesystem::path& file) {

@@ -35,8 +35,8 @@ std::string clearance_ply(const Fitting& fitting);
 /// One self-contained page: no script, nothing fetched. Same fitting and settings, same bytes.
 /// Throws std::invalid_argument when the language is not one of report_languages().
 std::string report_html(const Fitting& fitting, const ReportSettings& settings);
-/// A short page for the client: what was found in a sentence, at most three places, what happens next, cautions, and the
-/// maker's letterhead. Nothing of the workshop.
+/// A short page for the client: what was found in a sentence, at most three places, what happens next, cautions, and
+/// the maker's letterhead. Nothing of the workshop.
 std::string client_html(const Fitting& fitting, const ReportSettings& settings);
 /// The same as report_html for both feet of a client: which is the larger, a verdict for each, and both makers' parts.
 std::string pair_report_html(const Fitting& left, const Fitting& right, const ReportSettings& settings);
