@@ -6,7 +6,7 @@
 set -euo pipefail
 . "$(dirname "$0")/../fixtures/setup.sh"
 cases=${1:-200} seeds=${2:-100} pairs=${3:-20} feet=${4:-620} standing=${5:-150} harmless=${6:-40}
-feet_seed=${FEET_SEED:-8801} seed=${STANDING_SEED:-7001}
+feet_seed=${FEET_SEED:-13001} seed=${STANDING_SEED:-14001}
 programs=${BUILD:-$root/build}
 if [ -z "${BUILD:-}" ]; then
   need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev
@@ -75,6 +75,8 @@ done
   echo "Feet about which everything is known: made by us, or of MakeHuman's body with random age, sex, origin and weight; of"
   echo "one kind as clinics see them, or by one kind of scanner, or both. A toe is wrong when what is said to be its tip lies"
   echo "on a toe that is said to be another. There is no second body with parted toes in the registries that tests may use."
+  echo "The star holds for toes, sides and lengths. Of the joints it does not hold: their weights were chosen with MakeHuman's"
+  echo "feet of seed 41 in sight. Looked at while this was made: seeds 1, 31, 41, 71, 72, 901 to 905, 8801, 9101, 9202."
   echo
   cat "$tables/feet"
   echo
@@ -82,7 +84,7 @@ done
   echo
   echo "Lasts made from trade numbers, on heels of 0 to 70 mm, in any place and side, as they are and with what a workshop or a"
   echo "scanner does to them. Each figure is the worst of all cases: how far, in mm, a measure lies from the same measure of the"
-  echo "same last as it was made. Seeds 1 to 16 were looked at while this was made."
+  echo "same last as it was made. Seeds 1 to 34 were looked at while this was made, and one real last."
   echo
   cat "$tables/lasts"
   echo
@@ -94,9 +96,9 @@ done
   echo "a, lasts lofted around the very foot; b, lasts made from tape numbers alone; c, stock lasts in sizes and fittings, the"
   echo "nearest taken or one off on purpose. Of the program's constants one, how much the doubt is widened for what an"
   echo "elastic foundation leaves out, was set on family b, seeds 1 to 24. While the program was made these were looked at: a"
-  echo "101 to 148 and 3501 to 3648, b 1 to 24, 2001 to 2024 and 4001 to 4124, c 1 to 24, 3001 to 3024 and 5001 to 5060. The seeds"
-  echo "7001 and 8001 and those after them were run once, but for a's, which were run again when 4 of its 150 lasts had been"
-  echo "refused by a limit that was then taken off."
+  echo "101 to 148, 3501 to 3648, 7001 to 7050 and 8001 to 8050, b the last two and 1 to 24, 2001 to 2024, 4001 to 4124, 9501 to"
+  echo "9520, 11001 to 11025 and 12001 to 12050, c the same from 7001 on and 1 to 24, 3001 to 3024 and 5001 to 5060. The limits by"
+  echo "which soles and a last's likeness are judged were set on the first of them too. Those below were run once."
   for family in a b c; do cat "$tables/standing_$family" "$tables/standing_again_$family"; done
   echo
   echo "## What is said of lasts"
@@ -117,7 +119,7 @@ done
   echo "beside both outer toes and how far the joints lie apart. Into each harmless last five of fourteen faults are pushed,"
   echo "one at a time; one is there when the truth, settled again, is 1.2 mm and more beyond the limit to pinch or to slack, a"
   echo "whole last's when any truth is so far beyond its limit to watch. It is named when its own rule, or the worst patch of"
-  echo "its zone, says watch or worse; of slack only slack counts. Looked at while this was made: seeds 9101 to 9134."
+  echo "its zone, says watch or worse; of slack only slack counts. Looked at while this was made: seeds 9101 to 9134 and, of family b, 9501 to 9508."
   cat "$tables"/harmless_?_?
 } >"$tables/page"
 mv "$tables/page" "$tables/accuracy.md"
