@@ -11,8 +11,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstring>
 
+#include "asked.h"
 #include "error.h"
 #include "planted_faults.h"
 
@@ -223,22 +223,17 @@ int run(const Settings& settings) {
   return settings.hold && !kept ? 1 : 0;
 }
 
-Settings read_settings(int count, char** words) {
-  Settings settings;
-  for (int i = 1; i < count; ++i) {
-    const auto is = [&](const char* name) { return std::strcmp(words[i], name) == 0; };
-    if (is("--each")) settings.each = true;
-    if (is("--hold")) settings.hold = true;
-    if (i + 1 == count) continue;
-    if (is("--family")) settings.family = static_cast<LastFamily>(words[i + 1][0] - 'a');
-    if (is("--cases")) settings.cases = static_cast<unsigned>(std::stoul(words[i + 1]));
-    if (is("--seed")) settings.seed = static_cast<unsigned>(std::stoul(words[i + 1]));
-    if (is("--faults")) settings.faults = std::stoul(words[i + 1]);
-  }
-  return settings;
-}
-
 }  // namespace
 }  // namespace lastroom::test
 
-int main(int count, char** words) { return lastroom::test::run(lastroom::test::read_settings(count, words)); }
+int main(int count, char** words) {
+  lastroom::test::Settings settings;
+  CLI::App app;
+  lastroom::test::add_cases(app, settings.cases, settings.seed);
+  lastroom::test::add_family(app, settings.family);
+  app.add_option("--faults", settings.faults);
+  app.add_flag("--each", settings.each);
+  app.add_flag("--hold", settings.hold);
+  CLI11_PARSE(app, count, words);
+  return lastroom::test::run(settings);
+}

@@ -12,11 +12,11 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstring>
 #include <fstream>
 #include <map>
 #include <optional>
 
+#include "asked.h"
 #include "error.h"
 #include "last_variants.h"
 #include "measurement/measure.h"
@@ -140,22 +140,14 @@ bool run(const Settings& settings) {
 }  // namespace
 }  // namespace lastroom::test
 
-int main(int argc, char** argv) {
+int main(int count, char** words) {
   lastroom::test::Settings settings;
-  for (int i = 1; i < argc; ++i) {
-    const auto value = [&] { return i + 1 < argc ? argv[++i] : ""; };
-    if (!std::strcmp(argv[i], "--cases"))
-      settings.cases = static_cast<unsigned>(std::atoi(value()));
-    else if (!std::strcmp(argv[i], "--seed"))
-      settings.seed = static_cast<unsigned>(std::atoi(value()));
-    else if (!std::strcmp(argv[i], "--file"))
-      settings.file = value();
-    else if (!std::strcmp(argv[i], "--save"))
-      settings.save = value();
-    else if (!std::strcmp(argv[i], "--each"))
-      settings.each = true;
-    else if (!std::strcmp(argv[i], "--hold"))
-      settings.hold = true;
-  }
+  CLI::App app;
+  lastroom::test::add_cases(app, settings.cases, settings.seed);
+  app.add_option("--file", settings.file);
+  app.add_option("--save", settings.save);
+  app.add_flag("--each", settings.each);
+  app.add_flag("--hold", settings.hold);
+  CLI11_PARSE(app, count, words);
   return lastroom::test::run(settings) ? 0 : 1;
 }

@@ -7,9 +7,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cstring>
 #include <set>
 
+#include "asked.h"
 #include "error.h"
 #include "planted_faults.h"
 
@@ -120,9 +120,8 @@ int run(unsigned cases, unsigned first) {
 
 int main(int count, char** words) {
   unsigned cases = 20, seed = 1;
-  for (int i = 1; i + 1 < count; ++i) {
-    if (std::strcmp(words[i], "--cases") == 0) cases = static_cast<unsigned>(std::stoul(words[i + 1]));
-    if (std::strcmp(words[i], "--seed") == 0) seed = static_cast<unsigned>(std::stoul(words[i + 1]));
-  }
+  CLI::App app;
+  lastroom::test::add_cases(app, cases, seed);
+  CLI11_PARSE(app, count, words);
   return lastroom::test::run(cases, seed);
 }

@@ -11,13 +11,13 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
-#include <cstring>
 #include <fstream>
 #include <map>
 #include <numbers>
 #include <numeric>
 #include <optional>
 
+#include "asked.h"
 #include "clearance/clearance.h"
 #include "error.h"
 #include "standing_picture.h"
@@ -246,23 +246,6 @@ void print_groups(const std::map<std::string, Results>& groups) {
   }
 }
 
-Settings read_settings(int count, char** words) {
-  Settings settings;
-  for (int i = 1; i < count; ++i) {
-    const auto is = [&](const char* name) { return std::strcmp(words[i], name) == 0; };
-    if (is("--perfect")) settings.perfect = true;
-    if (is("--each")) settings.each = true;
-    if (i + 1 == count) continue;
-    if (is("--family")) settings.family = static_cast<LastFamily>(words[i + 1][0] - 'a');
-    if (is("--cases")) settings.cases = static_cast<unsigned>(std::stoul(words[i + 1]));
-    if (is("--seed")) settings.seed = static_cast<unsigned>(std::stoul(words[i + 1]));
-    if (is("--most-rear")) settings.most_rear_mm = std::stod(words[i + 1]);
-    if (is("--most-fore")) settings.most_fore_mm = std::stod(words[i + 1]);
-    if (is("--picture")) settings.picture = words[i + 1];
-  }
-  return settings;
-}
-
 int run_all(const Settings& settings) {
   std::vector<Result> results;
   for (unsigned seed = settings.seed; seed < settings.seed + settings.cases; ++seed) {
@@ -296,4 +279,16 @@ int run_all(const Settings& settings) {
 }  // namespace
 }  // namespace lastroom::test
 
-int main(int count, char** words) { return lastroom::test::run_all(lastroom::test::read_settings(count, words)); }
+int main(int count, char** words) {
+  lastroom::test::Settings settings;
+  CLI::App app;
+  lastroom::test::add_cases(app, settings.cases, settings.seed);
+  lastroom::test::add_family(app, settings.family);
+  app.add_flag("--perfect", settings.perfect);
+  app.add_flag("--each", settings.each);
+  app.add_option("--most-rear", settings.most_rear_mm);
+  app.add_option("--most-fore", settings.most_fore_mm);
+  app.add_option("--picture", settings.picture);
+  CLI11_PARSE(app, count, words);
+  return lastroom::test::run_all(settings);
+}

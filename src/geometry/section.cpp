@@ -41,14 +41,6 @@ Vec3 crossing(const MeshView& mesh, const std::vector<double>& height_mm, const 
   return mesh.vertices[edge.first] + a / (a - b) * (mesh.vertices[edge.second] - mesh.vertices[edge.first]);
 }
 
-double length_mm(const SectionCurve& curve) {
-  double length = 0.0;
-  for (std::size_t i = 1; i < curve.points_mm.size(); ++i)
-    length += (curve.points_mm[i] - curve.points_mm[i - 1]).norm();
-  if (curve.closed && !curve.points_mm.empty()) length += (curve.points_mm.front() - curve.points_mm.back()).norm();
-  return length;
-}
-
 std::vector<Vec2> flattened(const std::vector<SectionCurve>& curves, const Plane& plane) {
   const auto [u, v] = plane_axes(plane.normal);
   std::vector<Vec2> points;
@@ -58,6 +50,14 @@ std::vector<Vec2> flattened(const std::vector<SectionCurve>& curves, const Plane
 }
 
 }  // namespace
+
+double length_mm(const SectionCurve& curve) {
+  double length = 0.0;
+  for (std::size_t i = 1; i < curve.points_mm.size(); ++i)
+    length += (curve.points_mm[i] - curve.points_mm[i - 1]).norm();
+  if (curve.closed && !curve.points_mm.empty()) length += (curve.points_mm.front() - curve.points_mm.back()).norm();
+  return length;
+}
 
 std::pair<Vec3, Vec3> plane_axes(const Vec3& normal) {
   Eigen::Index least = 0;

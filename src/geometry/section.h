@@ -17,6 +17,7 @@ struct SectionCurve {
   std::vector<Vec3> points_mm;
   bool closed = false;
 };
+double length_mm(const SectionCurve& curve);
 
 /// All curves where `mesh` crosses `plane`, longest first; direction: counter-clockwise seen against the normal.
 std::vector<SectionCurve> section(const MeshView& mesh, const Plane& plane);

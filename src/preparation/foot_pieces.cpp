@@ -3,29 +3,13 @@
 #include <algorithm>
 #include <limits>
 #include <map>
-#include <numeric>
+
+#include "preparation/sets.h"
 
 namespace lastroom {
 namespace {
 
 constexpr auto kNone = std::numeric_limits<std::uint32_t>::max();
-
-/// Union-find with path halving.
-class Sets {
- public:
-  explicit Sets(std::size_t count) : parent_(count) { std::iota(parent_.begin(), parent_.end(), 0u); }
-  std::uint32_t root(std::uint32_t i) {
-    while (parent_[i] != i) i = parent_[i] = parent_[parent_[i]];
-    return i;
-  }
-  void join(std::uint32_t a, std::uint32_t b) {
-    const std::uint32_t ra = root(a), rb = root(b);
-    parent_[std::max(ra, rb)] = std::min(ra, rb);
-  }
-
- private:
-  std::vector<std::uint32_t> parent_;
-};
 
 /// Pieces from the set that each triangle belongs to.
 Pieces numbered(const Mesh& mesh, const std::vector<std::uint32_t>& set, std::size_t sets) {
@@ -76,6 +60,14 @@ Pieces pieces_over_edges(const Mesh& mesh, const SurfaceFeatures& features) {
   for (std::uint32_t t = 0; t < count; ++t) set.push_back(sets.root(t));
   return numbered(mesh, set, count);
 }
+
+Mesh largest_piece(const Mesh& mesh, const Pieces& pieces) {
+  const auto largest = std::ranges::max_element(pieces.area) - pieces.area.begin();
+  std::vector<std::uint8_t> keep(mesh.triangles.size());
+  for (std::size_t i = 0; i < keep.size(); ++i) keep[i] = pieces.of_triangle[i] == static_cast<std::uint32_t>(largest);
+  return submesh(mesh, keep);
+}
+
 std::size_t make_winding_consistent(Mesh& mesh) {
   // At rims, and where more than two triangles meet, there is no neighbour.
   const std::vector<std::array<std::uint32_t, 3>> across = edge_features(mesh).across;

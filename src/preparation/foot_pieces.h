@@ -16,6 +16,9 @@ Pieces pieces_of(const Mesh& mesh);
 /// The same, connected over edges that two triangles share: bodies that touch along an edge are apart.
 Pieces pieces_over_edges(const Mesh& mesh, const SurfaceFeatures& features);
 
+/// The piece of largest area, of at least one.
+Mesh largest_piece(const Mesh& mesh, const Pieces& pieces);
+
 /// Turns triangles so that neighbours over an edge agree, then each piece's majority keeps its way. Returns how many
 /// were turned.
 std::size_t make_winding_consistent(Mesh& mesh);

@@ -131,10 +131,7 @@ std::optional<Mesh> without_slots(const Mesh& bodies, InputFacts& facts) {
 void keep_largest_piece(Mesh& mesh, InputFacts& facts) {
   const Pieces pieces = pieces_of(mesh);
   if (pieces.area.size() < 2) return;
-  const auto largest = std::max_element(pieces.area.begin(), pieces.area.end()) - pieces.area.begin();
-  std::vector<std::uint8_t> keep(mesh.triangles.size());
-  for (std::size_t i = 0; i < keep.size(); ++i) keep[i] = pieces.of_triangle[i] == static_cast<std::size_t>(largest);
-  mesh = submesh(mesh, keep);
+  mesh = largest_piece(mesh, pieces);
   facts.repairs.push_back({"repair.last_pieces", {{"count", std::uint64_t{pieces.area.size() - 1}}}});
 }
 

@@ -3,35 +3,30 @@
 #include <Eigen/Sparse>
 #include <algorithm>
 #include <map>
-#include <numeric>
 
 #include "geometry/iso_surface.h"
 #include "geometry/signed_distance.h"
 #include "geometry/surface_features.h"
 #include "preparation/foot_nearest.h"
 #include "preparation/foot_pieces.h"
+#include "preparation/sets.h"
 
 namespace lastroom {
 namespace {
 
 constexpr double kSkinEdge_mm = 1.2;
 
-Mesh largest_piece(const Mesh& mesh) {
-  if (mesh.triangles.empty()) return mesh;
-  const Pieces pieces = pieces_of(mesh);
-  const auto largest = std::ranges::max_element(pieces.area) - pieces.area.begin();
-  std::vector<std::uint8_t> keep(mesh.triangles.size());
-  for (std::size_t i = 0; i < keep.size(); ++i) keep[i] = pieces.of_triangle[i] == static_cast<std::uint32_t>(largest);
-  return submesh(mesh, keep);
+/// The outermost sheet: those around hollows that the ball does not get into are smaller.
+Mesh outer_sheet(const Mesh& sheets) {
+  return sheets.triangles.empty() ? sheets : largest_piece(sheets, pieces_of(sheets));
 }
 
 Box wider(const Box& box, double by_mm) { return {box.low - Vec3::Constant(by_mm), box.high + Vec3::Constant(by_mm)}; }
 
-/// Where the ball's centre goes when it touches the walls from outside; `distance_mm` is unsigned. Sheets around
-/// hollows that the ball does not get into are smaller and left out.
+/// Where the ball's centre goes when it touches the walls from outside; `distance_mm` is unsigned.
 Mesh ball_centres(const Field& distance_mm, const Box& walls, double edge_mm, double radius_mm = kClosingRadius_mm) {
-  return largest_piece(iso_surface([&](const Vec3& p) { return distance_mm(p) - radius_mm; },
-                                   wider(walls, radius_mm + 3.0 * edge_mm), edge_mm));
+  return outer_sheet(iso_surface([&](const Vec3& p) { return distance_mm(p) - radius_mm; },
+                                 wider(walls, radius_mm + 3.0 * edge_mm), edge_mm));
 }
 
 /// What the ball leaves. Surface nets of two offsets: where the mesh is smooth they stray by less than
@@ -41,8 +36,8 @@ Mesh rolled_over(const Field& distance_mm, const Box& walls, double radius_mm = 
   const Mesh centres = ball_centres(distance_mm, walls, kCentresEdge_mm, radius_mm);
   if (centres.triangles.empty()) return {};
   const SignedDistance outer(centres);
-  return largest_piece(iso_surface([&](const Vec3& p) { return outer.at(p).distance_mm + radius_mm; },
-                                   wider(walls, 3.0 * kSkinEdge_mm), kSkinEdge_mm));
+  return outer_sheet(iso_surface([&](const Vec3& p) { return outer.at(p).distance_mm + radius_mm; },
+                                 wider(walls, 3.0 * kSkinEdge_mm), kSkinEdge_mm));
 }
 
 using Neighbours = std::vector<std::vector<std::uint32_t>>;
@@ -120,18 +115,14 @@ void bend_least(Mesh& skin, std::vector<std::uint8_t> held) {
 /// The mesh with every rim closed by a fan to the middle of what hangs together of it; the fans come last.
 Mesh with_fans(Mesh mesh) {
   const SurfaceFeatures features = edge_features(mesh);
-  std::vector<std::uint32_t> leads_to(mesh.vertices.size());
-  std::iota(leads_to.begin(), leads_to.end(), 0U);
-  const auto root = [&](std::uint32_t v) {
-    while (leads_to[v] != v) v = leads_to[v] = leads_to[leads_to[v]];
-    return v;
-  };
+  Sets hanging_together(mesh.vertices.size());
   std::vector<std::array<std::uint32_t, 2>> rim;
   for (std::size_t i = 0; i < mesh.triangles.size(); ++i)
     for (std::size_t k = 0; k < 3; ++k)
       if (features.across[i][k] == SurfaceFeatures::kNone)
         rim.push_back({mesh.triangles[i][(k + 1) % 3], mesh.triangles[i][k]});
-  for (const auto& [a, b] : rim) leads_to[root(a)] = root(b);
+  for (const auto& [a, b] : rim) hanging_together.join(a, b);
+  const auto root = [&](std::uint32_t v) { return hanging_together.root(v); };
   struct Middle {
     Vec3 sum_mm = Vec3::Zero();
     double count = 0.0;

@@ -15,7 +15,7 @@ void add_first(Document& document, const ReportSettings& settings, const Words& 
   open_document(document, settings, words, words("measure_page.name"));
   add_letterhead(document.main, words,
                  {{words("client.client"), settings.client, true},
-                  {words("client.date"), settings.date, true},
+                  date_entry(words, settings.date),
                   {words("measure_page.file"), file.file, true}},
                  "measure_page.name");
   pugi::xml_node answer = add(add(document.main, "section", "first alone"), "div", "answer");

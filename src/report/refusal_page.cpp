@@ -29,8 +29,7 @@ void add_first(Document& document, const ReportSettings& settings, const Words& 
                const std::vector<Message>& reasons) {
   open_document(document, settings, words, words("refusal.name"));
   add_letterhead(document.main, words,
-                 {{words("client.client"), settings.client, true}, {words("client.date"), settings.date, true}},
-                 "refusal.name");
+                 {{words("client.client"), settings.client, true}, date_entry(words, settings.date)}, "refusal.name");
   pugi::xml_node first = add(document.main, "section", "first alone");
   pugi::xml_node answer = add(first, "div", "answer");
   add(answer, "h1", "", words("refusal.headline"));
