@@ -75,8 +75,8 @@ bool toes_apart(const Mesh& mesh, double last_length_mm) {
   return apart >= 2;
 }
 
-/// Cut across, a solid last is about as long around as a tape reads; one with an inner wall is nearly twice as long. The
-/// foot's own test, by the skin that its box holds, was tried and does not tell it on a last.
+/// Cut across, a solid last is about as long around as a tape reads; one with an inner wall is nearly twice as long.
+/// The foot's own test, by the skin that its box holds, was tried and does not tell it on a last.
 bool has_inner_wall(const Mesh& mesh, double last_length_mm) {
   constexpr double kTwice_ratio = 1.5;  // our choice
   int walled = 0;
