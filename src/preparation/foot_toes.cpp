@@ -59,16 +59,26 @@ std::vector<FrontPoint> front_points(const Mesh& fore, const ToeStrip& strip, do
   return points;
 }
 
-/// The foremost skin of the toe's front: the columns about its peak, up to where the outline falls back.
+/// The last column of the toe's own front to one side: where the outline falls back, or, where it rises over the peak
+/// to a longer neighbour's flank, in the valley before that.
+std::size_t front_ends(const std::array<double, kColumns>& outline, std::size_t peak, std::size_t end, double back) {
+  std::size_t at = peak, valley = peak;
+  while (at != end) {
+    const std::size_t next = end < at ? at - 1 : at + 1;
+    if (outline[next] > outline[peak]) return valley;
+    if (outline[next] < outline[peak] - back) break;
+    at = next;
+    if (outline[at] < outline[valley]) valley = at;
+  }
+  return at;
+}
+
+/// The foremost skin of the toe's front.
 std::optional<Vec3> foremost(const std::vector<FrontPoint>& skin, const std::array<double, kColumns>& outline,
                              const Sector& sector, std::size_t peak, double length) {
   constexpr double kBack = 0.01, kAhead = 0.004;  // of length: 2.5 mm of rounding, 1 mm of noise (our choice)
-  const auto in_front = [&](std::size_t c) {
-    return outline[c] >= outline[peak] - kBack * length && outline[c] <= outline[peak] + kAhead * length;
-  };
-  std::size_t from = peak, to = peak;
-  while (from > sector.from && in_front(from - 1)) --from;
-  while (to < sector.to && in_front(to + 1)) ++to;
+  const std::size_t from = front_ends(outline, peak, sector.from, kBack * length);
+  const std::size_t to = front_ends(outline, peak, sector.to, kBack * length);
   constexpr double kTip = 0.004;  // of length: 1 mm behind the foremost, so that no single point decides
   const auto wanted = [&](const FrontPoint& p) {
     return p.column >= from && p.column <= to && p.at.x() <= outline[peak] + kAhead * length;
