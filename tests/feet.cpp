@@ -39,7 +39,7 @@ struct Outcome {
   std::string refused;
   bool side_right = true;
   int toes = 0, right = 0, grouped = 0, wrong = 0;  ///< of the toes that are there
-  bool missing_told = true;
+  bool missing_told = true, short_told = false;     ///< of a missing toe it is enough that it is called short
   struct Joint {
     double off_mm = 0.0, along_mm = 0.0, sigma_mm = 0.0;
   };
@@ -153,7 +153,8 @@ void judge_toes(const KnownFoot& truth, const FootLandmarks& found, const std::f
     }
     const bool wrong = own > others + kBridge_mm;
     const bool alone = group.first == group.last;
-    if (found.toe_there[toe] != truth.toe_there[toe] && alone) outcome.missing_told = false;
+    const bool told = found.toe_there[toe] == truth.toe_there[toe] || (!truth.toe_there[toe] && outcome.short_told);
+    if (!told && alone) outcome.missing_told = false;
     if (!found.toe_there[toe] && !truth.toe_there[toe]) continue;
     if (truth.toe_there[toe]) ++outcome.toes;
     if (wrong) ++outcome.wrong;
@@ -200,6 +201,8 @@ Outcome read(const Case& made, unsigned seed, Dice& dice) {
     return as_worn(side, Vec3(scan_from_foot.inverse() * (scan_from_read * as_worn(foot.side, p))));
   };
   outcome.side_right = foot.side == side;
+  outcome.short_told = std::any_of(foot.facts.repairs.begin(), foot.facts.repairs.end(),
+                                   [](const Message& told) { return told.key == "repair.short_toe"; });
   judge_toes(made.foot, foot.landmarks, to_truth, outcome);
   const Vec3 ahead = (made.foot.toe_tips[1] - made.foot.heel).cwiseProduct(Vec3(1, 1, 0)).normalized();
   const auto joint = [&](const Vec3& found, const Vec3& truth, double sigma_mm) {
@@ -242,7 +245,7 @@ struct Row {
 
 /// The outcomes of one row, counted.
 struct Sum {
-  std::size_t feet = 0, taken = 0, side = 0, missing = 0, joints = 0, covered = 0, girths_covered = 0;
+  std::size_t feet = 0, taken = 0, side = 0, missing = 0, shorts = 0, joints = 0, covered = 0, girths_covered = 0;
   int toes = 0, right = 0, grouped = 0, wrong = 0;
   std::vector<double> first, fifth, girth, girth_tape, girth_there, length;  ///< sizes of errors, mm
 };
@@ -252,7 +255,7 @@ Sum summed(const std::vector<Outcome>& outcomes) {
   for (const Outcome& o : outcomes) {
     ++sum.feet;
     if (!o.refused.empty()) continue;
-    ++sum.taken, sum.side += o.side_right, sum.missing += o.missing_told;
+    ++sum.taken, sum.side += o.side_right, sum.missing += o.missing_told, sum.shorts += o.short_told;
     sum.toes += o.toes, sum.right += o.right, sum.grouped += o.grouped, sum.wrong += o.wrong;
     for (const auto& [joint, errors] : {std::pair(&o.first, &sum.first), std::pair(&o.fifth, &sum.fifth)}) {
       if (!*joint) continue;
@@ -291,10 +294,10 @@ void print_row(const Row& row) {
     return of == 0 ? std::string("-")
                    : fmt::format("{:.0f} %", 100.0 * static_cast<double>(covered) / static_cast<double>(of));
   };
-  fmt::print("| {}{} | {} of {} | {} | {} / {} / **{}** of {} | {} | {} | {} | {} | {} | {} | {} | {} |\n", row.name,
-             row.use == Use::may_set ? "" : " *", sum.taken, sum.feet, sum.side, sum.right, sum.grouped, sum.wrong,
-             sum.toes, sum.missing, two(sum.first), two(sum.fifth), share(sum.covered, sum.joints),
-             within(sum.girth_there), within(sum.girth_tape), within(sum.girth),
+  fmt::print("| {}{} | {} of {} | {} | {} / {} / **{}** of {} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} |\n",
+             row.name, row.use == Use::may_set ? "" : " *", sum.taken, sum.feet, sum.side, sum.right, sum.grouped,
+             sum.wrong, sum.toes, sum.missing, sum.shorts, two(sum.first), two(sum.fifth),
+             share(sum.covered, sum.joints), within(sum.girth_there), within(sum.girth_tape), within(sum.girth),
              share(sum.girths_covered, sum.girth.size()), two(sum.length));
 }
 
@@ -323,7 +326,8 @@ void print_each(unsigned seed, const Case& made, const Outcome& o) {
              "{}toes {} right {} grouped {} wrong{}, joints {} and {}, girth {} ({} there, {} by tape), length "
              "{:+.1f}, {:.2f} s\n",
              o.side_right ? "" : "SIDE WRONG, ", o.right, o.grouped, o.wrong,
-             o.missing_told ? "" : ", missing not told", joint(o.first), joint(o.fifth),
+             fmt::format("{}{}", o.missing_told ? "" : ", missing not told", o.short_told ? ", short told" : ""),
+             joint(o.first), joint(o.fifth),
              o.girth_mm ? fmt::format("{:+.1f} +- {:.1f}", *o.girth_mm, 1.96 * o.girth_sigma_mm) : "-",
              o.girth_there_mm ? fmt::format("{:+.1f}", *o.girth_there_mm) : "-",
              o.girth_tape_mm ? fmt::format("{:+.1f}", *o.girth_tape_mm) : "-", o.length_mm, o.seconds);
@@ -372,9 +376,10 @@ int run_all(const Settings& settings) {
       "{} feet from seed {}. Errors in mm: median / 90 %.\n\n"
       "| kind, source (* kept apart: no constant is set on it) | taken | side right | toes right / in groups / "
       "**wrong** "
-      "| missing toes told or none | first joint | fifth joint | joints inside 1.96 sigma | joint girth within 2 mm "
+      "| missing toes told or none | a short toe told | first joint | fifth joint | joints inside 1.96 sigma | joint "
+      "girth within 2 mm "
       "of the hull at the joints found | over the skin of the heads that stands out most | over the heads' middle | "
-      "that inside 1.96 sigma | length |\n|---|---|---|---|---|---|---|---|---|---|---|---|---|\n",
+      "that inside 1.96 sigma | length |\n|---|---|---|---|---|---|---|---|---|---|---|---|---|---|\n",
       settings.cases, settings.seed);
   Row all{"**all**", Use::may_set};
   for (const auto& [key, row] : rows) {

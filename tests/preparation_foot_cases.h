@@ -58,6 +58,11 @@ inline Mesh noisy(Mesh mesh, double noise_mm, unsigned seed) {
   return mesh;
 }
 
+inline bool tells(const Foot& foot, const std::string& words) {
+  return std::any_of(foot.facts.repairs.begin(), foot.facts.repairs.end(),
+                     [&](const Message& repair) { return english(repair).find(words) != std::string::npos; });
+}
+
 /// The triangles whose first corner is wanted.
 template <class Wanted>
 Mesh part_where(const Mesh& mesh, const Wanted& wanted) {

@@ -16,11 +16,6 @@ const MadeFoot& usual_foot() {
   return foot;
 }
 
-bool tells(const Foot& foot, const std::string& words) {
-  return std::any_of(foot.facts.repairs.begin(), foot.facts.repairs.end(),
-                     [&](const Message& repair) { return english(repair).find(words) != std::string::npos; });
-}
-
 /// A floor of 450 x 400 mm, 4 mm apart, into which the skin below 1.5 mm has melted.
 Mesh on_floor(const Mesh& foot) {
   Mesh mesh = part_where(foot, [](const Vec3& p) { return p.z() > 1.5; });

@@ -72,10 +72,19 @@ TEST_CASE("toes that run together are no refusal, and no border is put where non
   CHECK(seen(foot.landmarks) < 4);
   check_borders(foot.landmarks, usual_foot());
   CHECK(longest_toe(foot.landmarks.toe_tips) == WithinMm{longest_toe(usual_foot().toe_tips), kScanDimension_mm});
-  const auto& repairs = foot.facts.repairs;
-  CHECK(std::any_of(repairs.begin(), repairs.end(), [](const Message& repair) {
-    return english(repair).find("can't be told apart; they are judged as one") != std::string::npos;
-  }));
+  CHECK(tells(foot, "can't be told apart; they are judged as one"));
+}
+
+TEST_CASE("a toe that has lost its end is called short, and a whole one is not") {
+  MadeFoot made = usual_foot();
+  CHECK_FALSE(tells(prepare_foot(scan_of(made.mesh)), "is short beside the others"));
+  constexpr double kLost_mm = 16.0, kHalfToe_mm = 8.0;
+  const Vec3 tip = made.toe_tips[2];
+  for (Vec3& p : made.mesh.vertices)
+    if (const double beyond_mm = p.x() - (tip.x() - kLost_mm);
+        beyond_mm > 0.0 && std::abs(p.y() - tip.y()) < kHalfToe_mm)
+      p.x() -= 0.9 * beyond_mm;
+  CHECK(tells(prepare_foot(scan_of(made.mesh)), "The third toe is short beside the others"));
 }
 
 TEST_CASE("toes that the maker has pointed at are told apart") {

@@ -132,12 +132,15 @@ void refuse_stray(const HandLandmarks& given, const FootCloud& skin, const FootP
                                   {{"point", Message{a.which}}, {"off_percent", Quantity{100.0 * off(a, a), 0}}}));
 }
 
-/// What was not told apart and what is missing.
-void tell_toes(const FootLandmarks& marks, std::vector<Message>& repairs) {
+/// What was not told apart and what is missing, or may be.
+void tell_toes(const StandingFoot& foot, std::vector<Message>& repairs) {
+  const FootLandmarks& marks = foot.landmarks;
   for (const ToeGroup& group : toe_groups(marks))
     if (group.first < group.last) repairs.push_back({"repair.toes_as_one", {{"toe", toe_message(group)}}});
   if (const auto found = std::count(marks.toe_there.begin(), marks.toe_there.end(), true); found < 5)
     repairs.push_back({found == 4 ? "repair.four_toes" : "repair.three_toes"});
+  for (std::size_t toe = 0; toe < 5; ++toe)
+    if (foot.toe_shortened[toe]) repairs.push_back({"repair.short_toe", {{"toe", toe_message({toe, toe})}}});
 }
 
 /// The spots as they were marked, each moved to the nearest vertex of the skin.
@@ -185,12 +188,13 @@ Mesh surface_of(MeshFile& scan, std::vector<Message>& repairs) {
   // Few thousand random points leave holes of many millimetres in places; a toe's surface is then that far off. A grid
   // of as many would do better, but a scan has no grid. Our choice.
   constexpr double kCoarsest_mm = 1.5;
-  constexpr std::size_t kFewest = 10'000;
+  constexpr std::size_t kFewest = 8'000, kMany = 10'000;
   if (spacing_mm > kCoarsest_mm && points.size() < kFewest)
     throw InputError(about_file("scan.too_few_points", scan.name, {{"count", points.size()}}));
   Mesh mesh = open3d_door::surface_from_points(points, spacing_mm);
   for (Vec3& p : mesh.vertices) p /= to_size;
   repairs.push_back({"repair.surface_of_points", {{"count", points.size()}}});
+  if (spacing_mm > kCoarsest_mm && points.size() < kMany) repairs.push_back({"repair.few_points"});
   return mesh;
 }
 
@@ -262,7 +266,7 @@ Foot prepare_foot(MeshFile scan, const FootPreparation& settings) {
                                   {{"unit", unit_message(unit.unit)},
                                    {"length_mm", Quantity{standing.length * scale, 0}},
                                    {"other_unit", other_unit(unit.unit, standing.length * scale)}}});
-  tell_toes(foot.landmarks, foot.facts.repairs);
+  tell_toes(standing, foot.facts.repairs);
   if (foot.sole_missing)
     foot.facts.repairs.push_back({clean.floor ? "repair.sole_not_scanned" : "repair.floor_guessed"});
   const double top_mm = 0.45 * standing.length * scale;

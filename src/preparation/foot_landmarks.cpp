@@ -162,6 +162,7 @@ StandingFoot stand_foot(const RoughFoot& rough) {
     marks.toe_tips = toes.tips;
     marks.toe_borders = toes.borders;
     marks.toe_there = toes.there;
+    foot.toe_shortened = toes.shortened;
 
     // A second toe that was not told apart, or is gone, is no direction: the generic foot's, as it was laid, is.
     const bool told =

@@ -12,6 +12,7 @@ struct StandingFoot {
   double length = 0.0;
   std::optional<double> toe_rise;  ///< how high the toes' soles stand over the floor; missing without a sole
   FootLandmarks landmarks;
+  std::array<bool, 5> toe_shortened{};  ///< ends before where its neighbours let it be expected
 };
 
 struct RoughFoot {

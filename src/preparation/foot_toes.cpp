@@ -100,6 +100,18 @@ bool is_stump(const ToeStrip& strip, std::size_t toe, std::size_t peak) {
   return strip.usual_reach(peak) < (toe < 4 ? 0.70 : 0.55);  // the web lies at half (our choice)
 }
 
+/// Whether a toe ends well before where its neighbours let it be expected: its end is gone, or a claw draws it back.
+/// `reach` is in shares of a generic toe's. Our choice: made feet of all toe orders, splayed ones and bunions stay
+/// within 0.09. A second toe that is longer than the big one says nothing (A4), so that one is held against the generic
+/// toe.
+bool is_shortened(const std::array<double, 5>& reach, const std::array<bool, 5>& there, std::size_t toe) {
+  constexpr double kShort = 0.12;
+  double sum = 0.0, count = 0.0;
+  for (const std::size_t next : {toe - 1, toe + 1})
+    if (toe > 0 && next < 5 && there[next]) sum += reach[next], count += 1.0;
+  return there[toe] && reach[toe] < (count > 0.0 ? sum / count : 1.0) - kShort;
+}
+
 ToeBorder border_in_plan(const ToeStrip& strip, const ToeNumbers::Border& found, double end_s) {
   constexpr double kRoot = 0.45;
   const auto at = [&](double s) { return strip.plan(s, ToeStrip::u_of(found.path[ToeStrip::row_of(s)])); };
@@ -124,6 +136,7 @@ Toes find_toes(const Mesh& fore, const ToesExpected& expected, const std::array<
   // Tips are taken from coarser points than the outline, so that noise is averaged.
   const std::vector<FrontPoint> skin = front_points(fore, strip, length, 0.012 * length);
   std::array<std::size_t, 5> peaks{};
+  std::array<double, 5> reach{};
   std::array<Sector, 5> sectors;
   for (std::size_t toe = 0; toe < 5; ++toe) {
     const Sector& sector = sectors[toe] = {toe > 0 ? end_of(numbers.borders[toe - 1]) : 0,
@@ -133,14 +146,19 @@ Toes find_toes(const Mesh& fore, const ToesExpected& expected, const std::array<
     const double height = view.top_at(front);
     toes.tips[toe] = foremost(skin, outline, sector, peaks[toe], length)
                          .value_or(Vec3(front.x(), front.y(), height == height ? 0.5 * height : 0.025 * length));
+    reach[toe] = strip.usual_reach(peaks[toe]);
     toes.there[toe] = toes.there[toe] && !is_stump(strip, toe, peaks[toe]);
   }
+  const auto alone = [&](std::size_t toe) {
+    return (toe == 0 || numbers.borders[toe - 1].seen) && (toe == 4 || numbers.borders[toe].seen);
+  };
+  for (std::size_t toe = 0; toe < 5; ++toe)
+    toes.shortened[toe] = alone(toe) && !given[toe] && is_shortened(reach, toes.there, toe);
   // Where toes run together their foremost skin is a tip, whichever toe it belongs to.
   for (const FrontPoint& p : skin) {
     std::size_t toe = 0;
     while (toe < 4 && p.column > sectors[toe].to) ++toe;
-    const bool alone = (toe == 0 || numbers.borders[toe - 1].seen) && (toe == 4 || numbers.borders[toe].seen);
-    if (!alone && p.at.x() > toes.tips[toe].x()) toes.tips[toe] = p.at;
+    if (!alone(toe) && p.at.x() > toes.tips[toe].x()) toes.tips[toe] = p.at;
   }
   for (std::size_t toe = 0; toe < 5; ++toe)
     if (given[toe]) toes.tips[toe] = *given[toe], toes.there[toe] = true;

@@ -11,6 +11,7 @@ struct Toes {
   std::array<Vec3, 5> tips;  ///< big toe first
   std::array<ToeBorder, 4> borders;
   std::array<bool, 5> there{};
+  std::array<bool, 5> shortened{};  ///< ends before where its neighbours let it be expected
 };
 
 /// Tips and borders of the five toes. `fore` is the front of the foot, in the foot frame, right form; `given` are the
