@@ -25,7 +25,7 @@ struct FootMeasures {
   int longest_toe = 1;                      ///< 1 .. 5
   std::vector<Message> outside_population;  ///< ratios beyond the 1st to 99th percentile of ANSUR II (A1)
   Girth heel_girth = {};                    ///< round the rear bottom edge of the heel and over the instep
-  double joint_girth_doubt_mm = 0.0;        ///< one standard deviation, from where the joints were found
+  double joint_girth_doubt_mm = 0.0;        ///< one standard deviation: of the joints' places, of a missing sole
 };
 FootMeasures measure_foot(const Foot& foot);
 
