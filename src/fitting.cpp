@@ -8,7 +8,6 @@
 #include "preparation/foot_cleaning.h"
 #include "preparation/last_cleaning.h"
 #include "preparation/other_body.h"
-#include "stage.h"
 #include "words/mark_meaning.h"
 
 namespace lastroom {
@@ -100,17 +99,12 @@ std::variant<ReadyLast, Refused> given_last(const MeshFile& file, const FittingS
 
 Fitting fit_foot_in_last(MeshFile scan, MeshFile last_file, const Rules& rules, const FittingSettings& settings,
                          const Progress& progress) {
+  progress(Stage::prepare);
   ReadyFoot foot;
   ReadyLast last;
-  double prepare_s = 0.0;
-  progress("cleaning and measuring foot and last");
-  stage(prepare_s, [&] {
-    side_by_side([&] { foot = ready_foot(std::move(scan), settings); },
-                 [&] { last = ready_last(std::move(last_file), settings); });
-  });
-  Fitting fitting = fit_foot_in_last(std::move(foot), std::move(last), rules, settings, progress);
-  fitting.timing.prepare_s += prepare_s;
-  return fitting;
+  side_by_side([&] { foot = ready_foot(std::move(scan), settings); },
+               [&] { last = ready_last(std::move(last_file), settings); });
+  return fit_foot_in_last(std::move(foot), std::move(last), rules, settings, progress);
 }
 
 Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules& rules,
@@ -119,34 +113,25 @@ Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules
   f.settings = settings;
   f.settings.assessment = in_force(settings.assessment, ready_foot.foot.landmarks.never_press);
   f.rules = rules;
+  ready_last = for_side(ready_foot.foot.side, std::move(ready_last));
   f.foot = std::move(ready_foot.foot);
   f.foot_measures = std::move(ready_foot.measures);
   f.skin = std::move(ready_foot.skin);
-  stage(f.timing.prepare_s, [&] { ready_last = for_side(f.foot.side, std::move(ready_last)); });
   f.last = std::move(ready_last.last);
   f.last_measures = std::move(ready_last.measures);
 
-  progress("standing the foot in the last");
-  std::optional<SignedDistance> last_surface;
-  stage(f.timing.register_s, [&] {
-    last_surface = SignedDistance::looking_at(f.last.mesh, std::move(ready_last.boxes));
-    f.registration =
-        register_foot_in_last(f.foot, f.foot_measures, f.skin, f.last, *last_surface, settings.registration);
-  });
+  progress(Stage::stand);
+  const SignedDistance last_surface = SignedDistance::looking_at(f.last.mesh, std::move(ready_last.boxes));
+  f.registration = register_foot_in_last(f.foot, f.skin, f.last, last_surface, settings.registration);
 
-  progress("measuring the room at every point of the skin");
-  stage(f.timing.clearance_s, [&] {
-    f.clearance = clearance_between(f.foot, f.registration, f.foot_measures.length_mm, *last_surface,
-                                    settings.registration, f.last.top);
-    f.toe_room = toe_room(f.foot, f.skin, f.clearance, f.last);
-  });
+  progress(Stage::measure_room);
+  f.clearance = clearance_between(f.foot, f.registration, last_surface, settings.registration, f.last.top);
+  f.toe_room = toe_room(f.foot, f.skin, f.clearance, f.last);
 
-  progress("judging");
-  stage(f.timing.assess_s, [&] {
-    f.assessment = assess({f.foot, f.last, f.foot_measures, f.last_measures, f.skin, f.registration, f.clearance,
-                           f.toe_room, *last_surface},
-                          rules, f.settings.assessment);
-  });
+  progress(Stage::judge);
+  f.assessment = assess(
+      {f.foot, f.last, f.foot_measures, f.last_measures, f.skin, f.registration, f.clearance, f.toe_room, last_surface},
+      rules, f.settings.assessment);
   return f;
 }
 

@@ -1,7 +1,6 @@
 #pragma once
 
 #include <functional>
-#include <string_view>
 #include <variant>
 
 #include "assessment/assess.h"
@@ -12,18 +11,13 @@ namespace lastroom {
 struct FittingSettings {
   FootPreparation foot;
   LastPreparation last;
-  RegistrationSettings registration;  ///< sock_mm is set here
-  AssessmentSettings assessment;      ///< as told; those in force stand in the Fitting
+  RegistrationSettings registration;
+  AssessmentSettings assessment;  ///< as told; those in force stand in the Fitting
 };
 
 /// The settings in force: a mark whose words tell of a wound, an ulcer, an amputation, a Charcot foot or lost feeling
 /// makes the wearer one at risk, whatever was said.
 AssessmentSettings in_force(AssessmentSettings told, const std::vector<MarkedSpot>& marks);
-
-struct Timing {
-  double read_s = 0.0, prepare_s = 0.0, register_s = 0.0, clearance_s = 0.0, assess_s = 0.0, report_s = 0.0,
-         total_s = 0.0;
-};
 
 /// One foot judged in one last: everything the outputs are written from. All geometry in right form; outputs turn it
 /// back with `as_worn(foot.side, ...)`.
@@ -39,16 +33,18 @@ struct Fitting {
   ClearanceField clearance;
   ToeRoom toe_room;
   Assessment assessment;
-  Timing timing;
 };
 
-/// Called with plain words as each stage begins.
-using Progress = std::function<void(std::string_view)>;
+/// How far a check is. Reading and writing are the callers'.
+enum class Stage : std::uint8_t { read, prepare, stand, measure_room, judge, write };
+constexpr std::size_t kStageCount = 6;
+/// Called as each stage begins.
+using Progress = std::function<void(Stage)>;
 
 /// The whole flow on one page; no file is touched. Throws InputError when scan or last can't be used.
 Fitting fit_foot_in_last(
     MeshFile scan, MeshFile last, const Rules& rules, const FittingSettings& settings,
-    const Progress& progress = [](std::string_view) {});
+    const Progress& progress = [](Stage) {});
 
 /// A foot as far as it can be taken without a last: many lasts are tried for one foot, and a last for many feet.
 struct ReadyFoot {
@@ -72,6 +68,6 @@ std::variant<ReadyLast, Refused> given_last(const MeshFile& file, const FittingS
 
 Fitting fit_foot_in_last(
     ReadyFoot foot, ReadyLast last, const Rules& rules, const FittingSettings& settings,
-    const Progress& progress = [](std::string_view) {});
+    const Progress& progress = [](Stage) {});
 
 }  // namespace lastroom

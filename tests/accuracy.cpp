@@ -72,9 +72,8 @@ Motion by_icp(const Foot& foot, const Last& last) {
 template <typename Found>
 void note_displacement(const TruthCase& clean, const SkinMap& skin, const Found& found, Outcome& outcome) {
   const Foot foot = prepared_foot(clean);
-  const double length_mm = foot_length_mm(foot.landmarks);
-  const PosedFoot truth(foot.landmarks, length_mm, clean.truth);
-  const Hinge hinge = hinge_in_foot(foot.landmarks, length_mm);
+  const PosedFoot truth(foot.landmarks, clean.truth);
+  const Hinge hinge = hinge_in_foot(foot.landmarks);
   const Vec3 forward = Vec3::UnitZ().cross(hinge.axis);
   const std::vector<double> areas = vertex_areas_mm2(foot.mesh);
   std::array<double, 2> squares = {}, area = {};
@@ -95,25 +94,25 @@ void note_clearances(const std::vector<ZoneClearance>& truth, const std::vector<
     for (const ZoneClearance& f : found) {
       if (t.zone != f.zone) continue;
       outcome.p05_error_mm[t.zone] = f.p05_mm - t.p05_mm;
-      outcome.inside_interval[t.zone] = std::abs(f.p05_mm - t.p05_mm) <= 1.96 * f.doubt_mm;
+      outcome.inside_interval[t.zone] = std::abs(f.p05_mm - t.p05_mm) <= 1.96 * f.sigma_mm;
       constexpr double kMuch_mm = 1.0;
       if (!outcome.inside_interval[t.zone] && std::abs(f.p05_mm - t.p05_mm) > kMuch_mm)
         outcome.outside +=
-            fmt::format("; {} {:.1f} +- {:.1f} for {:.1f}", zone_name(t.zone), f.p05_mm, 1.96 * f.doubt_mm, t.p05_mm);
+            fmt::format("; {} {:.1f} +- {:.1f} for {:.1f}", zone_name(t.zone), f.p05_mm, 1.96 * f.sigma_mm, t.p05_mm);
     }
 }
 
 std::vector<ZoneClearance> clearances_of(const Foot& foot, const SkinMap& skin, const Registration& registration,
-                                         double foot_length_mm, const Last& last, const SignedDistance& surface,
+                                         const Last& last, const SignedDistance& surface,
                                          const RegistrationSettings& scanner) {
-  return by_zone(clearance_between(foot, registration, foot_length_mm, surface, scanner, last.top), skin);
+  return by_zone(clearance_between(foot, registration, surface, scanner, last.top), skin);
 }
 
 std::vector<ZoneClearance> true_clearances(const TruthCase& clean, const SkinMap& skin) {
   const Foot foot = prepared_foot(clean);
   const Last last = prepared_last(clean);
   const SignedDistance surface(last.mesh);
-  return clearances_of(foot, skin, clean.truth, foot_length_mm(foot.landmarks), last, surface, {});
+  return clearances_of(foot, skin, clean.truth, last, surface, {});
 }
 
 CaseResult run(const TruthCase& clean, const Settings& settings) {
@@ -168,16 +167,15 @@ CaseResult run(const TruthCase& clean, const Settings& settings) {
                                                static_cast<double>(areas_mm2.size()) / skin_mm2);
   scanner.scan_error_mm = settings.perfect ? 0.0 : dirt.noise_mm / std::sqrt(3.0 * evened_over);
   const auto judge = [&](const Registration& registration, Outcome& outcome) {
-    const PosedFoot posed(foot.landmarks, foot_measures.length_mm, registration);
+    const PosedFoot posed(foot.landmarks, registration);
     note_displacement(
         clean, true_skin, [&](const Vec3& p) { return made_from_last(posed(foot_from_made(p))); }, outcome);
-    const std::vector<ZoneClearance> found =
-        clearances_of(foot, skin, registration, foot_measures.length_mm, last, surface, scanner);
+    const std::vector<ZoneClearance> found = clearances_of(foot, skin, registration, last, surface, scanner);
     note_clearances(truth, found, outcome);
     outcome.doubt = english(registration.doubt_reason);
   };
   const auto start = std::chrono::steady_clock::now();
-  const Registration registration = register_foot_in_last(foot, foot_measures, skin, last, surface, scanner);
+  const Registration registration = register_foot_in_last(foot, skin, last, surface, scanner);
   result.lastroom.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
   judge(registration, result.lastroom);
   Registration icp;

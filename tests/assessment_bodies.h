@@ -26,6 +26,7 @@ inline Stand ball_bench(double foot_radius_mm, double last_radius_mm, Zone zone,
   foot.mesh = ball(foot_radius_mm);
   foot.landmarks.first_joint = {1000.0, 40.0, 0.0};
   foot.landmarks.fifth_joint = {1000.0, -40.0, 0.0};
+  foot.landmarks.toe_tips[1] = {250.0, 0.0, 0.0};
   Last last;
   last.mesh = ball(last_radius_mm, last_middle);
   Registration registration;

@@ -185,12 +185,12 @@ TEST_CASE("a foot without its weight is known less well by the tape too") {
   bench.foot_measures.joint_girth.mm = 240.0;
   AssessmentSettings settings = test::told(Wearer::standard);
   settings.tape_joint_mm = 250.0;
-  const auto doubt_mm = [&](ScanLoad load) {
+  const auto sigma_mm = [&](ScanLoad load) {
     settings.scan_load = load;
-    return finding_about(bench.judged(settings), "taped_joint_girth")->uncertainty_mm;
+    return finding_about(bench.judged(settings), "taped_joint_girth")->sigma_mm;
   };
-  CHECK(*doubt_mm(ScanLoad::full) == 1.5);
-  CHECK(*doubt_mm(ScanLoad::none) == doctest::Approx(std::hypot(1.5, 6.65)));  // both sides of what breadth lacks
+  CHECK(*sigma_mm(ScanLoad::full) == 1.5);
+  CHECK(*sigma_mm(ScanLoad::none) == doctest::Approx(std::hypot(1.5, 6.65)));  // both sides of what breadth lacks
 }
 
 TEST_CASE("what is no number is never clear") {

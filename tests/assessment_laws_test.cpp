@@ -109,8 +109,8 @@ TEST_CASE("a joint that stands out is never pressed") {
   FootShape bunion = coarse_foot();
   bunion.bunion_mm = 8.0;
   const MadeFoot foot = make_foot(bunion);
-  const double usual = standing_out(test::prepared(the_foot()), coarse_foot().length_mm).inside_mm;
-  const double large = standing_out(test::prepared(foot), bunion.length_mm).inside_mm;
+  const double usual = standing_out(test::prepared(the_foot())).inside_mm;
+  const double large = standing_out(test::prepared(foot)).inside_mm;
   CHECK(large > usual + 2.0);
   const Stand fit = test::stand(foot, bunion.length_mm, coarse_last());
   const Observations seen = observed(fit.evidence());
@@ -136,7 +136,7 @@ TEST_CASE("a small-toe joint that stands out is never pressed either") {
   REQUIRE(finding_about(found, "bony_point"));
   CHECK(finding_about(found, "bony_point")->zone == Zone::outside_joint);
   const std::vector<Freedom> plain = the_fit().judged().tightening.freedom;  // the same last around the plain foot
-  const PosedFoot posed(fit.foot.landmarks, coarse_foot().length_mm, fit.registration);
+  const PosedFoot posed(fit.foot.landmarks, fit.registration);
   const Vec3 place = fit.surface.at(posed(foot.fifth_joint)).point_mm;
   int turned = 0;
   for (std::size_t i = 0; i < plain.size(); ++i) {
@@ -151,7 +151,7 @@ TEST_CASE("a small-toe joint that stands out is never pressed either") {
 TEST_CASE("a marked spot closes its side to tightening, and nothing may be tightened around it") {
   const MadeFoot& made = the_foot();
   const auto near_spot = [](const Stand& s, const Vec3& spot) {
-    const PosedFoot posed(s.foot.landmarks, coarse_foot().length_mm, s.registration);
+    const PosedFoot posed(s.foot.landmarks, s.registration);
     const Vec3 place = s.surface.at(posed(spot)).point_mm;
     std::vector<std::size_t> near;
     for (std::size_t i = 0; i < s.last.mesh.vertices.size(); ++i)

@@ -77,16 +77,16 @@ TEST_CASE("a measurement that can't decide says so: a normal distribution about 
                       {0.7, 0.7580, Verdict::watch, true},   {0.0, 0.5, Verdict::watch, true},
                       {-0.7, 0.2420, Verdict::watch, true},  {-0.9, 0.1841, Verdict::watch, false},
                       {-1.0, 0.1587, Verdict::watch, false}, {-4.0, 0.0000, Verdict::clear, false}};
-  for (double doubt_mm : {0.5, 1.0})
+  for (double sigma_mm : {0.5, 1.0})
     for (const Row& row : rows) {
-      CAPTURE(doubt_mm);
+      CAPTURE(sigma_mm);
       CAPTURE(row.beyond_in_doubts);
       // instep, standard: pinch below -3 mm, watch below -1.5 mm
-      const double room_mm = -3.0 - row.beyond_in_doubts * doubt_mm;
+      const double room_mm = -3.0 - row.beyond_in_doubts * sigma_mm;
       const ZoneVerdict zone =
-          ball_bench(kLastRadius - room_mm, kLastRadius, Zone::instep, doubt_mm).judged().zones.at(0);
+          ball_bench(kLastRadius - room_mm, kLastRadius, Zone::instep, sigma_mm).judged().zones.at(0);
       // The room is known to the sag; the density is at most 0.4 / doubt. The table gives four digits.
-      CHECK(zone.chance_of_pinch == WithinMm{row.chance, 0.4 * test::ball_sag_mm(kLastRadius) / doubt_mm + 1e-4});
+      CHECK(zone.chance_of_pinch == WithinMm{row.chance, 0.4 * test::ball_sag_mm(kLastRadius) / sigma_mm + 1e-4});
       CHECK(zone.verdict == row.verdict);
       CHECK(zone.undecided == row.undecided);
     }
@@ -152,14 +152,14 @@ TEST_CASE("toe room, headroom and allowance by hand, both wearers") {
   }
   Stand bench = roomy();
   bench.toe_room.headroom_mm[3] = -1.0;
-  bench.toe_room.headroom_doubt_mm[3] = 0.5;
+  bench.toe_room.headroom_sigma_mm[3] = 0.5;
   bench.toe_room.headroom_at_mm[3] = {1.0, 2.0, 3.0};
   const Assessment found = bench.judged();
   const Finding* finding = finding_about(found, "headroom");
   REQUIRE(finding);
   CHECK(english(finding->advice).find("fourth toe") != std::string::npos);
   CHECK(finding->zone == Zone::toe_tops);
-  CHECK(*finding->uncertainty_mm == 0.5);
+  CHECK(*finding->sigma_mm == 0.5);
   CHECK(*finding->at_mm == Vec3(1.0, 2.0, 3.0));
 }
 
@@ -298,9 +298,11 @@ TEST_CASE("lengths and girths of last and foot, just inside and just outside") {
       };
       CHECK(is_watched("joint_girth", at_risk, joint_girth(0.0)) == expected);
       // A convex outline grown by t is 2 pi t longer (Steiner).
-      AssessmentSettings with_sock = at_risk;
-      with_sock.sock_mm = 2.0;
-      CHECK(is_watched("joint_girth", with_sock, joint_girth(2.0 * std::numbers::pi * 2.0)) == expected);
+      const auto socked_joint_girth = [&](Stand& b) {
+        b.clearance.sock_mm = 2.0;
+        joint_girth(2.0 * std::numbers::pi * 2.0)(b);
+      };
+      CHECK(is_watched("joint_girth", at_risk, socked_joint_girth) == expected);
       // Width fittings of 1/4 inch that the rules file allows.
       const std::tuple<const char*, double, Girth FootMeasures::*, Girth LastMeasures::*> loosely_compared[] = {
           {"waist_girth", 2.0, &FootMeasures::waist_girth, &LastMeasures::waist_girth},

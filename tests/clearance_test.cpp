@@ -73,7 +73,7 @@ TEST_CASE("a ball foot in a ball last has the radii's difference as room, and th
   for (const Vec3& middle : {Vec3(0.0, 0.0, 0.0), Vec3(3.0, 0.0, 0.0), Vec3(2.0, -4.0, 5.0)}) {  // the last one presses
     CAPTURE(middle.transpose());
     const SignedDistance last(ball(kLastRadius, middle));
-    const ClearanceField field = clearance_between(foot, {}, 250.0, last, exact());
+    const ClearanceField field = clearance_between(foot, {}, last, exact());
     double worst = 0.0;
     for (std::size_t i = 0; i < foot.mesh.vertices.size(); ++i) {
       const double room = kLastRadius - (foot.mesh.vertices[i] - middle).norm();
@@ -89,7 +89,7 @@ TEST_CASE("the skin is where the registration puts it") {
   Registration registration;
   registration.last_from_foot = Motion(Eigen::Translation3d(7.0, 8.0, 9.0) * Eigen::AngleAxisd(0.5, Vec3::UnitZ()));
   const SignedDistance last(ball(kLastRadius, Vec3(7.0, 8.0, 9.0)));
-  const ClearanceField field = clearance_between(foot, registration, 250.0, last, exact());
+  const ClearanceField field = clearance_between(foot, registration, last, exact());
   for (std::size_t i = 0; i < field.clearance_mm.size(); ++i) {
     REQUIRE(field.clearance_mm[i] == WithinMm{kLastRadius - kFootRadius, facet_sag_mm(kLastRadius)});
     REQUIRE((field.skin_mm[i] - registration.last_from_foot * foot.mesh.vertices[i]).norm() < 1e-12);
@@ -104,8 +104,8 @@ TEST_CASE("a sock takes its thickness from every point") {
   const SignedDistance last(ball(kLastRadius, Vec3(2.0, 1.0, 0.0)));
   RegistrationSettings with_sock = exact();
   with_sock.sock_mm = 1.5;
-  const ClearanceField bare = clearance_between(foot, {}, 250.0, last, exact());
-  const ClearanceField socked = clearance_between(foot, {}, 250.0, last, with_sock);
+  const ClearanceField bare = clearance_between(foot, {}, last, exact());
+  const ClearanceField socked = clearance_between(foot, {}, last, with_sock);
   for (std::size_t i = 0; i < bare.clearance_mm.size(); ++i)
     REQUIRE(socked.clearance_mm[i] == WithinMm{bare.clearance_mm[i] - 1.5, 1e-12});
 }
@@ -121,10 +121,10 @@ TEST_CASE("the doubt is the scan's and the pose's along the surface normal") {
   SUBCASE("a shift along x of 2 mm") {
     Registration registration;
     registration.covariance(3, 3) = 4.0;
-    const ClearanceField field = clearance_between(foot, registration, 250.0, last, settings);
-    for (std::size_t i = 0; i < field.doubt_mm.size(); ++i) {
+    const ClearanceField field = clearance_between(foot, registration, last, settings);
+    for (std::size_t i = 0; i < field.sigma_mm.size(); ++i) {
       const double along = field.skin_mm[i].normalized().x();
-      REQUIRE(field.doubt_mm[i] == WithinMm{std::sqrt(1.0 + 4.0 * along * along), 2.0 * tilt});
+      REQUIRE(field.sigma_mm[i] == WithinMm{std::sqrt(1.0 + 4.0 * along * along), 2.0 * tilt});
     }
   }
   SUBCASE("a turn moves nothing along the normal of a ball about its own middle") {
@@ -133,15 +133,15 @@ TEST_CASE("the doubt is the scan's and the pose's along the surface normal") {
     Foot centred = foot;  // hinge point in the middle of the ball, in plan
     centred.landmarks.first_joint = {0.0, 40.0, 0.0};
     centred.landmarks.fifth_joint = {0.0, -40.0, 0.0};
-    const ClearanceField field = clearance_between(centred, registration, 0.0, last, settings);
-    for (double doubt : field.doubt_mm)
+    const ClearanceField field = clearance_between(centred, registration, last, settings);
+    for (double doubt : field.sigma_mm)
       REQUIRE(doubt == WithinMm{std::sqrt(1.0 + 0.01 * std::pow(kFootRadius * tilt, 2)), 0.2});
   }
 }
 
 TEST_CASE("percentiles are by area: on a ball, height is spread evenly over the area (Archimedes)") {
   const Foot foot = foot_of(ball(kFootRadius));
-  ClearanceField field = clearance_between(foot, {}, 250.0, SignedDistance(ball(kLastRadius)), exact());
+  ClearanceField field = clearance_between(foot, {}, SignedDistance(ball(kLastRadius)), exact());
   for (std::size_t i = 0; i < field.clearance_mm.size(); ++i) field.clearance_mm[i] = field.skin_mm[i].z();
   const std::vector<ZoneClearance> zones = by_zone(field, all_in(Zone::seat, foot));
   REQUIRE(zones.size() == 1);
@@ -161,7 +161,7 @@ TEST_CASE("percentiles are by area: on a ball, height is spread evenly over the 
 
 TEST_CASE("the tight spot is in the middle of the larger of two, not between them") {
   const Foot foot = foot_of(ball(kFootRadius));
-  ClearanceField field = clearance_between(foot, {}, 250.0, SignedDistance(ball(kLastRadius)), exact());
+  ClearanceField field = clearance_between(foot, {}, SignedDistance(ball(kLastRadius)), exact());
   for (std::size_t i = 0; i < field.clearance_mm.size(); ++i) {
     const double up = field.skin_mm[i].normalized().z();
     field.clearance_mm[i] = up > 0.95 ? -2.0 : up < -0.98 ? -2.0 : 1.0;
@@ -172,7 +172,7 @@ TEST_CASE("the tight spot is in the middle of the larger of two, not between the
 
 TEST_CASE("a press of a square centimetre is found where a twentieth of the zone hides it, one vertex is not") {
   const Foot foot = foot_of(ball(kFootRadius));  // 50 times as large and more
-  ClearanceField field = clearance_between(foot, {}, 250.0, SignedDistance(ball(kLastRadius)), exact());
+  ClearanceField field = clearance_between(foot, {}, SignedDistance(ball(kLastRadius)), exact());
   const SkinMap skin = all_in(Zone::inside_joint, foot);
   const double radius_mm = std::sqrt(100.0 / std::numbers::pi);
   const Vec3 middle = field.skin_mm[100];
@@ -204,7 +204,7 @@ TEST_CASE("skin beside the rim of an open last or above it is not judged") {
   const Mesh open = test::below(whole, 20.0);
   Foot foot = foot_of(ball(kFootRadius));
   const LastTop top = find_top(open, edge_features(open), kWholeIsRear_mm);
-  const ClearanceField field = clearance_between(foot, {}, 250.0, SignedDistance(open), exact(), top);
+  const ClearanceField field = clearance_between(foot, {}, SignedDistance(open), exact(), top);
   double highest_rim = -1e9;
   for (const Vec3& v : open.vertices) highest_rim = std::max(highest_rim, v.z());
   for (std::size_t i = 0; i < field.on_rim.size(); ++i) {
@@ -236,7 +236,7 @@ TEST_CASE("a leg that passes through the cut of a closed last is not judged") {
     }
   const Foot leg = foot_of(column);
   box.top = find_top(box.mesh, edge_features(box.mesh), kWholeIsRear_mm);
-  const ClearanceField field = clearance_between(leg, {}, 250.0, SignedDistance(box.mesh), exact(), box.top);
+  const ClearanceField field = clearance_between(leg, {}, SignedDistance(box.mesh), exact(), box.top);
   for (std::size_t i = 0; i < field.on_rim.size(); ++i)
     if (field.clearance_mm[i] < 0.0) CHECK(field.on_rim[i]);
   CHECK(by_zone(field, all_in(Zone::heel_back, leg)).front().min_mm >= 0.0);
@@ -258,7 +258,7 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
       1.2 * 1.1071 / kFrequency * kToeRadius;  // the ball's own extremes are known to this, squared / 2r
   const double sag = edge * edge / (2.0 * kToeRadius);
 
-  const ToeRoom room = toe_room(foot, skin, clearance_between(foot, {}, 250.0, surface, settings), last);
+  const ToeRoom room = toe_room(foot, skin, clearance_between(foot, {}, surface, settings), last);
   // The ball rolls forward on the bottom until it touches the roof 30 - x / 2, which gives 1 mm: its middle, 8 mm high,
   // is then 8 mm from that line, (30 + 1 - 8 - x / 2) / sqrt(1.25) = 8. Its skin is evened over columns of 4 mm, whose
   // means lie under a ball's skin by E[d^2] / 2 r = (4^2 / 6) / 16 = 0.17 mm, above as below and before; where it
@@ -273,9 +273,9 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
   // An error of 1 mm along every axis and half a millimetre of a blunt tip: forward they count once; 0.7 mm of the
   // toe's height 1 / slope times. The way is halved down to 0.01 mm.
   const double along = std::hypot(1.0, 0.5);
-  CHECK(room.tip_doubt_mm == WithinMm{std::hypot(along, 0.7 / kSlope), 0.02});
-  CHECK(room.allowance_doubt_mm == WithinMm{along, 1e-12});
-  CHECK(room.headroom_doubt_mm[0] == WithinMm{std::hypot(1.0, kSlope), 1e-9});
+  CHECK(room.tip_sigma_mm == WithinMm{std::hypot(along, 0.7 / kSlope), 0.02});
+  CHECK(room.allowance_sigma_mm == WithinMm{along, 1e-12});
+  CHECK(room.headroom_sigma_mm[0] == WithinMm{std::hypot(1.0, kSlope), 1e-9});
   // Over the ball (middle 0, 8): 30 - x / 2 - 8 - sqrt(64 - x^2), least at x = 8 sin(atan(1 / 2)).
   const double angle = std::atan(kSlope), x = kToeRadius * std::sin(angle);
   const double least = 30.0 - kSlope * x - kToeRadius - kToeRadius * std::cos(angle);
@@ -289,14 +289,14 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
 
   SUBCASE("a sock shortens it: once before the toe, and twice under the roof") {
     settings.sock_mm = 1.0;
-    const ToeRoom socked = toe_room(foot, skin, clearance_between(foot, {}, 250.0, surface, settings), last);
+    const ToeRoom socked = toe_room(foot, skin, clearance_between(foot, {}, surface, settings), last);
     CHECK(*socked.tip_mm == WithinMm{*room.tip_mm - 2.0 / kSlope - 1.0, 0.02});
     CHECK(*socked.headroom_mm[0] == WithinMm{*room.headroom_mm[0] - 1.0, 1e-9});
   }
   SUBCASE("toes that were not told apart have their group's headroom") {
     Foot together = foot;
     together.landmarks.toe_borders[0].seen = false;
-    const ToeRoom group = toe_room(together, skin, clearance_between(together, {}, 250.0, surface, settings), last);
+    const ToeRoom group = toe_room(together, skin, clearance_between(together, {}, surface, settings), last);
     CHECK(group.headroom_mm[0] == room.headroom_mm[0]);
     CHECK(group.headroom_mm[1] == room.headroom_mm[0]);  // all skin is the first's
     CHECK_FALSE(group.headroom_mm[2].has_value());
@@ -311,7 +311,7 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
       two.mesh.triangles.push_back({t[0] + count, t[1] + count, t[2] + count});
     SkinMap toes = all_in(Zone::toe_tops, two, 1);
     for (std::size_t i = count; i < toes.toe.size(); ++i) toes.toe[i] = 2;
-    const ToeRoom longer = toe_room(two, toes, clearance_between(two, {}, 250.0, surface, settings), last);
+    const ToeRoom longer = toe_room(two, toes, clearance_between(two, {}, surface, settings), last);
     CHECK(*longer.tip_mm == WithinMm{way - 8.0 + near / 2.0, near / 2.0});
     CHECK(longer.headroom_mm[1].has_value());
   }
@@ -329,7 +329,7 @@ TEST_CASE("a toe that stands through the roof has negative headroom, by as much 
     return last;
   }();
   const ToeRoom room = toe_room(foot, all_in(Zone::toe_tops, foot, 5),
-                                clearance_between(foot, {}, 250.0, SignedDistance(flat.mesh), exact()), flat);
+                                clearance_between(foot, {}, SignedDistance(flat.mesh), exact()), flat);
   REQUIRE(room.headroom_mm[4].has_value());
   const double edge = 1.2 * 1.1071 / kFrequency * kToeRadius;
   // As above: 5 % of the area that looks up lies within r * 0.01 of the top, and vertices are an edge apart.
@@ -339,8 +339,8 @@ TEST_CASE("a toe that stands through the roof has negative headroom, by as much 
 TEST_CASE("no toe, no toe room") {
   const Foot foot = foot_of(ball(kFootRadius));
   const Last last = wedge(0.5);
-  const ToeRoom room = toe_room(foot, all_in(Zone::instep, foot),
-                                clearance_between(foot, {}, 250.0, SignedDistance(last.mesh), exact()), last);
+  const ToeRoom room =
+      toe_room(foot, all_in(Zone::instep, foot), clearance_between(foot, {}, SignedDistance(last.mesh), exact()), last);
   CHECK_FALSE(room.tip_mm.has_value());
   CHECK_FALSE(room.allowance_mm.has_value());
   for (const std::optional<double>& headroom : room.headroom_mm) CHECK_FALSE(headroom.has_value());

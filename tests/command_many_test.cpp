@@ -64,9 +64,14 @@ TEST_CASE("screen ranks a shelf, tells why, and writes full reports of the best"
   }
   SUBCASE("no last that could be judged is status 4, an empty shelf status 3") {
     const std::string only = "screen '" + files.scan + "' --quiet ";
-    const Run none =
-        lastroom_run(files, only + "'" + files.path("lasts/left.stl") + "' -o '" + files.path("none") + "'");
+    const std::string left = "'" + files.path("lasts/left.stl") + "' -o '";
+    const Run none = lastroom_run(files, only + "--no-mirror " + left + files.path("none") + "'");
     CHECK(none.status == 4);
+    REQUIRE(lastroom_run(files, only + left + files.path("alone") + "'").status == 0);
+    const auto alone = nlohmann::json::parse(slurp(files.path("alone/shelf.json")))["lasts"][0];
+    CHECK(alone["mirrored"] == true);
+    // The file is the mirror image of the one that fits: the same room, but for what mirroring rounds.
+    CHECK(alone["margin_mm"].get<double>() == test::WithinMm{row.at("again.stl")["margin_mm"].get<double>(), 0.05});
     CHECK(fs::exists(files.path("none/shelf.html")));
     fs::create_directories(files.folder / "empty");
     const Run empty =

@@ -1,6 +1,8 @@
 // The main job and measure.
 #include <doctest/doctest.h>
+#include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <nlohmann/json.hpp>
 #include <set>
@@ -119,7 +121,7 @@ TEST_CASE("a refused check leaves a page that shows why, and no result is lost f
     for (const auto& entry : fs::directory_iterator(files.path("out"))) found.insert(entry.path().filename().string());
     return found;
   };
-  const std::set<std::string> result = {"clearance.ply", "client.html", "report.html", "result.json"};
+  const std::set<std::string> result = {"clearance.ply", "client.html", "referral.html", "report.html", "result.json"};
   Run run = lastroom_run(files, refused);
   CAPTURE(run.err);
   CHECK(run.status == 3);
@@ -274,6 +276,34 @@ TEST_CASE("both feet: one report, a result and a clearance of each, and the wors
     of_pair.erase("timing_s");
     alone.erase("timing_s");
     CHECK(of_pair == alone);
+  }
+  SUBCASE("points, marks and further files are each foot's own") {
+    const auto corner = [](const Mesh& mesh, double y_sign) {  // the rearmost point, right form
+      const Vec3 p = *std::ranges::min_element(mesh.vertices, {}, [](const Vec3& v) { return v.x(); });
+      return fmt::format("[{}, {}, {}]", p.x(), y_sign * p.y(), p.z());
+    };
+    const std::string marks =
+        files.put("marks.json", fmt::format(R"({{"left": {{"never_press": [{{"at": {}, "what": "left spot"}}]}},
+                                                "right": {{"never_press": [{{"at": {}, "what": "right spot"}}]}}}})",
+                                            corner(left.mesh, -1.0), corner(files.foot.mesh, 1.0)));
+    const Run whole =
+        lastroom_run(files, check + "--landmarks '" + marks + "' --template '" + files.path("toes.svg") + "' --eml '" +
+                                files.path("draft.eml") + "' --quiet -o '" + files.path("marked") + "'");
+    CAPTURE(whole.err);
+    REQUIRE(whole.status == 0);
+    for (const std::string side : {"left", "right"}) {
+      const std::string result = slurp(files.path("marked/result." + side + ".json"));
+      CHECK((result.find("left spot") != std::string::npos) == (side == "left"));
+      CHECK((result.find("right spot") != std::string::npos) == (side == "right"));
+      CHECK(slurp(files.path("toes." + side + ".svg")).find("<svg") != std::string::npos);
+    }
+    CHECK(slurp(files.path("draft.eml")).find("client.html") != std::string::npos);
+    CHECK(slurp(files.path("marked/client.html")).find("Right foot") != std::string::npos);
+    const std::string of_one = files.put("one.json", "{\"heel\": [1, 2, 3]}");
+    const Run refused =
+        lastroom_run(files, check + "--landmarks '" + of_one + "' --quiet -o '" + files.path("refused") + "'");
+    CHECK(refused.status == 3);
+    CHECK(refused.err.find("under its side") != std::string::npos);
   }
   SUBCASE("one bad foot decides the status") {
     LastShape short_last;

@@ -23,7 +23,7 @@ Stand registered(const Stand& built) {
   const FootMeasures foot_measures = measure_foot(built.foot);
   const LastMeasures last_measures = measure_last(built.last);
   return stood(built.foot, foot_measures, built.skin, built.last, last_measures,
-               register_foot_in_last(built.foot, foot_measures, built.skin, built.last, built.surface));
+               register_foot_in_last(built.foot, built.skin, built.last, built.surface));
 }
 
 /// The same pair where the foot settles by the tests' own solver, physics drawn within their ranges.

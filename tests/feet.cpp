@@ -218,7 +218,7 @@ Outcome read(const Case& made, unsigned seed, Dice& dice) {
     const KnownFoot& truth = made.foot;
     outcome.girth_mm =
         measures.joint_girth.mm - hull_girth_mm(truth.skin, truth.first_joint, truth.fifth_joint, Vec3::UnitZ());
-    outcome.girth_sigma_mm = measures.joint_girth_doubt_mm;
+    outcome.girth_sigma_mm = measures.joint_girth_sigma_mm;
     const Vec3 inside = Vec3::UnitZ().cross(ahead);
     outcome.girth_tape_mm =
         measures.joint_girth.mm - hull_girth_mm(truth.skin, most_outward(truth, truth.first_joint, inside, ahead),

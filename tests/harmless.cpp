@@ -27,8 +27,8 @@ struct Settings {
 };
 
 struct Measured {
-  double truth_mm, found_mm, doubt_mm;
-  bool inside() const { return std::abs(found_mm - truth_mm) <= 1.96 * doubt_mm; }
+  double truth_mm, found_mm, sigma_mm;
+  bool inside() const { return std::abs(found_mm - truth_mm) <= 1.96 * sigma_mm; }
 };
 
 struct FaultCount {
@@ -58,19 +58,19 @@ void note_measures(const TrueState& truth, const Said& said, Counts& counts) {
     const auto t = truth.zones.find(z.clearance.zone);
     if (t == truth.zones.end()) continue;
     counts.measured[std::string(zone_name(t->first))].push_back(
-        {t->second.p05_mm, z.clearance.p05_mm, z.clearance.doubt_mm});
+        {t->second.p05_mm, z.clearance.p05_mm, z.clearance.sigma_mm});
     auto& bin = counts.chances[std::min<std::size_t>(4, static_cast<std::size_t>(5.0 * z.chance_of_pinch))];
     ++bin[0];
     bin[1] += t->second.p05_mm < z.limit_mm;
   }
   const ToeRoom& found = said.found.toe_room;
   if (truth.toes.tip_mm && found.tip_mm)
-    counts.measured["toe room"].push_back({*truth.toes.tip_mm, *found.tip_mm, found.tip_doubt_mm});
+    counts.measured["toe room"].push_back({*truth.toes.tip_mm, *found.tip_mm, found.tip_sigma_mm});
   for (const ToeGroup& group : toe_groups(said.found.foot.landmarks)) {
     const std::size_t k = group.first;
     if (group.first == group.last && truth.toes.headroom_mm[k] && found.headroom_mm[k])
       counts.measured["headroom"].push_back(
-          {*truth.toes.headroom_mm[k], *found.headroom_mm[k], found.headroom_doubt_mm[k]});
+          {*truth.toes.headroom_mm[k], *found.headroom_mm[k], found.headroom_sigma_mm[k]});
   }
 }
 
@@ -198,7 +198,7 @@ void print_measures(const Counts& counts) {
     for (const Measured& m : all) {
       errors.push_back(std::abs(m.found_mm - m.truth_mm));
       shifts.push_back(m.found_mm - m.truth_mm);
-      doubts.push_back(m.doubt_mm);
+      doubts.push_back(m.sigma_mm);
       inside += m.inside();
     }
     fmt::print("| {} | {} | {:.1f} | {:.1f} | {:+.1f} | {:.1f} | {:.0f} % |\n", name, all.size(), quantile(errors, 0.5),

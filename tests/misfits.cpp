@@ -54,15 +54,15 @@ void count_one(const TruthCase& pair, const Misfit& misfit, Count& count) {
   const LastMeasures last_measures = measure_last(last);
   const SkinMap skin = map_skin(foot);
   const SignedDistance surface(last.mesh);
-  const Registration pose = register_foot_in_last(foot, foot_measures, skin, last, surface, {});
-  const ClearanceField field = clearance_between(foot, pose, foot_measures.length_mm, surface, {}, last.top);
+  const Registration pose = register_foot_in_last(foot, skin, last, surface, {});
+  const ClearanceField field = clearance_between(foot, pose, surface, {}, last.top);
   const ToeRoom toes = toe_room(foot, skin, field, last);
   const Assessment found = assess({foot, last, foot_measures, last_measures, skin, pose, field, toes, surface},
                                   default_rules(), test::told(Wearer::standard));
 
   const Vec3& heel = foot.landmarks.heel;
   count.forward_mm.push_back((pose.last_from_foot * heel - pair.truth.last_from_foot * heel).x());
-  count.told_mm.push_back(1.96 * pose.position_doubt_mm);
+  count.told_mm.push_back(1.96 * pose.position_sigma_mm);
   count.no_verdict += found.verdict == Verdict::none;
   count.clear += found.verdict == Verdict::clear;
 }

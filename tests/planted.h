@@ -167,7 +167,7 @@ inline Stand stand(const MadeFoot& made_foot, double foot_length_mm, MadeLast ma
   registration.last_from_foot = made_last.last_from_foot;
   registration.hinge.angle_deg = made_last.hinge_deg;
   registration.converged = true;
-  if (deform) deform(made_last, foot, skin, PosedFoot(foot.landmarks, foot_length_mm, registration));
+  if (deform) deform(made_last, foot, skin, PosedFoot(foot.landmarks, registration));
   Last last = prepared(made_last);
   FootMeasures foot_measures;
   foot_measures.length_mm = foot_length_mm;

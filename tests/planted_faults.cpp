@@ -81,8 +81,7 @@ Said said_of(const TakenPair& pair) {
   scanner.scan_error_mm = pair.scan_error_mm;
   const FootMeasures measures = measure_foot(pair.foot);
   SkinMap skin = map_skin(pair.foot);
-  Registration pose =
-      register_foot_in_last(pair.foot, measures, skin, pair.last, SignedDistance(pair.last.mesh), scanner);
+  Registration pose = register_foot_in_last(pair.foot, skin, pair.last, SignedDistance(pair.last.mesh), scanner);
   Said said{stood(pair.foot, measures, std::move(skin), pair.last, measure_last(pair.last), std::move(pose), scanner),
             Verdict::none,
             {},

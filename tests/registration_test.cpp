@@ -33,13 +33,13 @@ struct OwnLast {
 };
 OwnLast own_last(const Foot& foot, double pitch_deg, double spring_deg) {
   const double length_mm = foot_length_mm(foot.landmarks);
-  const Hinge in_foot = hinge_in_foot(foot.landmarks, length_mm);
+  const Hinge in_foot = hinge_in_foot(foot.landmarks);
   OwnLast own;
   own.truth.last_from_foot.translate(in_foot.point_mm)
       .rotate(Eigen::AngleAxisd(-pitch_deg * kRadPerDeg, in_foot.axis))
       .translate(-in_foot.point_mm);
   own.truth.hinge.angle_deg = pitch_deg + spring_deg;
-  const PosedFoot posed(foot.landmarks, length_mm, own.truth);
+  const PosedFoot posed(foot.landmarks, own.truth);
 
   const SkinMap skin = map_skin(foot);
   Mesh flattened = foot.mesh;
@@ -71,12 +71,12 @@ OwnLast own_last(const Foot& foot, double pitch_deg, double spring_deg) {
 Registration stood(const Foot& foot, const Last& last) {
   FootMeasures measures;
   measures.length_mm = foot_length_mm(foot.landmarks);
-  return register_foot_in_last(foot, measures, last, SignedDistance(last.mesh));
+  return register_foot_in_last(foot, last, SignedDistance(last.mesh));
 }
 
 double rear_displacement_mm(const Foot& foot, const Registration& a, const Registration& b) {
   const double length_mm = foot_length_mm(foot.landmarks);
-  const PosedFoot posed_a(foot.landmarks, length_mm, a), posed_b(foot.landmarks, length_mm, b);
+  const PosedFoot posed_a(foot.landmarks, a), posed_b(foot.landmarks, b);
   double squares = 0.0, count = 0.0;
   for (const Vec3& v : foot.mesh.vertices) {
     if (v.x() > foot.landmarks.fifth_joint.x() || v.z() > 0.25 * length_mm) continue;
@@ -174,8 +174,8 @@ TEST_CASE("a sock lifts the foot as much where the floor stands for a sole that 
   const SignedDistance surface(own.last.mesh);
   const auto lifted_mm = [&](const Foot& foot) {
     const auto height_mm = [&](double sock_mm) {
-      const Registration found = register_foot_in_last(foot, measure_foot(foot), own.last, surface,
-                                                       {.sock_mm = sock_mm, .scan_error_mm = 1.0});
+      const Registration found =
+          register_foot_in_last(foot, own.last, surface, {.sock_mm = sock_mm, .scan_error_mm = 1.0});
       return (found.last_from_foot * foot.landmarks.heel).z();
     };
     return height_mm(3.0) - height_mm(0.0);
@@ -189,12 +189,11 @@ TEST_CASE("a sock lifts the foot as much where the floor stands for a sole that 
 
 TEST_CASE("the end doesn't depend on the start") {
   const OwnLast own = own_last(usual_foot(), 6.0, 3.0);
-  const double length_mm = foot_length_mm(usual_foot().landmarks);
   const SignedDistance surface(own.last.mesh);
-  const Pose start = start_pose(usual_foot().landmarks, length_mm, own.last);
+  const Pose start = start_pose(usual_foot().landmarks, own.last);
   const ContactSamples samples = contact_samples(usual_foot(), map_skin(usual_foot()));
   const SignedDistance bottom = fore_bottom(own.last);
-  const SettleProblem problem{usual_foot().landmarks, length_mm, own.last, surface, bottom, samples, 0.0};
+  const SettleProblem problem{usual_foot().landmarks, own.last, surface, bottom, samples, 0.0};
   const Settled plain = settle(problem, {}, start, {});
   for (const Vec3& shift : {Vec3(6, 0, 0), Vec3(-6, 3, 2), Vec3(0, -4, 6)}) {
     Pose other = start;

@@ -44,7 +44,7 @@ TEST_CASE("too much room is told with an upper limit, and a spot that could not 
     const auto told = [&](const char* rule, std::optional<double> mm, Verdict verdict) {
       finding.rule = *find_rule(rule);
       finding.measured_mm = mm;
-      finding.uncertainty_mm = mm ? std::optional(1.2) : std::nullopt;
+      finding.sigma_mm = mm ? std::optional(1.2) : std::nullopt;
       finding.verdict = verdict;
       return in_plain_words(lay_out(fitting, kSettings, words), finding);
     };

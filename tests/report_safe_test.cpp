@@ -108,6 +108,9 @@ std::map<std::string, std::string> all_pages(const Fitting& fitting, const std::
   head.wearer_reason = fitting.settings.assessment.wearer_reason;
   const std::string report = report_html(fitting, settings);
   return {{"report", report},
+          {"referral", referral_html(fitting, settings)},
+          {"client, both feet", pair_client_html(left, fitting, settings)},
+          {"mail, both feet", text_of_mail(pair_mail_draft(left, fitting, settings, Attached::client_page, report))},
           {"client", client_html(fitting, settings)},
           {"pair", pair_report_html(left, fitting, settings)},
           {"shelf", shelf_html({}, head, settings, [](const ShelfRow&) { return std::string(); })},
@@ -200,7 +203,7 @@ TEST_CASE("a wearer who is at risk by a mark is told so, with the mark's own wor
     for (const auto& [kind, page] : all_pages(fitting, language)) {
       CAPTURE(kind);
       if (kind == "compare") continue;  // it reads results, which tell that the wearer is at risk and not why
-      CHECK(has(page, kind == "mail" ? "Ulkus <b>" : "Ulkus &lt;b&gt;"));
+      CHECK(has(page, kind.starts_with("mail") ? "Ulkus <b>" : "Ulkus &lt;b&gt;"));
       CHECK(has(page, words("mark.ulcer")));
     }
   }

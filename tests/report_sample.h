@@ -58,7 +58,6 @@ inline Fitting sample_fitting(Side side = Side::right, int density = 1) {
   f.rules.name = "sample rules";
   f.rules.sha256 = std::string(64, 'a');
   f.settings.registration.sock_mm = 1.0;
-  f.settings.assessment.sock_mm = 1.0;
   f.settings.assessment.wearer = Wearer::standard;
   f.foot.side = f.last.side = side;
   f.foot.mesh = tube(0.0, 260.0, 130 * density, 60 * density, [](double x) { return foot_like(x, 260.0); });
@@ -102,8 +101,8 @@ inline Fitting sample_fitting(Side side = Side::right, int density = 1) {
   f.registration.converged = true;
   f.registration.rear_rms_mm = 1.31;
   f.registration.iterations = 9;
-  f.registration.position_doubt_mm = 0.6;
-  f.registration.angle_doubt_deg = 0.4;
+  f.registration.position_sigma_mm = 0.6;
+  f.registration.angle_sigma_deg = 0.4;
   f.registration.weakest = {"weakest.leaning"};
   f.registration.hinge.point_mm = {178.0, 3.5, 16.0};
   f.registration.hinge.axis = Vec3(-25.0, -97.0, 0.0).normalized();
@@ -115,7 +114,7 @@ inline Fitting sample_fitting(Side side = Side::right, int density = 1) {
   field.skin_mm = f.foot.mesh.vertices;
   field.skin_normal = vertex_normals(f.foot.mesh);
   field.area_mm2 = vertex_areas_mm2(f.foot.mesh);
-  field.doubt_mm.assign(n, 1.1);
+  field.sigma_mm.assign(n, 1.1);
   field.on_rim.assign(n, 0);
   f.skin.zone.assign(n, Zone::none);
   f.skin.toe.assign(n, 0);
@@ -221,7 +220,6 @@ inline Fitting sample_fitting(Side side = Side::right, int density = 1) {
   f.assessment.corrections.zones_after[2].verdict = Verdict::clear;
   f.assessment.corrections.zones_after[2].clearance.p05_mm = 1.0;
   f.assessment.corrections.verdict_after = Verdict::watch;
-  f.timing = {0.1, 0.2, 0.3, 0.4, 0.05, 0.02, 1.07};
   return f;
 }
 

@@ -41,6 +41,19 @@ if npm ci --prefix "$browser" --silent --no-audit --no-fund; then
     2>/dev/null || [ $? -eq 3 ]
   echo '{}' >"$root/build/demo/no_result.json"
   (cd "$browser" && node check.mjs "$root"/build/demo/{seen/measures.html,no_result.json})
+  # What a client is given is one sheet, also at risk, in the longer language, under the maker's letterhead.
+  echo '{"never_press": [{"at": [412.8, -225.3, 173.9], "what": "Wunde am Ballen"}]}' >"$root/build/demo/marked.json"
+  echo '{"name": "Workshop", "address": ["Linden 4", "12345 Town"], "telephone": "030 1234", "mail": "a@example.org",
+         "sign_off": "With kind regards"}' >"$root/build/demo/letterhead.json"
+  for last in fits fifth_toe_pressed roof_too_low; do
+    "$root/build/lastroom" check "$root/build/demo/brandt_right.ply" "$root/build/demo/last_$last.stl" --quiet --overwrite \
+      -o "$root/build/demo/at_risk" --language de --landmarks "$root/build/demo/marked.json" \
+      --letterhead "$root/build/demo/letterhead.json" --client "E. Brandt (erfunden)" >/dev/null
+    for page in client referral; do
+      (cd "$browser" && node check.mjs "$root/build/demo/at_risk/$page.html" "$root/build/demo/no_result.json")
+    done
+    (cd "$browser" && node check.mjs "$root/build/demo/$last/client.html" "$root/build/demo/no_result.json")
+  done
   (cd "$browser" && node check.mjs "$root"/build/demo/{refused/refusal.html,no_result.json})
 else
   without_registry "reports in a browser"

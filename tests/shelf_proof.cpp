@@ -53,7 +53,7 @@ int prove(unsigned count, unsigned seeds, bool print_pairs) {
   for (unsigned seed = 1; seed <= seeds; ++seed) {
     FittingSettings settings;
     settings.assessment.wearer = seed % 3 == 0 ? Wearer::at_risk : Wearer::standard;
-    settings.assessment.sock_mm = settings.registration.sock_mm = seed % 2 == 0 ? 1.0 : 0.0;
+    settings.registration.sock_mm = seed % 2 == 0 ? 1.0 : 0.0;
     MeshFile scan;
     scan.mesh = made_client(seed, 4.0);
     const ReadyFoot foot = ready_foot(scan, settings);
@@ -67,7 +67,8 @@ int prove(unsigned count, unsigned seeds, bool print_pairs) {
       lasts[i] = ready_last(std::move(file), settings);
       rows[i].file = items[i].name;
       rows[i].fate = lasts[i].last.side == foot.foot.side ? Fate::left_out : Fate::other_side;
-      rows[i].sieve = foretold(foot.foot, foot.measures, lasts[i].measures, rules, settings.assessment);
+      rows[i].sieve = foretold(foot.foot, foot.measures, lasts[i].measures, rules, settings.assessment,
+                               settings.registration.sock_mm);
     });
     std::vector<ShelfRow> all = rows, sieved = rows;
     const auto place = [](const ShelfRow& row, const std::vector<ShelfRow>& in) {

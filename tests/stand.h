@@ -28,8 +28,7 @@ struct Stand {
 inline Stand stood(Foot foot, FootMeasures foot_measures, SkinMap skin, Last last, LastMeasures last_measures,
                    Registration registration, const RegistrationSettings& settings = {}) {
   SignedDistance surface(last.mesh);
-  ClearanceField clearance =
-      clearance_between(foot, registration, foot_measures.length_mm, surface, settings, last.top);
+  ClearanceField clearance = clearance_between(foot, registration, surface, settings, last.top);
   ToeRoom room = toe_room(foot, skin, clearance, last);
   return {std::move(foot),          std::move(last), std::move(foot_measures),
           std::move(last_measures), std::move(skin), std::move(registration),

@@ -36,8 +36,8 @@ struct Settings {
 
 struct ZoneError {
   Zone zone;
-  double truth_mm, error_mm, doubt_mm;
-  bool inside() const { return std::abs(error_mm) <= 1.96 * doubt_mm; }
+  double truth_mm, error_mm, sigma_mm;
+  bool inside() const { return std::abs(error_mm) <= 1.96 * sigma_mm; }
 };
 
 struct Result {
@@ -45,7 +45,7 @@ struct Result {
   Displacement off, limit;                       ///< limit: of the middle of all ranges
   std::vector<double> rear_spread, fore_spread;  ///< of further draws
   double behind_heel_mm = 0.0, true_behind_heel_mm = 0.0;
-  double position_doubt_mm = 0.0;
+  double position_sigma_mm = 0.0;
   std::vector<ZoneError> zones;
   double settle_s = 0.0, fit_s = 0.0;
 };
@@ -63,18 +63,16 @@ double behind_heel_mm(const LastWall& wall, const Vec3& heel) {
 
 /// Stands the foot in the last and holds it against the truth; answers where the made foot's skin came to lie.
 std::vector<Vec3> stand(const TakenPair& pair, const StandingCase& standing, const SkinMap& true_skin, Result& result) {
-  const FootMeasures foot_measures = measure_foot(pair.foot);
   const SkinMap skin = map_skin(pair.foot);
   const SignedDistance surface(pair.last.mesh);
   RegistrationSettings scanner;
   scanner.scan_error_mm = pair.scan_error_mm;
-  const Registration pose = register_foot_in_last(pair.foot, foot_measures, skin, pair.last, surface, scanner);
-  const double length_mm = foot_measures.length_mm;
-  const ClearanceField field = clearance_between(pair.foot, pose, length_mm, surface, scanner, pair.last.top);
+  const Registration pose = register_foot_in_last(pair.foot, skin, pair.last, surface, scanner);
+  const ClearanceField field = clearance_between(pair.foot, pose, surface, scanner, pair.last.top);
   result.no_verdict = english(pose.doubt_reason);
-  result.position_doubt_mm = pose.position_doubt_mm;
+  result.position_sigma_mm = pose.position_sigma_mm;
 
-  const PosedFoot posed(pair.foot.landmarks, length_mm, pose);
+  const PosedFoot posed(pair.foot.landmarks, pose);
   const auto found_of = [&](const Vec3& p) { return pair.made_from_last(posed(pair.foot_from_made(p))); };
   std::vector<Vec3> found;
   for (const Vec3& p : standing.foot.mesh.vertices) found.push_back(found_of(p));
@@ -84,7 +82,7 @@ std::vector<Vec3> stand(const TakenPair& pair, const StandingCase& standing, con
   const std::map<Zone, TrueRoom> rooms = true_rooms(standing, true_skin, truth);
   for (const ZoneClearance& z : by_zone(field, skin))
     if (const auto t = rooms.find(z.zone); t != rooms.end())
-      result.zones.push_back({z.zone, t->second.p05_mm, z.p05_mm - t->second.p05_mm, z.doubt_mm});
+      result.zones.push_back({z.zone, t->second.p05_mm, z.p05_mm - t->second.p05_mm, z.sigma_mm});
   return found;
 }
 
@@ -139,14 +137,14 @@ void print_each(unsigned seed, const Result& r) {
   for (const ZoneError& z : r.zones)
     if (!z.inside())
       outside += fmt::format("; {} {:.1f} +- {:.1f} for {:.1f}", zone_name(z.zone), z.truth_mm + z.error_mm,
-                             1.96 * z.doubt_mm, z.truth_mm);
+                             1.96 * z.sigma_mm, z.truth_mm);
   fmt::print(
       stderr,
       "{} {}, {}, {}: rear {:.2f} fore {:.2f} (limit {:.2f} {:.2f}), off {:+.1f} {:+.1f} {:+.1f}, heel air {:.1f} "
       "(true {:.1f}), doubt {:.2f}, {:.1f} + {:.1f} s {}{}\n",
       seed, r.kind_of_foot, r.kind_of_last, r.kind_of_scan, r.off.rear_rms_mm, r.off.fore_rms_mm, r.limit.rear_rms_mm,
       r.limit.fore_rms_mm, r.off.rear_mean_mm.x(), r.off.rear_mean_mm.y(), r.off.rear_mean_mm.z(), r.behind_heel_mm,
-      r.true_behind_heel_mm, r.position_doubt_mm, r.settle_s, r.fit_s, r.no_verdict, outside);
+      r.true_behind_heel_mm, r.position_sigma_mm, r.settle_s, r.fit_s, r.no_verdict, outside);
 }
 
 using Results = std::vector<const Result*>;
@@ -217,7 +215,7 @@ void print_table(const std::string& title, const Results& results) {
   print_row("air behind the heel", results, [](const Result& r, auto& v) { v.push_back(r.behind_heel_mm); });
   print_row("air behind the heel, truth", results,
             [](const Result& r, auto& v) { v.push_back(r.true_behind_heel_mm); });
-  print_row("stated doubt of the place", results, [](const Result& r, auto& v) { v.push_back(r.position_doubt_mm); });
+  print_row("stated doubt of the place", results, [](const Result& r, auto& v) { v.push_back(r.position_sigma_mm); });
   const auto mean = [&](int axis) {
     const std::vector<double> v =
         gathered(results, [&](const Result& r, auto& to) { to.push_back(r.off.rear_mean_mm[axis]); });

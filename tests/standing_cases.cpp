@@ -149,10 +149,12 @@ PairToStand from_numbers(unsigned seed, FootSource source, double more_girth_mm)
   return result;
 }
 
-/// A foot of ANSUR II's mean proportions (A1), for which the base last is made.
-FootMeasures sample_foot(Dice& dice) {
+/// A foot of ANSUR II's mean proportions (A1), for which the base last is made. A model is graded for grown wearers or
+/// for children, not from one to the other (common practice, no source; the bounds are our own).
+FootMeasures sample_foot(double wearers_length_mm, Dice& dice) {
+  constexpr double kChildrenBelow_mm = 210.0, kChild_ratio = 0.67;
   FootMeasures m;
-  m.length_mm = dice.uniform(245.0, 265.0);
+  m.length_mm = (wearers_length_mm < kChildrenBelow_mm ? kChild_ratio : 1.0) * dice.uniform(245.0, 265.0);
   m.joint_girth.mm = 0.93 * m.length_mm;
   m.waist_girth.mm = 0.92 * m.length_mm;
   m.instep_girth.mm = 0.97 * m.length_mm;
@@ -167,15 +169,15 @@ FootMeasures sample_foot(Dice& dice) {
 /// The size nearest to the foot's length and the fitting nearest to its joint girth; or one off, on purpose.
 PairToStand from_stock(unsigned seed, FootSource source, double more_girth_mm) {
   Dice model(seed / 8 + 5000000u), dice(seed + 6000000u);
-  const FootMeasures sample = sample_foot(model);
-  const TradeNumbers base = made_to_measure(sample, model);
-  Grading grading;
-  grading.fitting_mm = model.uniform(4.0, 7.0);
   PairToStand result;
   FootToStand stands = foot_to_stand(seed, source, dice);
   result.pair.foot = std::move(stands.foot);
   result.kind_of_foot = std::move(stands.kind);
   const FootMeasures foot = measure_foot(prepared(result.pair.foot));
+  const FootMeasures sample = sample_foot(foot.length_mm, model);
+  const TradeNumbers base = made_to_measure(sample, model);
+  Grading grading;
+  grading.fitting_mm = model.uniform(4.0, 7.0);
   // What the base last adds to its own foot it shall add to this one.
   int sizes = static_cast<int>(std::lround((foot.length_mm - sample.length_mm) / grading.size_mm));
   const double short_of_mm = foot.joint_girth.mm - sample.joint_girth.mm - sizes * grading.girth_per_size_mm;
@@ -251,7 +253,7 @@ std::map<Zone, TrueRoom> true_rooms(const StandingCase& standing, const SkinMap&
 
 Displacement displacement(const Foot& foot, const SkinMap& skin, const std::vector<Vec3>& truth_mm,
                           const std::vector<Vec3>& found_mm) {
-  const Hinge hinge = hinge_in_foot(foot.landmarks, foot_length_mm(foot.landmarks));
+  const Hinge hinge = hinge_in_foot(foot.landmarks);
   const Vec3 forward = Vec3::UnitZ().cross(hinge.axis);
   const std::vector<double> areas = vertex_areas_mm2(foot.mesh);
   Displacement result;

@@ -70,7 +70,7 @@ inline void check_finite(const Fitting& fitting) {
   for (const ZoneVerdict& v : fitting.assessment.zones) {
     CHECK(std::isfinite(v.clearance.p05_mm));
     CHECK(std::isfinite(v.clearance.median_mm));
-    CHECK(std::isfinite(v.clearance.doubt_mm));
+    CHECK(std::isfinite(v.clearance.sigma_mm));
     CHECK(std::isfinite(v.chance_of_pinch));
   }
   const std::string json = result_json(fitting);

@@ -20,7 +20,7 @@ constexpr double kHang_s = 100.0;
 /// A damaged scan may move a zone's room by what the fitting itself says it does not know: two standard deviations of
 /// either, which are independent of each other.
 double tolerance_mm(const ZoneVerdict& clean, const ZoneVerdict& damaged) {
-  return 2.0 * std::hypot(clean.clearance.doubt_mm, damaged.clearance.doubt_mm);
+  return 2.0 * std::hypot(clean.clearance.sigma_mm, damaged.clearance.sigma_mm);
 }
 
 void check_like_clean(const Fitting& damaged, double noise_mm) {
@@ -35,8 +35,8 @@ void check_like_clean(const Fitting& damaged, double noise_mm) {
     const ZoneVerdict* other = zone_of(damaged, zone.clearance.zone);
     if (other == nullptr) continue;  // not scanned; the verdict above says what that may not hide
     CAPTURE(zone_name(zone.clearance.zone));
-    CAPTURE(other->clearance.doubt_mm);
-    CHECK(other->clearance.doubt_mm < 5.0);  // else the tolerance below would allow anything
+    CAPTURE(other->clearance.sigma_mm);
+    CHECK(other->clearance.sigma_mm < 5.0);  // else the tolerance below would allow anything
     // The middle of a patch as small as a toe's end moves with its border: there what is judged, the tight side.
     const auto room_mm = [](const ZoneClearance& c) { return is_toe_end(c.zone) ? c.p05_mm : c.median_mm; };
     CHECK(std::abs(room_mm(other->clearance) - room_mm(zone.clearance)) <= tolerance_mm(zone, *other));

@@ -9,11 +9,11 @@ namespace lastroom::test {
 namespace {
 
 /// By the program's own distance, but judged where the tests' wall says that the shoe can press.
-ClearanceField true_field(const StandingCase& standing, double length_mm) {
+ClearanceField true_field(const StandingCase& standing) {
   RegistrationSettings exact;
   exact.scan_error_mm = 0.0;
-  ClearanceField field = clearance_between(standing.foot, standing.settled.pose, length_mm,
-                                           SignedDistance(standing.pair.last.mesh), exact);
+  ClearanceField field =
+      clearance_between(standing.foot, standing.settled.pose, SignedDistance(standing.pair.last.mesh), exact);
   for (std::size_t i = 0; i < field.skin_mm.size(); ++i)
     field.on_rim[i] = standing.wall.is_off(field.skin_mm[i]) ? 1 : 0;
   return field;
@@ -36,8 +36,7 @@ const Limits& limits_of(RuleId rule) {
 }
 
 TrueState true_state(const StandingCase& standing, const SkinMap& skin) {
-  const double length_mm = foot_length_mm(standing.foot.landmarks);
-  const ClearanceField field = true_field(standing, length_mm);
+  const ClearanceField field = true_field(standing);
   TrueState state;
   state.zones = true_rooms(standing, skin, posed_skin(standing.foot, standing.settled.pose));
   state.patches = worst_patches(field, skin);

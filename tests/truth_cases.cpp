@@ -178,7 +178,7 @@ TruthCase truth_case(unsigned seed, FootSource source) {
   result.last = make_last(result.foot, result.last_shape);
   const Foot foot = prepared(result.foot);
   result.truth.last_from_foot = result.last.last_from_foot;
-  result.truth.hinge = hinge_in_foot(foot.landmarks, foot_length_mm(foot.landmarks));
+  result.truth.hinge = hinge_in_foot(foot.landmarks);
   result.truth.hinge.point_mm = result.last.last_from_foot * result.truth.hinge.point_mm;
   result.truth.hinge.axis = result.last.last_from_foot.linear() * result.truth.hinge.axis;
   result.truth.hinge.angle_deg = result.last.hinge_deg;

@@ -31,11 +31,11 @@ struct Judgement {  // of one pair
   std::vector<std::string> said;  ///< rules that said watch or worse, with what they said
   bool named = false;             ///< a zone among the bad ones was watched or worse
   struct Zone05 {
-    double truth_mm, found_mm, doubt_mm, limit_mm, chance;
+    double truth_mm, found_mm, sigma_mm, limit_mm, chance;
   };
   std::vector<Zone05> zones;
   struct Measure {
-    double truth_mm, found_mm, doubt_mm;
+    double truth_mm, found_mm, sigma_mm;
   };
   std::vector<Measure> toe_room, headroom;
   std::string refused;
@@ -59,15 +59,15 @@ void note_said(const TrueState& truth, const Said& said, Judgement& result) {
     if (z.verdict >= Verdict::watch && std::ranges::count(result.bad_zones, zone) > 0) result.named = true;
     if (const auto t = truth.zones.find(zone); t != truth.zones.end())
       result.zones.push_back(
-          {t->second.p05_mm, z.clearance.p05_mm, z.clearance.doubt_mm, z.limit_mm, z.chance_of_pinch});
+          {t->second.p05_mm, z.clearance.p05_mm, z.clearance.sigma_mm, z.limit_mm, z.chance_of_pinch});
   }
   const ToeRoom& found = said.found.toe_room;
   if (truth.toes.tip_mm && found.tip_mm)
-    result.toe_room.push_back({*truth.toes.tip_mm, *found.tip_mm, found.tip_doubt_mm});
+    result.toe_room.push_back({*truth.toes.tip_mm, *found.tip_mm, found.tip_sigma_mm});
   for (const ToeGroup& group : toe_groups(said.found.foot.landmarks)) {
     const std::size_t k = group.first;
     if (group.first == group.last && truth.toes.headroom_mm[k] && found.headroom_mm[k])
-      result.headroom.push_back({*truth.toes.headroom_mm[k], *found.headroom_mm[k], found.headroom_doubt_mm[k]});
+      result.headroom.push_back({*truth.toes.headroom_mm[k], *found.headroom_mm[k], found.headroom_sigma_mm[k]});
   }
 }
 
@@ -106,8 +106,8 @@ void print_measure(const char* name, const std::vector<Judgement::Measure>& all)
   std::size_t inside = 0;
   for (const Judgement::Measure& m : all) {
     errors.push_back(std::abs(m.found_mm - m.truth_mm));
-    doubts.push_back(m.doubt_mm);
-    inside += errors.back() <= 1.96 * m.doubt_mm;
+    doubts.push_back(m.sigma_mm);
+    inside += errors.back() <= 1.96 * m.sigma_mm;
   }
   const auto quantile = [](std::vector<double>& v, double q) {
     std::sort(v.begin(), v.end());

@@ -22,7 +22,7 @@ struct Finding {
   RuleId rule = RuleId::toe_room;
   Verdict verdict = Verdict::watch;
   std::optional<Zone> zone;
-  std::optional<double> measured_mm, limit_mm, uncertainty_mm;
+  std::optional<double> measured_mm, limit_mm, sigma_mm;
   std::optional<Vec3> at_mm;  ///< last frame, right form
   Message advice;             ///< what to do
   std::string source;         ///< of the limit, as the rules file gives it
@@ -72,7 +72,6 @@ struct Corrections {
 struct AssessmentSettings {
   Wearer wearer = Wearer::unknown;  ///< standard must be said
   Message wearer_reason;            ///< why at risk though that was not said; empty when it was
-  double sock_mm = 0.0;
   std::optional<double> tape_joint_mm;
   ScanLoad scan_load = ScanLoad::full;
 };

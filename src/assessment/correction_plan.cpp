@@ -54,7 +54,7 @@ std::vector<CorrectionPlan::Members> CorrectionPlan::parts_of(Zone zone, const W
 
 void CorrectionPlan::build_up(const ZoneVerdict& zone) {
   const Zone name = zone.clearance.zone;
-  const double least = clear_from_mm(zone.clearance.doubt_mm, limits(rule_of(name)));
+  const double least = clear_from_mm(zone.clearance.sigma_mm, limits(rule_of(name)));
   const std::vector<ZoneClearance> now = zones_now();
   const double lacking = least - find_zone(now, name)->p05_mm;
   if (lacking <= 0.0) return;  // cured by a change before
@@ -63,9 +63,9 @@ void CorrectionPlan::build_up(const ZoneVerdict& zone) {
 }
 
 /// Over one toe or a group: its roof goes up by what is lacking, measured vertically above the skin at `at_mm`.
-void CorrectionPlan::raise_roof(const ToeGroup& toes, const Vec3& at_mm, double headroom_mm, double doubt_mm) {
+void CorrectionPlan::raise_roof(const ToeGroup& toes, const Vec3& at_mm, double headroom_mm, double sigma_mm) {
   constexpr double kLooksUp = 0.8;  // as toe_room: the toe's back
-  const double least = clear_from_mm(doubt_mm, limits(RuleId::headroom));
+  const double least = clear_from_mm(sigma_mm, limits(RuleId::headroom));
   const Vec3 roof = at_mm + Vec3(0.0, 0.0, headroom_mm + evidence_.clearance.sock_mm);
   const double gained = height_at(bumps_of(changes_), roof) - height_at(bumps_of(judged_), roof);
   const double lacking = least - headroom_mm - gained;
@@ -81,8 +81,8 @@ void CorrectionPlan::raise_roof(const ToeGroup& toes, const Vec3& at_mm, double 
 }
 
 /// Over a spot that the maker marked; `room_mm` is what it has on the last as judged.
-void CorrectionPlan::relieve(const Vec3& at_mm, Zone zone, double room_mm, double doubt_mm) {
-  const double least = clear_from_mm(doubt_mm, limits(RuleId::marked_spot));
+void CorrectionPlan::relieve(const Vec3& at_mm, Zone zone, double room_mm, double sigma_mm) {
+  const double least = clear_from_mm(sigma_mm, limits(RuleId::marked_spot));
   const std::vector<double> clearance = clearances_now();
   Members members;
   double gained = 0.0;
@@ -184,7 +184,7 @@ void CorrectionPlan::shrink_to_fit(std::size_t first) {
   const auto fits = [&](double share) {
     with_share(share);
     for (const ZoneClearance& after : zones_now()) {
-      const double least = clear_from_mm(after.doubt_mm, limits(rule_of(after.zone)));
+      const double least = clear_from_mm(after.sigma_mm, limits(rule_of(after.zone)));
       if (after.p05_mm < std::min(least, find_zone(before, after.zone)->p05_mm - kMayGetWorseMm / 2.0)) return false;
     }
     return true;

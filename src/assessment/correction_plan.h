@@ -25,9 +25,9 @@ class CorrectionPlan {
   void look_at(const ClearanceField& field);
   void build_up(const ZoneVerdict& zone);
   /// Over one toe (1 .. 5): its roof goes up by what is lacking, measured vertically above the skin at `at_mm`.
-  void raise_roof(const ToeGroup& toes, const Vec3& at_mm, double headroom_mm, double doubt_mm);
+  void raise_roof(const ToeGroup& toes, const Vec3& at_mm, double headroom_mm, double sigma_mm);
   /// Over a spot that the maker marked; `room_mm` is what it has on the last as judged.
-  void relieve(const Vec3& at_mm, Zone zone, double room_mm, double doubt_mm);
+  void relieve(const Vec3& at_mm, Zone zone, double room_mm, double sigma_mm);
   /// Nowhere near a marked spot or a bony point.
   void take_down(const ZoneVerdict& zone);
   /// Less is taken down everywhere, when a zone has lost what it could not spare.

@@ -89,10 +89,10 @@ void plan_build_ups(const Judgement& judgement, const ToeRoom& toes, const FootL
   for (const Finding& finding : judgement.findings)
     if (finding.rule == RuleId::headroom && finding.verdict == Verdict::pinch)
       if (const std::optional<ToeGroup> group = toes_of_headroom(finding, toes, marks))
-        plan.raise_roof(*group, *finding.at_mm, *finding.measured_mm, *finding.uncertainty_mm);
+        plan.raise_roof(*group, *finding.at_mm, *finding.measured_mm, *finding.sigma_mm);
   for (const Finding& finding : judgement.findings)
     if (finding.rule == RuleId::marked_spot && finding.verdict == Verdict::pinch)
-      plan.relieve(*finding.at_mm, *finding.zone, *finding.measured_mm, *finding.uncertainty_mm);
+      plan.relieve(*finding.at_mm, *finding.zone, *finding.measured_mm, *finding.sigma_mm);
   for (const ZoneVerdict& zone : judgement.zones)
     if (zone.verdict == Verdict::pinch) plan.build_up(zone);
 }

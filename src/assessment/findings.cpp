@@ -13,7 +13,7 @@ namespace {
 
 /// Of a length, width or girth of the foot. Repeat error of scanned dimensions, the largest of six: Lee, Lin, Wang 2014
 /// (0.73 to 1.50 mm); and what a foot without its weight lacks, on both sides.
-double dimension_doubt_mm(ScanLoad load) { return std::hypot(1.5, 2.0 * scan_error_mm(load, 0.0)); }
+double dimension_sigma_mm(ScanLoad load) { return std::hypot(1.5, 2.0 * scan_error_mm(load, 0.0)); }
 constexpr double kFourInFive = 0.84;  // standard deviations that a normal variable stays under in four of five cases
 constexpr double kSideInDoubt = 0.2;  // as default_rules.xml says
 
@@ -35,21 +35,21 @@ Finding finding_by(const Rule& rule, Verdict verdict) {
 }
 
 struct Room {
-  double mm = 0.0, loosest_mm = 0.0, doubt_mm = 0.0;
+  double mm = 0.0, loosest_mm = 0.0, sigma_mm = 0.0;
   std::optional<Vec3> at_mm;
 };
 
 /// The finding about a room, with what to do about too little; none when it is clear.
 std::optional<Weighed> about_room(const Rule& rule, Wearer wearer, const Room& room, const Message& to_do) {
   const Limits& limits = limits_for(rule, wearer);
-  const Judged found = judged(room.mm, room.loosest_mm, room.doubt_mm, limits);
+  const Judged found = judged(room.mm, room.loosest_mm, room.sigma_mm, limits);
   if (found.verdict == Verdict::clear) return std::nullopt;
 
   Weighed result{finding_by(rule, found.verdict)};
   Finding& finding = result.finding;
   finding.advice = to_do;
   finding.measured_mm = room.mm;
-  finding.uncertainty_mm = room.doubt_mm;
+  finding.sigma_mm = room.sigma_mm;
   finding.at_mm = room.at_mm;
   if (found.verdict == Verdict::slack) {
     finding.measured_mm = room.loosest_mm;
@@ -75,7 +75,7 @@ std::optional<Weighed> about_room(const Rule& rule, Wearer wearer, const Room& r
 }
 
 std::optional<Weighed> about_difference(const Rule& rule, Wearer wearer, double difference_mm,
-                                        std::optional<double> doubt_mm = std::nullopt,
+                                        std::optional<double> sigma_mm = std::nullopt,
                                         std::optional<Vec3> at_mm = std::nullopt) {
   const std::optional<double> limit = limits_for(rule, wearer).watch_above_mm;
   if (!limit || std::abs(difference_mm) <= *limit) return std::nullopt;
@@ -83,7 +83,7 @@ std::optional<Weighed> about_difference(const Rule& rule, Wearer wearer, double 
   result.finding.measured_mm = difference_mm;
   result.finding.limit_mm = limit;
   result.finding.provenance = provenance_of(rule, limits_for(rule, wearer), "watch_above");
-  result.finding.uncertainty_mm = doubt_mm;
+  result.finding.sigma_mm = sigma_mm;
   result.finding.at_mm = at_mm;
   return result;
 }
@@ -101,7 +101,7 @@ bool pose_in_doubt(const Evidence& e) { return !e.registration.doubt_reason.empt
 class Collector {
  public:
   Collector(const Rules& rules, const AssessmentSettings& settings)
-      : rules_(rules), settings_(settings), dimension_doubt_mm_(dimension_doubt_mm(settings.scan_load)) {}
+      : rules_(rules), settings_(settings), dimension_sigma_mm_(dimension_sigma_mm(settings.scan_load)) {}
 
   void facts(const Evidence& e) {
     if (pose_in_doubt(e))
@@ -118,7 +118,7 @@ class Collector {
     add(about_difference(rule(RuleId::last_likeness), settings_.wearer, e.last.likeness_mm));
     if (settings_.tape_joint_mm)
       add(about_difference(rule(RuleId::taped_joint_girth), settings_.wearer,
-                           *settings_.tape_joint_mm - e.foot_measures.joint_girth.mm, dimension_doubt_mm_));
+                           *settings_.tape_joint_mm - e.foot_measures.joint_girth.mm, dimension_sigma_mm_));
     if (settings_.scan_load != ScanLoad::full) add(about_fact(rule(RuleId::scan_not_loaded), Verdict::watch));
     if (settings_.wearer == Wearer::at_risk)
       add(about_fact(rule(RuleId::at_risk_wearer), Verdict::watch, settings_.wearer_reason));
@@ -129,7 +129,7 @@ class Collector {
     const ZoneClearance *big = nullptr, *fifth = nullptr;
     for (const ZoneVerdict& zone : zones) {
       const ZoneClearance& c = zone.clearance;
-      add(about_room(rule(rule_of(c.zone)), settings_.wearer, {c.p05_mm, c.median_mm, c.doubt_mm, c.at_mm}));
+      add(about_room(rule(rule_of(c.zone)), settings_.wearer, {c.p05_mm, c.median_mm, c.sigma_mm, c.at_mm}));
       if (c.zone == Zone::big_toe_side) big = &c;
       if (c.zone == Zone::fifth_toe_side) fifth = &c;
     }
@@ -137,7 +137,7 @@ class Collector {
       const double room = big->p05_mm + fifth->p05_mm;
       // What an unloaded foot lacks in breadth it lacks on both sides at once.
       const bool loaded = settings_.scan_load == ScanLoad::full;
-      const double doubt = loaded ? std::hypot(big->doubt_mm, fifth->doubt_mm) : big->doubt_mm + fifth->doubt_mm;
+      const double doubt = loaded ? std::hypot(big->sigma_mm, fifth->sigma_mm) : big->sigma_mm + fifth->sigma_mm;
       add(about_room(rule(RuleId::toe_width_room), settings_.wearer,
                      {room, room, doubt, big->p05_mm < fifth->p05_mm ? big->at_mm : fifth->at_mm}));
     }
@@ -155,16 +155,16 @@ class Collector {
   void toes(const ToeRoom& toes, const std::vector<ToeGroup>& groups) {
     if (toes.tip_mm)
       add(about_room(rule(RuleId::toe_room), settings_.wearer,
-                     {*toes.tip_mm, *toes.tip_mm, toes.tip_doubt_mm, toes.tip_at_mm}));
+                     {*toes.tip_mm, *toes.tip_mm, toes.tip_sigma_mm, toes.tip_at_mm}));
     if (toes.allowance_mm)
       add(about_room(rule(RuleId::allowance), settings_.wearer,
-                     {*toes.allowance_mm, *toes.allowance_mm, toes.allowance_doubt_mm, toes.tip_at_mm}));
+                     {*toes.allowance_mm, *toes.allowance_mm, toes.allowance_sigma_mm, toes.tip_at_mm}));
     for (const ToeGroup& group : groups) {
       const std::size_t k = group.first;
       if (!toes.headroom_mm[k]) continue;
       std::optional<Weighed> found =
           about_room(rule(RuleId::headroom), settings_.wearer,
-                     {*toes.headroom_mm[k], *toes.headroom_mm[k], toes.headroom_doubt_mm[k], toes.headroom_at_mm[k]});
+                     {*toes.headroom_mm[k], *toes.headroom_mm[k], toes.headroom_sigma_mm[k], toes.headroom_at_mm[k]});
       if (!found) continue;
       found->finding.zone = Zone::toe_tops;
       found->finding.advice = {"finding.over_toe", {{"toe", toe_message(group)}, {"advice", found->finding.advice}}};
@@ -179,7 +179,7 @@ class Collector {
       Weighed found = about_fact(rule(RuleId::marked_spot), Verdict::watch);
       found.finding.advice = {"finding.spot_unmeasured"};
       if (const std::optional<ZoneClearance>& room = spots[k].room) {
-        found = about_spot({room->p05_mm, room->p05_mm, room->doubt_mm, at_mm});
+        found = about_spot({room->p05_mm, room->p05_mm, room->sigma_mm, at_mm});
         found.finding.zone = room->zone;
       }
       found.finding.at_mm = at_mm;
@@ -208,7 +208,7 @@ class Collector {
     for (const WorstPatch& patch : patches) {
       if (is_under_the_foot(patch.zone)) continue;
       std::optional<Weighed> found =
-          about_room(rule(RuleId::worst_patch), settings_.wearer, {patch.mm, patch.mm, patch.doubt_mm, patch.at_mm});
+          about_room(rule(RuleId::worst_patch), settings_.wearer, {patch.mm, patch.mm, patch.sigma_mm, patch.at_mm});
       if (found) found->finding.zone = patch.zone;
       add(std::move(found));
     }
@@ -223,7 +223,7 @@ class Collector {
     const auto point = [&](double out_mm, Zone zone, const Vec3& joint) {
       if (is_standard() && has_room(zone)) return;
       std::optional<Weighed> found =
-          about_difference(rule(RuleId::bony_point), settings_.wearer, out_mm, dimension_doubt_mm_, joint);
+          about_difference(rule(RuleId::bony_point), settings_.wearer, out_mm, dimension_sigma_mm_, joint);
       if (found) found->finding.zone = zone;
       add(std::move(found));
     };
@@ -235,14 +235,14 @@ class Collector {
     const FootMeasures& foot = e.foot_measures;
     const LastMeasures& last = e.last_measures;
     const double sock_girth_mm =
-        2.0 * std::numbers::pi * settings_.sock_mm;  // a tape over a sock lies that much longer
+        2.0 * std::numbers::pi * e.clearance.sock_mm;  // a tape over a sock lies that much longer
     const auto girth = [&](RuleId id, const Girth& of_last, const Girth& of_foot, std::optional<double> by_room_mm) {
       if (!(of_last.mm > 0.0 && of_foot.mm > 0.0)) return;
       const double more_mm = of_last.mm - of_foot.mm - sock_girth_mm;
       const std::optional<double> limit_mm = limits_for(rule(id), settings_.wearer).watch_above_mm;
       // One judgement of a girth: what the room along the tape tells too is told of the zones.
       if (is_standard() && by_room_mm && limit_mm && std::abs(more_mm - *by_room_mm) <= *limit_mm) return;
-      add(about_difference(rule(id), settings_.wearer, more_mm, dimension_doubt_mm_));
+      add(about_difference(rule(id), settings_.wearer, more_mm, dimension_sigma_mm_));
     };
     girth(RuleId::joint_girth, last.joint_girth, foot.joint_girth, seen.joint_girth_by_room_mm);
     girth(RuleId::waist_girth, last.waist_girth, foot.waist_girth, seen.waist_girth_by_room_mm);
@@ -254,11 +254,11 @@ class Collector {
     const Vec3 heel_to_joint =
         e.registration.last_from_foot.linear() * (e.foot.landmarks.first_joint - e.foot.landmarks.heel);
     const double ahead_mm = last.heel_to_joint_mm - heel_to_joint.x();
-    const double doubt_mm = std::hypot(dimension_doubt_mm_, e.foot.landmarks.first_joint_sigma_mm);
-    const double surely_mm = std::abs(ahead_mm) - (is_standard() ? kFourInFive * doubt_mm : 0.0);
+    const double sigma_mm = std::hypot(dimension_sigma_mm_, e.foot.landmarks.first_joint_sigma_mm);
+    const double surely_mm = std::abs(ahead_mm) - (is_standard() ? kFourInFive * sigma_mm : 0.0);
     const std::optional<double> limit_mm = limits_for(rule(RuleId::heel_to_joint), settings_.wearer).watch_above_mm;
     if (last.heel_to_joint_mm > 0.0 && limit_mm && surely_mm > *limit_mm)
-      add(about_difference(rule(RuleId::heel_to_joint), settings_.wearer, ahead_mm, doubt_mm, e.last.first_joint));
+      add(about_difference(rule(RuleId::heel_to_joint), settings_.wearer, ahead_mm, sigma_mm, e.last.first_joint));
   }
 
   std::vector<Finding> gravest_first() && {
@@ -280,7 +280,7 @@ class Collector {
     Weighed spot{finding_by(by, Verdict::clear)};
     spot.finding.advice = {"finding.spot_has_room"};
     spot.finding.measured_mm = room.mm;
-    spot.finding.uncertainty_mm = room.doubt_mm;
+    spot.finding.sigma_mm = room.sigma_mm;
     spot.finding.limit_mm = limits_for(by, settings_.wearer).watch_below_mm;
     spot = about_room(by, settings_.wearer, room, to_do).value_or(spot);
     if (room.mm >= 0.0 || spot.finding.verdict == Verdict::pinch) return spot;
@@ -299,7 +299,7 @@ class Collector {
 
   const Rules& rules_;
   const AssessmentSettings& settings_;
-  double dimension_doubt_mm_;
+  double dimension_sigma_mm_;
   std::vector<Weighed> found_;
 };
 

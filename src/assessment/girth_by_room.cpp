@@ -21,7 +21,7 @@ std::vector<double> turning(const std::vector<Vec3>& loop) {
 std::optional<double> girth_by_room_mm(const Girth& of_foot, const Evidence& e) {
   constexpr double kMissing_ratio = 0.2;
   if (of_foot.loop_mm.size() < 3) return std::nullopt;
-  const PosedFoot posed(e.foot.landmarks, e.foot_measures.length_mm, e.registration);
+  const PosedFoot posed(e.foot.landmarks, e.registration);
   std::vector<Vec3> at;
   for (const Vec3& p : of_foot.loop_mm) at.push_back(posed(p));
   const std::vector<double> angles = turning(of_foot.loop_mm);

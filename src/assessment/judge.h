@@ -12,10 +12,10 @@ struct Judged {
 
 /// A room against its limits, with its doubt (one standard deviation) as a normal distribution. `loosest_mm` is what
 /// `slack_above` is held against: a zone's median, or the room itself.
-Judged judged(double room_mm, double loosest_mm, double doubt_mm, const Limits& limits);
+Judged judged(double room_mm, double loosest_mm, double sigma_mm, const Limits& limits);
 
 /// The least room that is judged clear.
-double clear_from_mm(double doubt_mm, const Limits& limits);
+double clear_from_mm(double sigma_mm, const Limits& limits);
 
 std::vector<ZoneVerdict> judged_zones(const std::vector<ZoneClearance>& zones, const Rules& rules, Wearer wearer);
 

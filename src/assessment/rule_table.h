@@ -48,7 +48,7 @@ enum class RuleUnit : std::uint8_t { none, mm, mm_at_250 };  ///< the last: scal
 
 /// How a rule counts when lasts of a shelf are ranked (screening/margin.h).
 enum class Ranking : std::uint8_t {
-  none,       ///< the same for every last of the shelf, or it tells of trust
+  none,       ///< no fit: it tells of trust, or is a wish, as the heel's height
   as_room,    ///< by its mm
   as_length,  ///< by its mm, either way
   as_girth    ///< by the room that it makes all round, 1 / (2 pi) of it
@@ -80,7 +80,7 @@ constexpr std::array kMeasuredRules = {
     RuleTraits{RuleId::heel_girth, "heel_girth", RuleKind::difference, RuleUnit::mm, true, Ranking::as_girth},
     RuleTraits{RuleId::taped_joint_girth, "taped_joint_girth", RuleKind::difference, RuleUnit::mm, true, Ranking::none,
                true},
-    RuleTraits{RuleId::heel_height, "heel_height", RuleKind::difference, RuleUnit::mm, false, Ranking::as_length},
+    RuleTraits{RuleId::heel_height, "heel_height", RuleKind::difference, RuleUnit::mm, false},
     RuleTraits{RuleId::bony_point, "bony_point", RuleKind::difference, RuleUnit::mm_at_250},
     RuleTraits{RuleId::foot_likeness, "foot_likeness", RuleKind::difference, RuleUnit::mm_at_250, false, Ranking::none,
                true},

@@ -21,7 +21,7 @@ SkinSample sampled(const ClearanceField& field, const SkinMap& skin, std::size_t
     sample.skin.toe.push_back(skin.toe[i]);
     sample.field.skin_mm.push_back(field.skin_mm[i]);
     sample.field.clearance_mm.push_back(field.clearance_mm[i]);
-    sample.field.doubt_mm.push_back(field.doubt_mm[i]);
+    sample.field.sigma_mm.push_back(field.sigma_mm[i]);
     sample.field.last_point_mm.push_back(field.last_point_mm[i]);
     sample.field.on_rim.push_back(0);
     sample.field.area_mm2.push_back(field.area_mm2[i]);

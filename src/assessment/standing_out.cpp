@@ -17,12 +17,13 @@ double reach_mm(const Foot& foot, double side, double x_mm) {
 
 }  // namespace
 
-StandingOut standing_out(const Foot& foot, double foot_length_mm) {
-  const double arm = 0.1 * foot_length_mm;  // about the length of the joint itself; our choice
+StandingOut standing_out(const Foot& foot) {
+  const double length_mm = foot_length_mm(foot.landmarks),
+               arm = 0.1 * length_mm;  // about the joint's own length; our choice
   const auto beyond_chord = [&](double side, const Vec3& joint) {
     const double behind = reach_mm(foot, side, joint.x() - arm), before = reach_mm(foot, side, joint.x() + arm);
     const double height = reach_mm(foot, side, joint.x()) - (behind + before) / 2.0;
-    return std::isfinite(height) ? height * 250.0 / foot_length_mm : 0.0;
+    return std::isfinite(height) ? height * 250.0 / length_mm : 0.0;
   };
   return {beyond_chord(1.0, foot.landmarks.first_joint), beyond_chord(-1.0, foot.landmarks.fifth_joint)};
 }

@@ -9,6 +9,6 @@ struct StandingOut {
 };
 /// How bony the joints are: the joint's outline against the chord between a tenth of the foot's length behind and
 /// before it.
-StandingOut standing_out(const Foot& foot, double foot_length_mm);
+StandingOut standing_out(const Foot& foot);
 
 }  // namespace lastroom

@@ -183,7 +183,7 @@ std::optional<Zone> first_beyond(const std::vector<ZoneVerdict>& zones, const st
                         *new_sample = find_zone(after, is.zone);
     if (!old_sample || !new_sample) continue;
     const double change = new_sample->p05_mm - old_sample->p05_mm;
-    const double least = clear_from_mm(is.doubt_mm, limits_for(rule_by(rules, rule_of(is.zone)), wearer));
+    const double least = clear_from_mm(is.sigma_mm, limits_for(rule_by(rules, rule_of(is.zone)), wearer));
     const double allowed = is.p05_mm < least ? is.p05_mm - kUnchangedMm : least;
     const double beyond = allowed - (is.p05_mm + change);
     if (beyond > worst_mm) {

@@ -18,23 +18,22 @@ struct ClearanceField {
   std::vector<Vec3> skin_mm;      ///< the posed skin
   std::vector<Vec3> skin_normal;  ///< outward, posed
   std::vector<double> clearance_mm;
-  std::vector<double> doubt_mm;      ///< one standard deviation: scan error and the pose's covariance along the normal
+  std::vector<double> sigma_mm;      ///< one standard deviation: scan error and the pose's covariance along the normal
   std::vector<Vec3> last_point_mm;   ///< nearest point of the last
   std::vector<std::uint8_t> on_rim;  ///< nearest is a rim or the cut of the last, or above its top: no judgement
   std::vector<double> area_mm2;
   double sock_mm = 0.0;        ///< taken off
-  double scan_error_mm = 0.0;  ///< one standard deviation of the skin's place, part of `doubt_mm`
+  double scan_error_mm = 0.0;  ///< one standard deviation of the skin's place, part of `sigma_mm`
   /// Per toe, big toe first: covariance of its tip as posed (the pose's own and the scan error), last frame.
   std::array<Eigen::Matrix3d, 5> toe_tip_covariance_mm2 = {Eigen::Matrix3d::Zero(), Eigen::Matrix3d::Zero(),
                                                            Eigen::Matrix3d::Zero(), Eigen::Matrix3d::Zero(),
                                                            Eigen::Matrix3d::Zero()};
 };
-ClearanceField clearance_between(const Foot& foot, const Registration& registration, double foot_length_mm,
-                                 const SignedDistance& last_surface, const RegistrationSettings& settings,
-                                 const LastTop& top = {});
+ClearanceField clearance_between(const Foot& foot, const Registration& registration, const SignedDistance& last_surface,
+                                 const RegistrationSettings& settings, const LastTop& top = {});
 
 /// One standard deviation along `direction` (unit) of a place with this derivative by the pose.
-double doubt_along_mm(const Vec3& direction, const Eigen::Matrix<double, 3, 7>& by_pose,
+double sigma_along_mm(const Vec3& direction, const Eigen::Matrix<double, 3, 7>& by_pose,
                       const PoseCovariance& covariance, double scan_error_mm);
 
 /// Whether a skin vertex counts in its zone: not beside or above the rim, nor the border of a sole that was not
@@ -45,7 +44,7 @@ bool is_judged(const ClearanceField& field, const SkinMap& skin, std::size_t ver
 struct ZoneClearance {
   Zone zone = Zone::none;
   double min_mm = 0.0, p05_mm = 0.0, median_mm = 0.0;
-  double doubt_mm = 0.0;  ///< one standard deviation of p05
+  double sigma_mm = 0.0;  ///< one standard deviation of p05
   double area_mm2 = 0.0;
   Vec3 at_mm = Vec3::Zero();  ///< skin point nearest to the 5th percentile's tight spot
 };
@@ -55,7 +54,7 @@ std::vector<ZoneClearance> by_zone(const ClearanceField& field, const SkinMap& s
 /// that a scan's noise does not decide.
 struct WorstPatch {
   Zone zone = Zone::none;
-  double mm = 0.0, doubt_mm = 0.0;  ///< one standard deviation
+  double mm = 0.0, sigma_mm = 0.0;  ///< one standard deviation
   Vec3 at_mm = Vec3::Zero();        ///< its middle, on the skin
 };
 /// One a zone; none of a zone that has less judged skin in one place than half of that.
@@ -63,7 +62,7 @@ std::vector<WorstPatch> worst_patches(const ClearanceField& field, const SkinMap
 /// Zones of which too little is judged to speak for them (of either side, where they have two): less than half of the
 /// smallest that such a zone was on a whole foot, or of its own skin. Not those under a foot whose sole was not
 /// scanned: that is said of all at once.
-std::vector<Zone> zones_not_measured(const ClearanceField& field, const SkinMap& skin, double foot_length_mm);
+std::vector<Zone> zones_not_measured(const FootLandmarks& landmarks, const ClearanceField& field, const SkinMap& skin);
 double area_below_mm2(const ClearanceField& field, const SkinMap& skin, Zone zone, double limit_mm);
 
 /// Behind a toe's tip, what goes ahead when a foot slides: the nail's part. Our choice.
@@ -74,14 +73,14 @@ struct ToeRoom {
   /// What a stick and the recede tell: how far the toes can go forward along x, pads on the bottom, before one is
   /// higher than the last is inside, in its profile. What narrows before a toe is told of its side and its tip.
   std::optional<double> tip_mm;
-  double tip_doubt_mm = 0.0;                         ///< one standard deviation, as all doubts here
+  double tip_sigma_mm = 0.0;                         ///< one standard deviation, as all doubts here
   Vec3 tip_at_mm = Vec3::Zero();                     ///< the longest toe's tip
   Vec3 usable_end_mm = Vec3::Zero();                 ///< where the toe that is stopped first would end
   std::array<std::optional<double>, 5> headroom_mm;  ///< least vertical room over each toe, or its group
-  std::array<double, 5> headroom_doubt_mm = {};
+  std::array<double, 5> headroom_sigma_mm = {};
   std::array<Vec3, 5> headroom_at_mm = {Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero()};
   std::optional<double> allowance_mm;  ///< last's foremost point less the longest toe tip, along x
-  double allowance_doubt_mm = 0.0;
+  double allowance_sigma_mm = 0.0;
   /// Of each toe, big toe first: as `tip_mm`, but under the roof and to the wall that lie straight before it.
   std::array<std::optional<double>, 5> ahead_mm = {};
 };

@@ -34,7 +34,7 @@ void add_clearances(const Foot& foot, const PosedFoot& posed, std::size_t first_
       const SurfacePoint& there = nearest[k];
       const std::size_t i = first_vertex + k;
       field.clearance_mm[i] = -there.distance_mm - field.sock_mm;
-      field.doubt_mm[i] = doubt_along_mm(there.normal, posed.jacobian(foot.mesh.vertices[i]), registration.covariance,
+      field.sigma_mm[i] = sigma_along_mm(there.normal, posed.jacobian(foot.mesh.vertices[i]), registration.covariance,
                                          field.scan_error_mm);
       field.last_point_mm[i] = there.point_mm;
       field.on_rim[i] = there.on_rim || past_the_top(top, field.skin_mm[i], there.triangle);
@@ -44,17 +44,16 @@ void add_clearances(const Foot& foot, const PosedFoot& posed, std::size_t first_
 
 }  // namespace
 
-double doubt_along_mm(const Vec3& direction, const Eigen::Matrix<double, 3, 7>& by_pose,
+double sigma_along_mm(const Vec3& direction, const Eigen::Matrix<double, 3, 7>& by_pose,
                       const PoseCovariance& covariance, double scan_error_mm) {
   const Eigen::Matrix<double, 1, 7> along = direction.transpose() * by_pose;
   return std::sqrt(scan_error_mm * scan_error_mm + std::max(0.0, (along * covariance).dot(along)));
 }
 
-ClearanceField clearance_between(const Foot& foot, const Registration& registration, double foot_length_mm,
-                                 const SignedDistance& last_surface, const RegistrationSettings& settings,
-                                 const LastTop& top) {
+ClearanceField clearance_between(const Foot& foot, const Registration& registration, const SignedDistance& last_surface,
+                                 const RegistrationSettings& settings, const LastTop& top) {
   const std::size_t count = foot.mesh.vertices.size();
-  const PosedFoot posed(foot.landmarks, foot_length_mm, registration);
+  const PosedFoot posed(foot.landmarks, registration);
 
   ClearanceField field;
   field.sock_mm = settings.sock_mm;
@@ -62,7 +61,7 @@ ClearanceField clearance_between(const Foot& foot, const Registration& registrat
   field.skin_mm.resize(count);
   field.skin_normal.assign(count, Vec3::Zero());
   field.clearance_mm.resize(count);
-  field.doubt_mm.resize(count);
+  field.sigma_mm.resize(count);
   field.last_point_mm.resize(count);
   field.on_rim.resize(count);
   field.area_mm2.assign(count, 0.0);

@@ -13,7 +13,7 @@ struct Seen {
 
 }  // namespace
 
-std::vector<Zone> zones_not_measured(const ClearanceField& field, const SkinMap& skin, double foot_length_mm) {
+std::vector<Zone> zones_not_measured(const FootLandmarks& landmarks, const ClearanceField& field, const SkinMap& skin) {
   std::array<Seen, kZoneCount> seen;
   for (std::size_t i = 0; i < skin.zone.size(); ++i) {
     if (skin.zone[i] == Zone::none) continue;
@@ -27,7 +27,7 @@ std::vector<Zone> zones_not_measured(const ClearanceField& field, const SkinMap&
   for (std::size_t z = 0; z < kZoneCount; ++z) {
     const ZoneTraits& traits = kZones[z];
     if (skin.sole_missing && traits.under_the_foot) continue;
-    const double enough_mm2 = kEnough * traits.smallest_mm2 * std::pow(foot_length_mm / 250.0, 2);
+    const double enough_mm2 = kEnough * traits.smallest_mm2 * std::pow(foot_length_mm(landmarks) / 250.0, 2);
     const double lesser_side_mm2 = std::min(seen[z].inside_mm2, seen[z].judged_mm2 - seen[z].inside_mm2);
     if (seen[z].judged_mm2 < std::max(enough_mm2, kEnough * seen[z].skin_mm2) ||
         (traits.two_sides && lesser_side_mm2 < enough_mm2 / 2.0))

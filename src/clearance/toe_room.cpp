@@ -237,7 +237,7 @@ std::optional<Least> headroom_over(const ClearanceField& field, const Members& t
 }
 
 /// One standard deviation of the vertical room at a place: under a roof that slopes, also by where the toe stands.
-double doubt_of_headroom_mm(const Vec3& at, const Eigen::Matrix3d& covariance, const VerticalLines& lines) {
+double headroom_sigma_mm(const Vec3& at, const Eigen::Matrix3d& covariance, const VerticalLines& lines) {
   constexpr double kAside = 2.0;  // mm; about the edge of a last's triangle
   const auto slope = [&](double dx, double dy) {
     const std::optional<Span> there = lines.at(at.x() + dx, at.y() + dy), back = lines.at(at.x() - dx, at.y() - dy);
@@ -269,7 +269,7 @@ ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& fi
   if (!longest) return result;
   result.tip_at_mm = ends[*longest]->tip;
   result.allowance_mm = box.high.x() - result.tip_at_mm.x();
-  result.allowance_doubt_mm = std::hypot(std::sqrt(field.toe_tip_covariance_mm2[*longest](0, 0)), kTipSigma_mm);
+  result.allowance_sigma_mm = std::hypot(std::sqrt(field.toe_tip_covariance_mm2[*longest](0, 0)), kTipSigma_mm);
   for (std::size_t k = 0; k < 5; ++k) {
     if (!ends[k]) continue;
     const auto under_the_roof = [&](double x, double y) -> std::optional<double> {
@@ -287,7 +287,7 @@ ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& fi
     result.usable_end_mm = Vec3(ends[k]->tip.x() + *way, result.tip_at_mm.y(), result.tip_at_mm.z());
     const double by_height_mm =
         *way - way_forward_mm(*ends[k], field.sock_mm, kToeHeightSigma_mm, in_profile).value_or(*way);
-    result.tip_doubt_mm = std::hypot(by_height_mm, result.allowance_doubt_mm);
+    result.tip_sigma_mm = std::hypot(by_height_mm, result.allowance_sigma_mm);
   }
   for (const ToeGroup& group : toe_groups(foot.landmarks)) {
     Members members;
@@ -298,7 +298,7 @@ ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& fi
     for (std::size_t k = group.first; k <= group.last; ++k) {
       result.headroom_mm[k] = least->mm;
       result.headroom_at_mm[k] = least->at;
-      result.headroom_doubt_mm[k] = doubt_of_headroom_mm(least->at, field.toe_tip_covariance_mm2[k], lines);
+      result.headroom_sigma_mm[k] = headroom_sigma_mm(least->at, field.toe_tip_covariance_mm2[k], lines);
     }
   }
   return result;

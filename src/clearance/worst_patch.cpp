@@ -61,7 +61,7 @@ std::optional<WorstPatch> worst_patch(const ClearanceField& field, std::vector<s
     neighbours.within_radius(middle, [&](std::uint32_t i) {
       area_mm2 += field.area_mm2[i];
       room += field.area_mm2[i] * field.clearance_mm[i];
-      variance += field.area_mm2[i] * field.doubt_mm[i] * field.doubt_mm[i];
+      variance += field.area_mm2[i] * field.sigma_mm[i] * field.sigma_mm[i];
     });
     if (area_mm2 < kLeast_ratio * kPatch_mm2 || (worst && room / area_mm2 >= worst->mm)) continue;
     worst = {zone, room / area_mm2, std::sqrt(variance / area_mm2), middle};  // its error is common to the whole disc

@@ -50,7 +50,7 @@ Vec3 tight_spot(const ClearanceField& field, const Members& tail, double p05_mm)
 
 /// One standard deviation of where a zone ends. Accuracy table: joints are found to 1.1 mm in the median and toe tips
 /// to 1.4, over 1.54 (Maxwell) an axis.
-double border_doubt_mm(Zone zone) { return is_toe_end(zone) ? 0.9 : 0.7; }
+double border_sigma_mm(Zone zone) { return is_toe_end(zone) ? 0.9 : 0.7; }
 
 ZoneClearance summed_up(const ClearanceField& field, Members members, Zone zone) {
   std::sort(members.begin(), members.end(), [&](std::uint32_t a, std::uint32_t b) {
@@ -66,12 +66,12 @@ ZoneClearance summed_up(const ClearanceField& field, Members members, Zone zone)
   result.p05_mm = field.clearance_mm[tail.back()];
   // The error of a scan and of a pose is common to the whole tight spot: it does not average out over its vertices.
   double variance = 0.0;
-  for (std::uint32_t i : tail) variance += field.doubt_mm[i] * field.doubt_mm[i];
+  for (std::uint32_t i : tail) variance += field.sigma_mm[i] * field.sigma_mm[i];
   // Nor is the zone's border known better than its landmarks are: the tight side of a zone, taken as squares, may lie a
   // strip further in, of so much of its area.
-  const double strip = border_doubt_mm(zone) * std::sqrt(static_cast<double>(traits_of(zone).pieces) / result.area_mm2);
+  const double strip = border_sigma_mm(zone) * std::sqrt(static_cast<double>(traits_of(zone).pieces) / result.area_mm2);
   const double further_in_mm = field.clearance_mm[members[count_covering(field, members, 0.05 + strip) - 1]];
-  result.doubt_mm = std::hypot(std::sqrt(variance / static_cast<double>(tail.size())), further_in_mm - result.p05_mm);
+  result.sigma_mm = std::hypot(std::sqrt(variance / static_cast<double>(tail.size())), further_in_mm - result.p05_mm);
   result.at_mm = tight_spot(field, tail, result.p05_mm);
   return result;
 }

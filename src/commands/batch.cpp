@@ -105,9 +105,8 @@ Json doubt_of(const Fitting& fitting) {
 
 void check_one(const Work& work, const Rules& rules, Json& outcome) {
   OutputFolder folder(work.folder, true);
-  Fitting fitting = fit_foot_in_last(read_mesh(work.scan, work.common.limits), read_mesh(work.last, work.common.limits),
-                                     rules, settings_from(work.common));
-  fitting.timing = not_timed();
+  const Fitting fitting = fit_foot_in_last(read_mesh(work.scan, work.common.limits),
+                                           read_mesh(work.last, work.common.limits), rules, settings_from(work.common));
   write_result(folder, "", fitting, work.common);
   outcome["side"] = side_name(fitting.foot.side);
   outcome["verdict"] = verdict_name(fitting.assessment.verdict);

@@ -1,6 +1,5 @@
 #include <fmt/format.h>
 
-#include <chrono>
 #include <cstdio>
 
 #include "commands/commands.h"
@@ -9,6 +8,7 @@
 #include "commands/letterhead_file.h"
 #include "commands/pdf.h"
 #include "commands/refusal.h"
+#include "commands/stopwatch.h"
 #include "error.h"
 #include "geometry/parallel.h"
 #include "mesh_io/output_folder.h"
@@ -19,10 +19,6 @@
 
 namespace lastroom {
 namespace {
-
-double seconds_since(std::chrono::steady_clock::time_point start) {
-  return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-}
 
 /// The last as corrected, where the user's own file lies, in mm.
 Mesh corrected_in_file_place(const Fitting& fitting) {
@@ -36,6 +32,20 @@ struct Pages {
   std::string report, client;
 };
 
+}  // namespace
+
+void write_for_the_bench(const Fitting& fitting, const std::filesystem::path& toe_template,
+                         const std::filesystem::path& corrected_last, const CommonOptions& common) {
+  if (!toe_template.empty()) write_file(toe_template, template_svg(fitting, common.language), common.overwrite);
+  if (corrected_last.empty()) return;
+  if (fitting.assessment.corrections.changes.empty())
+    fmt::print(stderr, "{}: not written, as no change of the last is proposed\n", corrected_last.filename().string());
+  else
+    write_file(corrected_last, stl_binary(corrected_in_file_place(fitting)), common.overwrite);
+}
+
+namespace {
+
 void write_further_files(const CheckOptions& options, const Fitting& fitting, const ReportSettings& settings,
                          const Pages& pages) {
   const CommonOptions& common = options.common;
@@ -44,15 +54,7 @@ void write_further_files(const CheckOptions& options, const Fitting& fitting, co
                options.mail_whole ? mail_draft(fitting, settings, Attached::whole_report, pages.report)
                                   : mail_draft(fitting, settings, Attached::client_page, pages.client),
                common.overwrite);
-  if (!options.toe_template.empty())
-    write_file(options.toe_template, template_svg(fitting, common.language), common.overwrite);
-  if (!options.corrected_last.empty()) {
-    if (fitting.assessment.corrections.changes.empty())
-      fmt::print(stderr, "{}: not written, as no change of the last is proposed\n",
-                 options.corrected_last.filename().string());
-    else
-      write_file(options.corrected_last, stl_binary(corrected_in_file_place(fitting)), common.overwrite);
-  }
+  write_for_the_bench(fitting, options.toe_template, options.corrected_last, common);
   if (!options.pdf.empty()) print_pdf(options.output / "report.html", options.pdf, common.overwrite);
   if (!options.client_pdf.empty()) print_pdf(options.output / "client.html", options.client_pdf, common.overwrite);
 }
@@ -67,24 +69,35 @@ std::vector<std::filesystem::path> inputs_of(const CheckOptions& options) {
   return inputs;
 }
 
+std::filesystem::path of_side(std::filesystem::path file, Side side) {
+  const std::string name = fmt::format("{}.{}{}", file.stem().string(), side_name(side), file.extension().string());
+  return file.replace_filename(name);
+}
+
 std::vector<std::filesystem::path> outputs_of(const CheckOptions& options) {
   std::vector<std::filesystem::path> outputs = {
       options.output, options.pdf, options.mail, options.toe_template, options.corrected_last, options.client_pdf};
-  for (const char* name : {"report.html", "client.html", "result.json", "clearance.ply", "refusal.html"})
+  for (const char* name :
+       {"report.html", "client.html", "result.json", "clearance.ply", "refusal.html", "referral.html"})
     outputs.push_back(options.output / name);
+  if (options.left.empty()) return outputs;
+  for (const Side side : {Side::left, Side::right})
+    for (const auto* file : {&options.toe_template, &options.corrected_last})
+      if (!file->empty()) outputs.push_back(of_side(*file, side));
   return outputs;
 }
 
-FittingSettings settings_from(const CommonOptions& options) {
+FittingSettings settings_from(const CommonOptions& options, std::optional<Side> of_two_feet) {
   FittingSettings settings;
-  settings.foot.side = options.side;
+  settings.foot.side = of_two_feet ? of_two_feet : options.side;
   settings.foot.units = options.scan_units;
-  if (!options.landmarks.empty()) settings.foot.landmarks = read_landmarks(options.landmarks);
+  if (!options.landmarks.empty())
+    settings.foot.landmarks =
+        of_two_feet ? read_landmarks(options.landmarks, *of_two_feet) : read_landmarks(options.landmarks);
   settings.last.units = options.last_units;
   settings.registration.sock_mm = options.sock_mm;
   settings.registration.scan_error_mm = scan_error_mm(options.scan_load, options.scan_error_mm.value_or(1.0));
   settings.assessment.scan_load = options.scan_load;
-  settings.assessment.sock_mm = options.sock_mm;
   settings.assessment.wearer = options.wearer;
   settings.assessment.tape_joint_mm = options.tape_joint_mm;
   settings.assessment = in_force(settings.assessment, settings.foot.landmarks.never_press);
@@ -97,42 +110,40 @@ ReportSettings report_settings(const CommonOptions& options) {
   return settings;
 }
 
+void write_referral(OutputFolder& folder, const std::string& name, const Fitting& fitting,
+                    const ReportSettings& settings) {
+  if (fitting.settings.assessment.wearer != Wearer::standard) folder.write(name, referral_html(fitting, settings));
+}
+
 Fitting check_and_write(const CheckOptions& options) {
   const CommonOptions& common = options.common;
   set_thread_limit(common.threads);
-  const Progress progress = [&](std::string_view stage) {
-    if (!common.quiet) fmt::print(stderr, "{} ...\n", stage);
-  };
-  const auto start = std::chrono::steady_clock::now();
-
+  Stopwatch stopwatch(common.quiet, "");
   keep_apart(inputs_of(options), outputs_of(options));
   OutputFolder folder(options.output, common.overwrite);  // first: no long work for a folder that can't be written
   const FittingSettings settings = settings_from(common);
   const ReportSettings page_settings = report_settings(common);
   const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
-  progress("reading");
+  stopwatch.begin(Stage::read);
   MeshFile scan = read_mesh(options.scan, common.limits);
   MeshFile last = read_mesh(options.last, common.limits);
-  const double read_s = seconds_since(start);
 
   Fitting fitting;
   try {
-    fitting = fit_foot_in_last(std::move(scan), std::move(last), rules, settings, progress);
+    fitting = fit_foot_in_last(std::move(scan), std::move(last), rules, settings,
+                               [&](Stage stage) { stopwatch.begin(stage); });
   } catch (const InputError&) {
     leave_refusal(folder, options.output, refusal_page(options.scan, options.last, settings, common), common.quiet);
     throw;
   }
 
-  progress("writing the report");
-  const auto report_start = std::chrono::steady_clock::now();
+  stopwatch.begin(Stage::write);
   const Pages pages = {report_html(fitting, page_settings), client_html(fitting, page_settings)};
   folder.write("report.html", pages.report);
   folder.write("client.html", pages.client);
+  write_referral(folder, "referral.html", fitting, page_settings);
   folder.write("clearance.ply", clearance_ply(fitting));
-  fitting.timing.read_s = read_s;
-  fitting.timing.report_s = seconds_since(report_start);
-  fitting.timing.total_s = seconds_since(start);
-  folder.write("result.json", result_json(fitting));
+  folder.write("result.json", result_json(fitting, stopwatch.timing()));
   folder.publish();
   write_further_files(options, fitting, page_settings, pages);
   return fitting;
@@ -143,15 +154,11 @@ std::string write_result(OutputFolder& folder, const std::string& inside, const 
   const ReportSettings settings = report_settings(options);
   std::string html = report_html(fitting, settings);
   folder.write(inside + "client.html", client_html(fitting, settings));
+  write_referral(folder, inside + "referral.html", fitting, settings);
   folder.write(inside + "report.html", html);
   folder.write(inside + "clearance.ply", clearance_ply(fitting));
   folder.write(inside + "result.json", result_json(fitting));
   return html;
-}
-
-Timing not_timed() {
-  constexpr double kNone = std::numeric_limits<double>::quiet_NaN();
-  return {kNone, kNone, kNone, kNone, kNone, kNone, kNone};
 }
 
 std::string summary_text(const Fitting& fitting) {
@@ -170,7 +177,7 @@ std::string summary_text(const Fitting& fitting) {
     text += fmt::format("  {}: {}", verdict_name(finding.verdict), rule_name(finding.rule));
     if (finding.zone && rule_of(*finding.zone) != finding.rule) text += fmt::format(" ({})", zone_name(*finding.zone));
     if (finding.measured_mm) text += fmt::format(", {:.1f} mm", *finding.measured_mm);
-    if (finding.uncertainty_mm) text += fmt::format(" +- {:.1f}", *finding.uncertainty_mm);
+    if (finding.sigma_mm) text += fmt::format(" +- {:.1f}", *finding.sigma_mm);
     const bool either_way = traits_of(finding.rule).two_sided;
     if (finding.limit_mm) text += fmt::format(" (limit {:.1f}{})", *finding.limit_mm, either_way ? " either way" : "");
     text += fmt::format(". {}\n", english(finding.advice));

@@ -2,13 +2,13 @@
 
 #include <algorithm>
 #include <array>
-#include <chrono>
 #include <cstdio>
 
 #include "commands/commands.h"
 #include "commands/kept_apart.h"
 #include "commands/pdf.h"
 #include "commands/refusal.h"
+#include "commands/stopwatch.h"
 #include "error.h"
 #include "geometry/parallel.h"
 #include "mesh_io/output_folder.h"
@@ -17,40 +17,33 @@
 namespace lastroom {
 namespace {
 
-using Clock = std::chrono::steady_clock;
-
-double seconds_since(Clock::time_point start) { return std::chrono::duration<double>(Clock::now() - start).count(); }
-
 /// One of the two feet: what it is called in messages and file names, and its files.
 struct OneFoot {
   Side side;
   const std::vector<std::filesystem::path>& scan_and_last;
 };
 
-Fitting fitted(const OneFoot& foot, const CheckOptions& options, const Rules& rules, OutputFolder& folder) {
-  const auto start = Clock::now();
-  const std::string_view name = side_name(foot.side);
-  const auto progress = [&](std::string_view stage) {
-    if (!options.common.quiet) fmt::print(stderr, "{} foot: {} ...\n", name, stage);
-  };
-  FittingSettings settings = settings_from(options.common);
-  settings.foot.side = foot.side;
-  progress("reading");
+struct Fitted {
+  Fitting fitting;
+  Timing timing;
+};
+
+Fitted fitted(const OneFoot& foot, const CheckOptions& options, const Rules& rules, OutputFolder& folder) {
+  Stopwatch stopwatch(options.common.quiet, fmt::format("{} foot: ", side_name(foot.side)));
+  const FittingSettings settings = settings_from(options.common, foot.side);
+  stopwatch.begin(Stage::read);
   MeshFile scan = read_mesh(foot.scan_and_last[0], options.common.limits);
   MeshFile last = read_mesh(foot.scan_and_last[1], options.common.limits);
-  const double read_s = seconds_since(start);
-  Fitting fitting;
   try {
-    fitting = fit_foot_in_last(std::move(scan), std::move(last), rules, settings, progress);
+    Fitting fitting = fit_foot_in_last(std::move(scan), std::move(last), rules, settings,
+                                       [&](Stage stage) { stopwatch.begin(stage); });
+    return {std::move(fitting), stopwatch.timing()};
   } catch (const InputError&) {
     const auto& files = foot.scan_and_last;
     leave_refusal(folder, options.output, refusal_page(files[0], files[1], settings, options.common),
                   options.common.quiet);
     throw;
   }
-  fitting.timing.read_s = read_s;
-  fitting.timing.total_s = seconds_since(start);
-  return fitting;
 }
 
 }  // namespace
@@ -61,22 +54,39 @@ int run_check_pair(const CheckOptions& options) {
   keep_apart(inputs_of(options), outputs_of(options));
   OutputFolder folder(options.output, common.overwrite);  // first: no long work for a folder that can't be written
   const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
-  const std::array<Fitting, 2> feet = {fitted({Side::left, options.left}, options, rules, folder),
-                                       fitted({Side::right, options.right}, options, rules, folder)};
+  const std::array<Fitted, 2> feet = {fitted({Side::left, options.left}, options, rules, folder),
+                                      fitted({Side::right, options.right}, options, rules, folder)};
   if (!common.quiet) fmt::print(stderr, "writing the report ...\n");
-  folder.write("report.html", pair_report_html(feet[0], feet[1], report_settings(common)));
-  for (const Fitting& fitting : feet) {
+  const Fitting &left = feet[0].fitting, &right = feet[1].fitting;
+  const ReportSettings pages = report_settings(common);
+  const std::string report = pair_report_html(left, right, pages), client = pair_client_html(left, right, pages);
+  folder.write("report.html", report);
+  folder.write("client.html", client);
+  for (const auto& [fitting, timing] : feet) {
     const std::string_view name = side_name(fitting.foot.side);
-    folder.write(fmt::format("result.{}.json", name), result_json(fitting));
+    folder.write(fmt::format("result.{}.json", name), result_json(fitting, timing));
     folder.write(fmt::format("clearance.{}.ply", name), clearance_ply(fitting));
+    write_referral(folder, fmt::format("referral.{}.html", name), fitting, pages);
   }
   folder.publish();
+  const Attached attached = options.mail_whole ? Attached::whole_report : Attached::client_page;
+  if (!options.mail.empty())
+    write_file(options.mail, pair_mail_draft(left, right, pages, attached, options.mail_whole ? report : client),
+               common.overwrite);
+  for (const Fitting* fitting : {&left, &right}) {
+    const auto own = [&](const std::filesystem::path& file) {
+      return file.empty() ? file : of_side(file, fitting->foot.side);
+    };
+    write_for_the_bench(*fitting, own(options.toe_template), own(options.corrected_last), common);
+  }
   if (!options.pdf.empty()) print_pdf(options.output / "report.html", options.pdf, common.overwrite);
+  if (!options.client_pdf.empty()) print_pdf(options.output / "client.html", options.client_pdf, common.overwrite);
 
-  for (const Fitting& fitting : feet) fmt::print("{} foot: {}", side_name(fitting.foot.side), summary_text(fitting));
+  for (const auto& [fitting, timing] : feet)
+    fmt::print("{} foot: {}", side_name(fitting.foot.side), summary_text(fitting));
   fmt::print("report: {}\n", (options.output / "report.html").string());
   bool judged = true;
-  for (const Fitting& fitting : feet) {
+  for (const auto& [fitting, timing] : feet) {
     if (fitting.assessment.verdict != Verdict::none) continue;
     const std::vector<Finding>& findings = fitting.assessment.findings;
     fmt::print(stderr, "lastroom: no verdict for the {} foot. {}\n", side_name(fitting.foot.side),
@@ -84,7 +94,7 @@ int run_check_pair(const CheckOptions& options) {
     judged = false;
   }
   if (!judged) return 4;
-  const Verdict worst = std::max(feet[0].assessment.verdict, feet[1].assessment.verdict);
+  const Verdict worst = std::max(feet[0].fitting.assessment.verdict, feet[1].fitting.assessment.verdict);
   return options.fail_on && worst >= *options.fail_on ? 1 : 0;
 }
 

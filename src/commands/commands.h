@@ -23,7 +23,14 @@ std::vector<std::filesystem::path> inputs_of(const CheckOptions& options);
 std::vector<std::filesystem::path> outputs_of(const CheckOptions& options);
 
 /// The options as the stages want them; reads the landmarks file.
-FittingSettings settings_from(const CommonOptions& options);
+/// Of two feet each has its side, and its own landmarks in the file.
+FittingSettings settings_from(const CommonOptions& options, std::optional<Side> of_two_feet = {});
+
+/// Where a file of one of two feet goes: "toes.svg" -> "toes.left.svg".
+std::filesystem::path of_side(std::filesystem::path file, Side side);
+/// Template and corrected last; names may be empty.
+void write_for_the_bench(const Fitting& fitting, const std::filesystem::path& toe_template,
+                         const std::filesystem::path& corrected_last, const CommonOptions& common);
 
 /// How pages are written; reads the letterhead.
 ReportSettings report_settings(const CommonOptions& options);
@@ -43,12 +50,13 @@ ScreenResult screen_and_write(const ScreenOptions& options);
 std::string run_name(const CommonOptions& options, const std::string& scan_sha256, const Rules& rules);
 
 /// Writes report.html, client.html, clearance.ply and result.json into `inside` of the folder ("" or "best/01-...");
-/// gives the page.
+/// gives the page. No time is told: the same bytes every time.
 std::string write_result(OutputFolder& folder, const std::string& inside, const Fitting& fitting,
                          const CommonOptions& options);
 
-/// For results that must have the same bytes every time: no time was taken (null in result.json).
-Timing not_timed();
+/// The sheet for the professional, of a wearer who is or may be at risk.
+void write_referral(OutputFolder& folder, const std::string& name, const Fitting& fitting,
+                    const ReportSettings& settings);
 
 /// The verdict and its three gravest reasons, for stdout.
 std::string summary_text(const Fitting& fitting);

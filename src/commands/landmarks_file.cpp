@@ -61,21 +61,21 @@ std::vector<MarkedSpot> marked_spots(const nlohmann::json& list, const std::stri
   return spots;
 }
 
-}  // namespace
-
-HandLandmarks read_landmarks(const std::filesystem::path& file) {
+FileBytes landmarks_bytes(const std::filesystem::path& file) {
   constexpr std::uint64_t kLargest = 100'000;  // eight points take some 500 bytes
   std::error_code error;
   const std::uintmax_t size = std::filesystem::file_size(file, error);
   if (!error && size > kLargest)
     throw InputError(
         fmt::format("{}: a landmarks file has at most {} bytes; check the name", shown_name(file), kLargest));
-  const FileBytes bytes = read_bytes(file, kLargest);
-  return parse_landmarks({bytes.data.get(), bytes.size}, shown_name(file));
+  return read_bytes(file, kLargest);
 }
 
-HandLandmarks parse_landmarks(std::string_view json, const std::string& name) {
-  const nlohmann::json points = nlohmann::json::parse(json, nullptr, false);
+nlohmann::json json_of(const FileBytes& bytes) {
+  return nlohmann::json::parse(bytes.data.get(), bytes.data.get() + bytes.size, nullptr, false);
+}
+
+HandLandmarks landmarks_in(const nlohmann::json& points, const std::string& name) {
   if (!points.is_object())
     throw InputError(fmt::format("{}: not a JSON object; write {{\"first_joint\": [x, y, z], ...}}", name));
 
@@ -103,6 +103,29 @@ HandLandmarks parse_landmarks(std::string_view json, const std::string& name) {
     *place->second = *point;
   }
   return found;
+}
+
+}  // namespace
+
+HandLandmarks read_landmarks(const std::filesystem::path& file) {
+  return landmarks_in(json_of(landmarks_bytes(file)), shown_name(file));
+}
+
+HandLandmarks read_landmarks(const std::filesystem::path& file, Side side) {
+  const std::string name = shown_name(file);
+  const nlohmann::json feet = json_of(landmarks_bytes(file));
+  for (const auto& [key, value] : feet.items())
+    if (!feet.is_object() || (key != "left" && key != "right"))
+      throw InputError(
+          fmt::format("{}: of two feet, the points of each stand under its side: write {{\"left\": "
+                      "{{\"first_joint\": [x, y, z], ...}}, \"right\": {{...}}}}",
+                      name));
+  const auto found = feet.find(side_name(side));
+  return found == feet.end() ? HandLandmarks{} : landmarks_in(*found, fmt::format("{}, {}", name, side_name(side)));
+}
+
+HandLandmarks parse_landmarks(std::string_view json, const std::string& name) {
+  return landmarks_in(nlohmann::json::parse(json, nullptr, false), name);
 }
 
 }  // namespace lastroom

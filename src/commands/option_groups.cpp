@@ -4,6 +4,8 @@
 #include <chrono>
 #include <sstream>
 
+#include "words/words.h"
+
 namespace lastroom {
 namespace {
 
@@ -60,7 +62,7 @@ void add_scan_options(CLI::App& app, CommonOptions& options) {
                  "{\"first_joint\": [x, y, z], \"big_toe_tip\": [x, y, z]}; keys: heel, first_joint,\n"
                  "fifth_joint, big_toe_tip, second_toe_tip, third_toe_tip, fourth_toe_tip, fifth_toe_tip; and\n"
                  "never_press: a list of spots that must not be pressed, each [x, y, z] or\n"
-                 "{\"at\": [x, y, z], \"what\": \"bunion\"}");
+                 "{\"at\": [x, y, z], \"what\": \"bunion\"}. For both feet: {\"left\": {...}, \"right\": {...}}");
 }
 
 void add_limit_options(CLI::App& app, CommonOptions& options) {
@@ -84,8 +86,8 @@ void add_page_options(CLI::App& app, CommonOptions& options) {
   app.add_option("--client", options.client, "a name for the report's head (left out if not given)");
   app.add_option("--date", options.date, "date for the report's head, YYYY-MM-DD (default: today)")
       ->check(CLI::Validator(iso_date_problem, "DATE"));
-  app.add_option("--language", options.language, "language of the report: en (default) or de")
-      ->check(CLI::IsMember(std::vector<std::string>{"en", "de"}));
+  app.add_option("--language", options.language, "language of the report (default en)")
+      ->check(CLI::IsMember(report_languages()));
   app.add_flag("--overwrite", options.overwrite, "replace an output folder that is there already");
 }
 

@@ -107,8 +107,7 @@ std::string pairing_problem(const CheckOptions& options, const CLI::App& app) {
   }
   if (options.left.empty() || options.right.empty()) return "--left and --right belong together: give both";
   if (!options.scan.empty()) return "give either SCAN LAST or --left and --right, not both";
-  const std::string of_one_foot = first_given(
-      app, {"--side", "--landmarks", "--tape-joint", "--eml", "--client-pdf", "--template", "--corrected-last"});
+  const std::string of_one_foot = first_given(app, {"--side", "--tape-joint"});
   return of_one_foot.empty() ? "" : of_one_foot + " is for one foot: check that foot on its own with SCAN LAST";
 }
 
@@ -124,7 +123,10 @@ Command read_command_line(int argc, const char* const* argv) {
   CLI::App* check_app = app.add_subcommand("check", "the main job: one scan in one last, judged, with a report");
   check_app->add_option("SCAN", check.scan, "scan of a bare foot (.stl .ply .obj .off .glb .gltf; mesh or points)");
   check_app->add_option("LAST", check.last, "mesh of the last (same formats)");
-  check_app->add_option("--left", check.left, "both feet in one report, with --right: scan and last of the left foot")
+  check_app
+      ->add_option("--left", check.left,
+                   "both feet in one report, with --right: scan and last of the left foot; files that are\n"
+                   "each foot's own (--template toes.svg) are written as toes.left.svg and toes.right.svg")
       ->type_name("SCAN LAST")
       ->expected(2);
   check_app->add_option("--right", check.right, "scan and last of the right foot")->type_name("SCAN LAST")->expected(2);
@@ -174,6 +176,8 @@ Command read_command_line(int argc, const char* const* argv) {
   screen_app->add_option("--best", screen.best, "how many to find for certain and to report on in full (default 5)")
       ->check(CLI::Range(1, 99));
   screen_app->add_flag("--all", screen.all, "check every last in full, also those whose measures rule them out");
+  screen_app->add_flag("!--no-mirror", screen.mirror,
+                       "leave out lasts of the other side; without it they are mirrored where their fellow is missing");
   add_fitting_options(*screen_app, screen.common);
 
   ShelfOptions shelf;

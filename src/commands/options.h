@@ -50,6 +50,7 @@ struct ScreenOptions {
   std::vector<std::filesystem::path> lasts;
   std::size_t best = 5;  ///< of how many the order is certain, and that get a full report
   bool all = false;      ///< check every last in full
+  bool mirror = true;    ///< a last of the other side, where its fellow is missing
 };
 
 struct ShelfOptions {

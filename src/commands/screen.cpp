@@ -68,16 +68,40 @@ bool take_over(ShelfRow& into, const Json& found) try {
 
 /// What the measures of a last say of it.
 void describe(ShelfRow& row, const KeptLast& last, const ReadyFoot& foot, const Rules& rules,
-              const AssessmentSettings& settings) {
+              const FittingSettings& settings) {
   row.units = unit_name(last.units);
   row.length_mm = last.measures.length_mm;
   row.joint_girth_mm = last.measures.joint_girth.mm;
   row.heel_height_mm = last.measures.heel_height_mm;
-  const bool other = last.side != foot.foot.side;
-  row.fate = other && last.chance_of_wrong_side <= kStraightFrom ? Fate::other_side : Fate::left_out;
-  row.sieve = foretold(foot.foot, foot.measures, last.measures, rules, settings);
-  if (other)
-    row.sieve = {std::numeric_limits<double>::infinity(), {}};  // straight: turned over, its joints change places
+  const bool other = last.side != foot.foot.side, straight = last.chance_of_wrong_side > kStraightFrom;
+  row.fate = other && !straight ? Fate::other_side : Fate::left_out;
+  row.sieve =
+      foretold(foot.foot, foot.measures, last.measures, rules, settings.assessment, settings.registration.sock_mm);
+  if (other && straight)
+    row.sieve = {std::numeric_limits<double>::infinity(), {}};  // turned over, its joints change places
+}
+
+/// Lasts come in pairs: one for the other foot is mirrored, unless its fellow is on the shelf too.
+void mirror_where_alone(std::vector<ShelfRow>& rows) {
+  const auto fellows = [](const ShelfRow& a, const ShelfRow& b) {
+    constexpr double kSame_mm = 1.0;  // what two scans of a pair may differ by (our choice)
+    return std::abs(a.length_mm - b.length_mm) < kSame_mm && std::abs(a.joint_girth_mm - b.joint_girth_mm) < kSame_mm &&
+           std::abs(a.heel_height_mm - b.heel_height_mm) < kSame_mm;
+  };
+  for (ShelfRow& row : rows)
+    row.mirrored = row.fate == Fate::other_side && std::ranges::none_of(rows, [&](const ShelfRow& other) {
+                     return other.fate == Fate::left_out && fellows(row, other);
+                   });
+  for (ShelfRow& row : rows)
+    if (row.mirrored) row.fate = Fate::left_out;
+}
+
+/// In right form a last is its own mirror image.
+ReadyLast as_ranked(const ShelfRow& row, Side side, ReadyLast ready) {
+  if (!row.mirrored) return ready;
+  ready.last.side = side;
+  ready.last.facts.repairs.push_back({"shelf.mirrored"});
+  return ready;
 }
 
 void mark_same_files(std::vector<ShelfRow>& rows) {
@@ -157,7 +181,7 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
   if (!options.shelf.empty() && !shelf.index() && !common.quiet)
     fmt::print(stderr, "{}: may not be written, so the prepared lasts are not kept; give a file as --index\n",
                shown_name(options.shelf));
-  Journal journal(options.output, run_name(common, head.scan_sha256, rules));
+  Journal journal(options.output, run_name(common, head.scan_sha256, rules) + (options.mirror ? "" : " unmirrored"));
   if (journal.size() > 0 && !common.quiet)
     fmt::print(stderr, "going on: {} lasts were checked before\n", journal.size());
 
@@ -174,7 +198,7 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
         try {
           const ShelfFiles::Known known = shelf.know(files[first + i]);
           row.sha256 = known.sha256;
-          describe(row, known.last, foot, rules, settings.assessment);
+          describe(row, known.last, foot, rules, settings);
         } catch (const InputError& error) {
           row.problem = error.message;
         }
@@ -182,6 +206,7 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
       bar.show(first + count, files.size() - first - count);
     }
   }
+  if (options.mirror) mirror_where_alone(rows);
   mark_same_files(rows);
   for (std::size_t i = 0; i < rows.size(); ++i)
     if (rows[i].fate == Fate::left_out) path_of[rows[i].sha256] = files[i];
@@ -190,7 +215,8 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
     const CheckRow check = [&](ShelfRow& row) {
       if (journal.has(row.sha256) && take_over(row, journal.at(row.sha256))) return;
       const auto judge = [&](ReadyLast last) {
-        const Fitting fitting = fit_foot_in_last(foot, std::move(last), rules, settings);
+        const Fitting fitting =
+            fit_foot_in_last(foot, as_ranked(row, foot.foot.side, std::move(last)), rules, settings);
         fill_in(row, fitting);
         journal.add(row.sha256, found_in(row, small_pictures(fitting)));
       };
@@ -213,8 +239,9 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
   for (const std::string& doubt : shelf.doubts()) fmt::print(stderr, "lastroom: {}\n", doubt);
 
   for (std::size_t i = 0; i < std::min(options.best, rows.size()) && rows[i].fate == Fate::judged; ++i) {
-    Fitting fitting = fit_foot_in_last(foot, shelf.ready(path_of.at(rows[i].sha256), rows[i].sha256), rules, settings);
-    fitting.timing = not_timed();
+    const Fitting fitting = fit_foot_in_last(
+        foot, as_ranked(rows[i], foot.foot.side, shelf.ready(path_of.at(rows[i].sha256), rows[i].sha256)), rules,
+        settings);
     if (i == 0) head.remarks = doubts_about_foot(fitting.assessment);
     rows[i].report = folder_name(i + 1, rows[i].file);
     write_result(folder, rows[i].report + "/", fitting, common);
@@ -246,7 +273,7 @@ int run_screen(const ScreenOptions& options) {
     if (row.fate != Fate::judged) continue;
     if (++judged <= options.best)
       fmt::print("{:>3}  {:<8}{:>7.1f} mm  {}\n", judged, verdict_name(row.verdict), row.margin.mm,
-                 row.file + (row.doubt.empty() ? "" : ". " + english(row.doubt)));
+                 row.file + (row.mirrored ? ", mirrored" : "") + (row.doubt.empty() ? "" : ". " + english(row.doubt)));
   }
   for (const Message& remark : result.head.remarks) fmt::print("{}\n", english(remark));
   fmt::print("{} files, {} checked in full. ranking: {}\n", result.rows.size(), judged,

@@ -24,8 +24,8 @@ struct FootMeasures {
   double instep_height_mm = 0.0;
   int longest_toe = 1;                      ///< 1 .. 5
   std::vector<Message> outside_population;  ///< ratios beyond the 1st to 99th percentile of ANSUR II (A1)
-  Girth heel_girth = {};                    ///< round the rear bottom edge of the heel and over the instep
-  double joint_girth_doubt_mm = 0.0;        ///< one standard deviation: of the joints' places, of a missing sole
+  Girth heel_girth = {};              ///< the long heel: round the rear bottom edge of the heel and over the instep
+  double joint_girth_sigma_mm = 0.0;  ///< one standard deviation: of the joints' places, of a missing sole
 };
 FootMeasures measure_foot(const Foot& foot);
 
@@ -39,7 +39,7 @@ struct LastMeasures {
   double heel_to_joint_mm = 0.0, heel_to_fifth_joint_mm = 0.0;  ///< from the rearmost point, along x
   double heel_height_mm = 0.0;                                  ///< heel point over the ground (the tread's)
   double toe_spring_mm = 0.0;                                   ///< the bottom's foremost point over the ground
-  Girth heel_girth = {};  ///< round the rear bottom edge of the heel and over the instep
+  Girth heel_girth = {};  ///< the long heel: round the rear bottom edge of the heel and over the instep
 };
 LastMeasures measure_last(const Last& last);
 

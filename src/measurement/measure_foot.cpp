@@ -23,7 +23,7 @@ Girth taped_over_joints(const Mesh& mesh, const FootLandmarks& marks) {
 /// What the girth changes by when each joint lies one standard deviation off: the root mean square of further forward
 /// and further back, since a foot widens to one side only. Skin that is missing under the foot would have made it
 /// longer: a sole that ends 3 to 7 mm over the floor takes 1 to 4 mm off (made feet).
-double joint_girth_doubt_mm(const Foot& foot, double girth_mm) {
+double joint_girth_sigma_mm(const Foot& foot, double girth_mm) {
   constexpr double kMissingSole_mm = 2.0;
   const FootLandmarks& marks = foot.landmarks;
   double squares = foot.sole_missing ? kMissingSole_mm * kMissingSole_mm : 0.0;
@@ -85,12 +85,12 @@ FootMeasures measure_foot(const Foot& foot) {
   const auto longest = std::max_element(marks.toe_tips.begin(), marks.toe_tips.end(),
                                         [](const Vec3& a, const Vec3& b) { return a.x() < b.x(); });
   m.longest_toe = static_cast<int>(longest - marks.toe_tips.begin()) + 1;
-  m.length_mm = longest->x() - marks.heel.x();
+  m.length_mm = foot_length_mm(marks);
 
   const double instep_mm = marks.heel.x() + kInstepStation * m.length_mm;
   const double joint_mm = (marks.first_joint.x() + marks.fifth_joint.x()) / 2.0;
   m.joint_girth = taped_over_joints(foot.mesh, marks);
-  m.joint_girth_doubt_mm = joint_girth_doubt_mm(foot, m.joint_girth.mm);
+  m.joint_girth_sigma_mm = joint_girth_sigma_mm(foot, m.joint_girth.mm);
   m.waist_girth = taped_across(foot.mesh, joint_mm + kWaistBetween * (instep_mm - joint_mm));
   m.instep_girth = taped_across(foot.mesh, instep_mm);
   m.heel_girth = taped_round_heel(foot.mesh, m.instep_girth, marks.heel.x());

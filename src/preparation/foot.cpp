@@ -200,6 +200,12 @@ Mesh surface_of(MeshFile& scan, std::vector<Message>& repairs) {
 
 }  // namespace
 
+double foot_length_mm(const FootLandmarks& landmarks) {
+  double longest = 0.0;
+  for (const Vec3& tip : landmarks.toe_tips) longest = std::max(longest, tip.x() - landmarks.heel.x());
+  return longest;
+}
+
 Foot prepare_foot(MeshFile scan, const FootPreparation& settings) {
   Foot foot;
   foot.facts = {scan.name, scan.sha256, scan.vertices_in_file, scan.triangles_in_file, {}, {}, scan.repairs};

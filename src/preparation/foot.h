@@ -42,6 +42,9 @@ struct FootLandmarks {
   std::vector<MarkedSpot> never_press = {};  ///< on the skin; as the maker gave them
 };
 
+/// Heel to the longest toe tip along the foot's axis.
+double foot_length_mm(const FootLandmarks& landmarks);
+
 /// The toes from one seen border to the next, big toe first; five of one toe each on a foot whose toes stand apart.
 std::vector<ToeGroup> toe_groups(const FootLandmarks& landmarks);
 /// The group that a toe (0 is the big toe) belongs to.

@@ -213,7 +213,7 @@ ContactSamples contact_samples(const Foot& foot, const SkinMap& skin) {
     if (const auto region = side_region(sample.zone)) samples.sides_mm2[*region] += sample.area_mm2;
     samples.cells.push_back(sample);
   }
-  const Hinge hinge = hinge_in_foot(foot.landmarks, length_mm);
+  const Hinge hinge = hinge_in_foot(foot.landmarks);
   if (!toes_level) samples.cells.push_back(stand_in_for_toe_pads(foot.landmarks, hinge.point_mm));
   samples.toes_level_sigma_mm = toes_level && !foot.sole_missing ? toes_level_sigma_mm(samples.cells) : kUnseenSigma_mm;
   const auto bearing_mm2 = [&] {

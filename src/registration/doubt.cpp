@@ -36,8 +36,8 @@ Message reason(const Settled& settled, bool suits_other_side, const Registration
   if (!(registration.rear_rms_mm <= kMostRearRms_mm))
     return {"doubt.rear_differs", {{"rms_mm", Quantity{registration.rear_rms_mm, 1}}}};
   if (suits_other_side) return {"doubt.other_side"};
-  if (!(registration.position_doubt_mm <= kMostPositionDoubt_mm))
-    return {"doubt.place_unsure", {{"mm", Quantity{1.96 * registration.position_doubt_mm, 0}}}};
+  if (!(registration.position_sigma_mm <= kMostPositionDoubt_mm))
+    return {"doubt.place_unsure", {{"mm", Quantity{1.96 * registration.position_sigma_mm, 0}}}};
   return {};
 }
 
@@ -49,8 +49,8 @@ void note_doubt(const Settled& settled, bool suits_other_side, Registration& reg
   const auto largest = [](const Eigen::Matrix3d& covariance) {
     return std::sqrt(Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d>(covariance).eigenvalues().maxCoeff());
   };
-  registration.position_doubt_mm = largest(shifts);
-  registration.angle_doubt_deg = largest(turns) * kDegPerRad;
+  registration.position_sigma_mm = largest(shifts);
+  registration.angle_sigma_deg = largest(turns) * kDegPerRad;
   registration.weakest = weakest_direction(registration.covariance);
   registration.doubt_reason = reason(settled, suits_other_side, registration);
 }

@@ -9,7 +9,7 @@ namespace lastroom {
 /// of the skin's place.
 PoseCovariance pose_covariance(const SettleProblem& problem, const Pose& settled, double skin_sigma_mm);
 
-/// Fills in how well the pose is known (`position_doubt_mm`, `angle_doubt_deg`, `weakest`) and, where no verdict may be
+/// Fills in how well the pose is known (`position_sigma_mm`, `angle_sigma_deg`, `weakest`) and, where no verdict may be
 /// built on it, why (`doubt_reason`). Takes the covariance and the rooms left as they are.
 void note_doubt(const Settled& settled, bool suits_other_side, Registration& registration);
 

@@ -154,8 +154,8 @@ PoseCovariance pose_covariance(const SettleProblem& problem, const Pose& settled
   for_blocks(moved.size(), 1, [&](std::size_t i, std::size_t) {
     const double sign = i % 2 == 0 ? 1.0 : -1.0;
     const FootLandmarks landmarks = with_joints_moved(problem.landmarks, drawn[i / 2], sign);
-    const SettleProblem other{landmarks,           problem.foot_length_mm, problem.last,   problem.last_surface,
-                              problem.fore_bottom, problem.samples,        problem.sock_mm};
+    const SettleProblem other{landmarks,           problem.last,    problem.last_surface,
+                              problem.fore_bottom, problem.samples, problem.sock_mm};
     const Pose found = settle(other, draws.circumstances(drawn[i / 2], sign), usual, kFineness).pose;
     moved[i] = difference(problem, usual, found);
   });

@@ -18,19 +18,19 @@ double turn_share(double before_axis_mm) {
 
 }  // namespace
 
-Hinge hinge_in_foot(const FootLandmarks& landmarks, double foot_length_mm) {
+Hinge hinge_in_foot(const FootLandmarks& landmarks) {
   Hinge hinge;
   hinge.point_mm = 0.5 * (landmarks.first_joint + landmarks.fifth_joint);
-  hinge.point_mm.z() = kAxisHeightPerLength * foot_length_mm;
+  hinge.point_mm.z() = kAxisHeightPerLength * foot_length_mm(landmarks);
   Vec3 across = landmarks.fifth_joint - landmarks.first_joint;
   across.z() = 0.0;
   if (across.norm() > 1.0) hinge.axis = across.normalized();
   return hinge;
 }
 
-PosedFoot::PosedFoot(const FootLandmarks& landmarks, double foot_length_mm, const Registration& registration)
+PosedFoot::PosedFoot(const FootLandmarks& landmarks, const Registration& registration)
     : last_from_foot_(registration.last_from_foot), hinge_(registration.hinge) {
-  const Hinge in_foot = hinge_in_foot(landmarks, foot_length_mm);
+  const Hinge in_foot = hinge_in_foot(landmarks);
   axis_point_foot_ = in_foot.point_mm;
   axis_foot_ = in_foot.axis;
   forward_foot_ = Vec3::UnitZ().cross(axis_foot_);

@@ -62,9 +62,9 @@ bool suits_other_side(const SettleProblem& problem, double rear_rms_mm) {
   constexpr double kByFar_ratio = 0.9;
   const FootLandmarks landmarks = mirrored(problem.landmarks);
   const ContactSamples samples = mirrored(problem.samples);
-  const Pose start = start_pose(landmarks, problem.foot_length_mm, problem.last);
-  const SettleProblem other{landmarks, problem.foot_length_mm, problem.last, problem.last_surface, problem.fore_bottom,
-                            samples,   problem.sock_mm};
+  const Pose start = start_pose(landmarks, problem.last);
+  const SettleProblem other{landmarks,           problem.last, problem.last_surface,
+                            problem.fore_bottom, samples,      problem.sock_mm};
   Registration registration;
   note_rooms(other, settle(other, {}, start, kCoarse).pose, registration);
   return registration.rear_rms_mm < kByFar_ratio * rear_rms_mm;
@@ -72,14 +72,12 @@ bool suits_other_side(const SettleProblem& problem, double rear_rms_mm) {
 
 }  // namespace
 
-Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_measures, const SkinMap& skin,
-                                   const Last& last, const SignedDistance& last_surface,
-                                   const RegistrationSettings& settings) {
-  const double length_mm = foot_measures.length_mm > 0.0 ? foot_measures.length_mm : foot_length_mm(foot.landmarks);
-  const Pose start = start_pose(foot.landmarks, length_mm, last);
+Registration register_foot_in_last(const Foot& foot, const SkinMap& skin, const Last& last,
+                                   const SignedDistance& last_surface, const RegistrationSettings& settings) {
+  const Pose start = start_pose(foot.landmarks, last);
   const ContactSamples samples = contact_samples(foot, skin);
   const SignedDistance toes_bottom = fore_bottom(last);
-  const SettleProblem problem{foot.landmarks, length_mm, last, last_surface, toes_bottom, samples, settings.sock_mm};
+  const SettleProblem problem{foot.landmarks, last, last_surface, toes_bottom, samples, settings.sock_mm};
   const Settled settled = settle(problem, {}, settled_from(problem, start).pose, {});
 
   Registration registration = as_registration(problem, settled.pose);
@@ -91,9 +89,9 @@ Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_me
   return registration;
 }
 
-Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_measures, const Last& last,
-                                   const SignedDistance& last_surface, const RegistrationSettings& settings) {
-  return register_foot_in_last(foot, foot_measures, map_skin(foot), last, last_surface, settings);
+Registration register_foot_in_last(const Foot& foot, const Last& last, const SignedDistance& last_surface,
+                                   const RegistrationSettings& settings) {
+  return register_foot_in_last(foot, map_skin(foot), last, last_surface, settings);
 }
 
 }  // namespace lastroom

@@ -19,7 +19,7 @@ struct Hinge {
 };
 
 /// The hinge as it lies in the foot before anything is posed, angle 0 (foot frame, right form).
-Hinge hinge_in_foot(const FootLandmarks& landmarks, double foot_length_mm);
+Hinge hinge_in_foot(const FootLandmarks& landmarks);
 
 /// Order of the seven parameters: small rotation about `hinge.point_mm` (rad; x, y, z of the last frame), shift (mm; x,
 /// y, z), hinge angle (rad).
@@ -41,8 +41,8 @@ struct Registration {
   double rear_rms_mm = 0.0;  ///< root mean square of the room from heel to joint, by area
   int iterations = 0;
   PoseCovariance covariance = PoseCovariance::Zero();
-  double position_doubt_mm = 0.0;  ///< largest standard deviation of the joint's middle in any direction
-  double angle_doubt_deg = 0.0;    ///< largest standard deviation of a rotation
+  double position_sigma_mm = 0.0;  ///< largest standard deviation of the joint's middle in any direction
+  double angle_sigma_deg = 0.0;    ///< largest standard deviation of a rotation
   Message weakest;                 ///< the direction that is held least
   std::vector<ZoneResidual> residuals;
 };
@@ -63,19 +63,18 @@ struct RegistrationSettings {
 
 /// Stands the foot in the last where it settles when somebody stands in the shoe and it is fastened: the sole on the
 /// bottom, the heel home, the sides balanced, the fore part turned until the toes' pads bear.
-Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_measures, const Last& last,
-                                   const SignedDistance& last_surface, const RegistrationSettings& settings = {});
+Registration register_foot_in_last(const Foot& foot, const Last& last, const SignedDistance& last_surface,
+                                   const RegistrationSettings& settings = {});
 
 /// The same with the zones of the skin already at hand (many lasts for one foot).
-Registration register_foot_in_last(const Foot& foot, const FootMeasures& foot_measures, const SkinMap& skin,
-                                   const Last& last, const SignedDistance& last_surface,
-                                   const RegistrationSettings& settings = {});
+Registration register_foot_in_last(const Foot& foot, const SkinMap& skin, const Last& last,
+                                   const SignedDistance& last_surface, const RegistrationSettings& settings = {});
 
 /// A point of the foot (foot frame, right form) where the registration puts it (last frame, right form), hinge
 /// included: the turn is blended over 15 mm around the joint line.
 class PosedFoot {
  public:
-  PosedFoot(const FootLandmarks& landmarks, double foot_length_mm, const Registration& registration);
+  PosedFoot(const FootLandmarks& landmarks, const Registration& registration);
   Vec3 operator()(const Vec3& foot_point_mm) const;
   /// d(posed point)/d(seven parameters), 3x7, at the point as posed.
   Eigen::Matrix<double, 3, 7> jacobian(const Vec3& foot_point_mm) const;

@@ -89,7 +89,7 @@ class Equilibrium {
       : problem_(problem),
         circumstances_(circumstances),
         physics_(circumstances.physics),
-        posed_(problem.landmarks, problem.foot_length_mm, as_registration(problem, pose)) {
+        posed_(problem.landmarks, as_registration(problem, pose)) {
     const std::vector<ContactSample>& cells = problem.samples.cells;
     const std::vector<Contact> touching = contacts(problem, posed_, stride);
     for (std::size_t i = 0, k = 0; i < cells.size(); i += stride, ++k)
@@ -208,7 +208,7 @@ SignedDistance fore_bottom(const Last& last) {
 Registration as_registration(const SettleProblem& problem, const Pose& pose) {
   Registration registration;
   registration.last_from_foot = pose.last_from_foot;
-  registration.hinge = hinge_in_foot(problem.landmarks, problem.foot_length_mm);
+  registration.hinge = hinge_in_foot(problem.landmarks);
   registration.hinge.point_mm = pose.last_from_foot * registration.hinge.point_mm;
   registration.hinge.axis = pose.last_from_foot.linear() * registration.hinge.axis;
   registration.hinge.angle_deg = pose.hinge_deg;
@@ -242,7 +242,7 @@ Settled settle(const SettleProblem& problem, const Circumstances& circumstances,
 
 std::vector<std::optional<double>> cell_clearances_mm(const SettleProblem& problem, const Pose& pose,
                                                       std::size_t stride) {
-  const PosedFoot posed(problem.landmarks, problem.foot_length_mm, as_registration(problem, pose));
+  const PosedFoot posed(problem.landmarks, as_registration(problem, pose));
   std::vector<std::optional<double>> clearances_mm;
   for (const Contact& contact : contacts(problem, posed, stride))
     clearances_mm.push_back(contact.counts ? std::optional(-contact.press_mm) : std::nullopt);

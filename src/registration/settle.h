@@ -15,7 +15,6 @@ struct Pose {
 /// Everything the foot settles in; refers to values that outlive it.
 struct SettleProblem {
   const FootLandmarks& landmarks;
-  double foot_length_mm;
   const Last& last;
   const SignedDistance& last_surface;
   const SignedDistance& fore_bottom;  ///< `fore_bottom(last)`

@@ -22,8 +22,8 @@ Vec3 on_centre_line(const Last& last, double x) {
 }
 
 /// The foot set down with its joints' middle at `joint_x`.
-Pose set_down(const FootLandmarks& marks, double foot_length_mm, const Last& last, double joint_x) {
-  const Hinge hinge = hinge_in_foot(marks, foot_length_mm);
+Pose set_down(const FootLandmarks& marks, const Last& last, double joint_x) {
+  const Hinge hinge = hinge_in_foot(marks);
   const double foot_reach_mm = std::max(1.0, hinge.point_mm.x() - marks.heel.x());
   const double last_reach_mm = joint_x - last.heel_back.x();
   const Vec3 joint = on_centre_line(last, joint_x);
@@ -52,11 +52,10 @@ Pose set_down(const FootLandmarks& marks, double foot_length_mm, const Last& las
 
 }  // namespace
 
-Pose start_pose(const FootLandmarks& marks, double foot_length_mm, const Last& last) {
-  const double reach_mm = hinge_in_foot(marks, foot_length_mm).point_mm.x() - marks.heel.x();
+Pose start_pose(const FootLandmarks& marks, const Last& last) {
+  const double reach_mm = hinge_in_foot(marks).point_mm.x() - marks.heel.x();
   const double rise_mm = last.heel_back.z() - last.tread.z();
-  return set_down(marks, foot_length_mm, last,
-                  last.heel_back.x() + std::sqrt(std::max(0.0, reach_mm * reach_mm - rise_mm * rise_mm)));
+  return set_down(marks, last, last.heel_back.x() + std::sqrt(std::max(0.0, reach_mm * reach_mm - rise_mm * rise_mm)));
 }
 
 }  // namespace lastroom

@@ -49,9 +49,24 @@ std::string client_html(const Fitting& fitting, const ReportSettings& settings) 
   const Page page = for_client(lay_out(fitting, settings, words));
   Document document;
   open_document(document, settings, words, words("page.name"));
+  document.main.append_attribute("class").set_value("sheet");
   add_maker(document.main, settings.letterhead);
   client_panel(document.main, page);
   cautions_panel(document.main, page);
+  add_sign_off(document.main, settings.letterhead);
+  return text_of(document);
+}
+
+std::string pair_client_html(const Fitting& left, const Fitting& right, const ReportSettings& settings) {
+  const Words words(settings.language);
+  const Page left_page = for_client(lay_out(left, settings, words)),
+             right_page = for_client(lay_out(right, settings, words));
+  Document document;
+  open_document(document, settings, words, words("page.name"));
+  document.main.append_attribute("class").set_value("sheet");
+  add_maker(document.main, settings.letterhead);
+  pair_panel(document.main, left_page, right_page);
+  cautions_panel(document.main, left_page, graver(left.settings.assessment.wearer, right.settings.assessment.wearer));
   add_sign_off(document.main, settings.letterhead);
   return text_of(document);
 }

@@ -77,7 +77,7 @@ void take_zones(std::vector<ZonePair>& zones, const nlohmann::json& result, std:
 /// by other rules, the verdict decides; where it is the same, the room.
 Change change_of(const ZonePair& zone, bool same_rules) {
   if (!zone.difference_mm) return Change::same;
-  const bool within_doubt = std::abs(*zone.difference_mm) <= zone.doubt_mm;
+  const bool within_doubt = std::abs(*zone.difference_mm) <= zone.sigma_mm;
   if (within_doubt && same_rules) return Change::same;
   const Verdict before = zone.of[0]->verdict, after = zone.of[1]->verdict;
   if (before != after) return after < before ? Change::better : Change::worse;
@@ -92,9 +92,9 @@ void judge_change(ZonePair& zone, const Comparison& c) {
   double variance_mm2 = 0.0;
   for (std::size_t k = 0; k < 2; ++k) {
     const double scan_mm = c.same_scan ? c.results[k].scan_error_mm : 0.0;
-    variance_mm2 += std::max(0.0, zone.of[k]->doubt_mm * zone.of[k]->doubt_mm - scan_mm * scan_mm);
+    variance_mm2 += std::max(0.0, zone.of[k]->sigma_mm * zone.of[k]->sigma_mm - scan_mm * scan_mm);
   }
-  zone.doubt_mm = std::sqrt(variance_mm2);
+  zone.sigma_mm = std::sqrt(variance_mm2);
   zone.change = change_of(zone, c.same_rules);
 }
 
@@ -155,7 +155,7 @@ Json as_json(const std::optional<ZonePair::Of>& of) {
   return {{"verdict", verdict_name(of->verdict)},
           {"p05_mm", number(of->p05_mm)},
           {"limit_mm", number(of->limit_mm)},
-          {"uncertainty_mm", number(of->doubt_mm)}};
+          {"uncertainty_mm", number(of->sigma_mm)}};
 }
 
 }  // namespace
@@ -209,7 +209,7 @@ std::string compare_json(const Comparison& c) {
                      {"a", as_json(zone.of[0])},
                      {"b", as_json(zone.of[1])},
                      {"difference_mm", number(zone.difference_mm)},
-                     {"uncertainty_mm", zone.difference_mm ? number(zone.doubt_mm) : Json()},
+                     {"uncertainty_mm", zone.difference_mm ? number(zone.sigma_mm) : Json()},
                      {"change", zone.difference_mm ? Json(change_name(zone.change)) : Json()}});
   for (const MeasurePair& measure : c.measures)
     measures[measure.name] = {{"a", number(measure.mm[0])}, {"b", number(measure.mm[1])}};

@@ -25,11 +25,11 @@ struct ZonePair {
   Zone zone = Zone::none;
   struct Of {
     Verdict verdict = Verdict::none;
-    double p05_mm = 0.0, limit_mm = 0.0, doubt_mm = 0.0;
+    double p05_mm = 0.0, limit_mm = 0.0, sigma_mm = 0.0;
   };
   std::array<std::optional<Of>, 2> of;
   std::optional<double> difference_mm;  ///< second less first: positive is more room
-  double doubt_mm = 0.0;                ///< of the difference, one standard deviation
+  double sigma_mm = 0.0;                ///< of the difference, one standard deviation
   Change change = Change::same;
 };
 struct MeasurePair {

@@ -70,7 +70,7 @@ void add_pictures(pugi::xml_node page, const Comparison& c, const Words& words) 
 }
 
 std::string of_zone(const Words& words, const std::optional<ZonePair::Of>& of) {
-  return of ? fmt::format("{} · {}", verdict_word(words, of->verdict), with_doubt(words, of->p05_mm, of->doubt_mm))
+  return of ? fmt::format("{} · {}", verdict_word(words, of->verdict), with_doubt(words, of->p05_mm, of->sigma_mm))
             : "–";
 }
 
@@ -85,7 +85,7 @@ void add_zones(pugi::xml_node page, const Comparison& c, const Words& words) {
     table.rows.push_back(
         {words(fmt::format("zone.{}", zone_name(zone.zone))), of_zone(words, zone.of[0]), of_zone(words, zone.of[1]),
          zone.difference_mm
-             ? fmt::format("{} ± {} mm", words.signed_number(*zone.difference_mm), words.number(zone.doubt_mm))
+             ? fmt::format("{} ± {} mm", words.signed_number(*zone.difference_mm), words.number(zone.sigma_mm))
              : "–",
          zone.difference_mm ? words(fmt::format("compare.{}", change_name(zone.change))) : "–"});
   add_table(section, table);

@@ -14,7 +14,7 @@ namespace {
 void add_gauge(pugi::xml_node parent, const Page& facts, const Finding& finding) {
   if (!finding.measured_mm || !finding.limit_mm) return;
   const Words& words = facts.words;
-  const double value = *finding.measured_mm, doubt = finding.uncertainty_mm.value_or(0.0);
+  const double value = *finding.measured_mm, doubt = finding.sigma_mm.value_or(0.0);
   const bool either_way = traits_of(finding.rule).two_sided;
   const double limit = either_way ? std::copysign(*finding.limit_mm, value) : *finding.limit_mm;
   if (!std::isfinite(value) || !std::isfinite(limit) || !std::isfinite(doubt)) return;
@@ -24,7 +24,7 @@ void add_gauge(pugi::xml_node parent, const Page& facts, const Finding& finding)
   const auto at = [&](double mm) { return kWidth * (mm - low_mm) / (high_mm - low_mm); };
   Drawing drawing =
       add_drawing(parent, "gauge", {-6.0, -9.0}, {kWidth + 6.0, 11.0},
-                  words("findings.gauge", {{"value", with_doubt(words, value, finding.uncertainty_mm)},
+                  words("findings.gauge", {{"value", with_doubt(words, value, finding.sigma_mm)},
                                            {"limit", limit_words(words, finding.rule, *finding.limit_mm)}}));
   add_line(drawing, "axis", {0.0, 0.0}, {kWidth, 0.0});
   add_line(drawing, "tick", {at(0.0), -1.5}, {at(0.0), 1.5});
@@ -72,7 +72,7 @@ void add_finding(pugi::xml_node list, const Page& facts, const Place& place) {
     add(pair, "dt", "", words(key));
     add(pair, "dd", "", value);
   };
-  if (finding.measured_mm) entry("findings.measured", with_doubt(words, finding.measured_mm, finding.uncertainty_mm));
+  if (finding.measured_mm) entry("findings.measured", with_doubt(words, finding.measured_mm, finding.sigma_mm));
   if (finding.limit_mm) entry("findings.limit", limit_words(words, finding.rule, *finding.limit_mm) + " mm");
   if (place.at_mm) {
     entry("findings.at", fmt::format("{} / {} / {} mm", words.number(place.at_mm->x(), 0),
@@ -110,7 +110,7 @@ void add_zone_table(pugi::xml_node parent, const Page& facts) {
   for (const ZoneVerdict& z : facts.fitting.assessment.zones) {
     const std::string verdict = verdict_word(words, z.verdict) + (z.undecided ? " " + words("findings.undecided") : "");
     table.rows.push_back({words(fmt::format("zone.{}", zone_name(z.clearance.zone))), verdict,
-                          with_doubt(words, z.clearance.p05_mm, z.clearance.doubt_mm), words.number(z.limit_mm) + " mm",
+                          with_doubt(words, z.clearance.p05_mm, z.clearance.sigma_mm), words.number(z.limit_mm) + " mm",
                           words.number(100.0 * z.chance_of_pinch, 0) + " %",
                           words.number(z.clearance.median_mm) + " mm", words.number(z.clearance.min_mm) + " mm",
                           words.number(z.area_below_limit_mm2 / 100.0) + " cm²"});

@@ -39,45 +39,72 @@ std::string encoded_words(const std::string& text) {
   return words;
 }
 
-std::string summary(const Page& facts, Attached what) {
+std::string greeting(const Words& words, const ReportSettings& settings) {
+  const std::string client = plain_text(settings.client, 60);
+  return client.empty() ? words("mail.greeting") : words("mail.greeting_to", {{"client", client}});
+}
+
+/// What comes before the places: other limits than the built-in ones, the wearer, the first caution.
+std::string cautions(const Words& words, const RulesHead& rules, Wearer wearer, const Message& wearer_reason) {
+  std::string text;
+  if (!rules.built_in) text += "\r\n" + words(own_rules(rules)) + "\r\n";
+  if (const Message told = about_wearer(wearer, wearer_reason); !told.empty()) text += "\r\n" + words(told) + "\r\n";
+  return text + "\r\n" + first_caution(words, wearer) + "\r\n";
+}
+
+std::string places(const Page& facts) {
   const Words& words = facts.words;
-  const std::string_view tidings = tidings_name(tidings_of(facts.fitting));
-  const std::string client = plain_text(facts.settings.client, 60);
-  std::string text = client.empty() ? words("mail.greeting") : words("mail.greeting_to", {{"client", client}});
-  text += "\r\n\r\n" + words(fmt::format("headline.{}", tidings)) + "\r\n\r\n" +
-          words(fmt::format("lead.{}", tidings)) + "\r\n";
-  if (!facts.fitting.rules.built_in) text += "\r\n" + words(own_rules(facts.fitting.rules)) + "\r\n";
-  const AssessmentSettings& judged = facts.fitting.settings.assessment;
-  if (const Message told = about_wearer(judged.wearer, judged.wearer_reason); !told.empty())
-    text += "\r\n" + words(told) + "\r\n";
-  text += "\r\n" + first_caution(words, judged.wearer) + "\r\n";
   const std::vector<Place> shown = places_to_show(facts);
-  if (!shown.empty()) text += "\r\n" + words("client.places") + "\r\n";
+  std::string text = shown.empty() ? "" : "\r\n" + words("client.places") + "\r\n";
   for (const Place& place : shown) {
     text += fmt::format("{}. {} ({}): {}\r\n", place.number, plain_subject(words, *place.finding),
                         verdict_word(words, place.finding->verdict), in_plain_words(facts, *place.finding));
   }
-  text += "\r\n" + words("next.heading") + "\r\n";
-  for (const std::string& step : next_steps(words, tidings_of(facts.fitting), judged.wearer))
-    text += "- " + step + "\r\n";
+  return text;
+}
+
+/// What happens next, what is attached, and the maker's name.
+std::string ending(const Words& words, Tidings tidings, Wearer wearer, Attached what, const Letterhead& maker) {
+  std::string text = "\r\n" + words("next.heading") + "\r\n";
+  for (const std::string& step : next_steps(words, tidings, wearer)) text += "- " + step + "\r\n";
   const bool whole = what == Attached::whole_report;
   text += "\r\n" + words(whole ? "mail.attached" : "mail.attached_client") + "\r\n" + words("files.privacy") + "\r\n";
-  const Letterhead& maker = facts.settings.letterhead;
   for (const std::string* line : {&maker.sign_off, &maker.name, &maker.telephone})
     if (!line->empty()) text += "\r\n" + plain_text(*line, 200);
   return text + "\r\n";
 }
 
-}  // namespace
+std::string summary(const Page& facts, Attached what) {
+  const Words& words = facts.words;
+  const Tidings tidings = tidings_of(facts.fitting);
+  const AssessmentSettings& judged = facts.fitting.settings.assessment;
+  return greeting(words, facts.settings) + "\r\n\r\n" + words(fmt::format("headline.{}", tidings_name(tidings))) +
+         "\r\n\r\n" + words(fmt::format("lead.{}", tidings_name(tidings))) + "\r\n" +
+         cautions(words, facts.fitting.rules, judged.wearer, judged.wearer_reason) + places(facts) +
+         ending(words, tidings, judged.wearer, what, facts.settings.letterhead);
+}
 
-std::string mail_draft(const Fitting& fitting, const ReportSettings& settings, Attached what, std::string_view html) {
-  const Words words(settings.language);
-  const bool whole = what == Attached::whole_report;
-  const Page all = lay_out(fitting, settings, words);
-  const Page facts = whole ? all : for_client(all);
-  const std::string_view file = whole ? "report.html" : "client.html";
+std::string summary(const Page& left, const Page& right, Attached what) {
+  const Words& words = left.words;
+  const Tidings worst = std::max(tidings_of(left.fitting), tidings_of(right.fitting));
+  const AssessmentSettings &of_left = left.fitting.settings.assessment, &of_right = right.fitting.settings.assessment;
+  const Wearer wearer = graver(of_left.wearer, of_right.wearer);
+  std::string text = greeting(words, left.settings) + "\r\n\r\n" +
+                     words(fmt::format("pair.headline.{}", tidings_name(worst))) + "\r\n" +
+                     cautions(words, left.fitting.rules, wearer,
+                              of_left.wearer_reason.empty() ? of_right.wearer_reason : of_left.wearer_reason);
+  for (const Page* foot : {&left, &right})
+    text += "\r\n" + words(fmt::format("pair.{}", side_name(foot->fitting.foot.side))) + ": " +
+            words(fmt::format("headline.{}", tidings_name(tidings_of(foot->fitting)))) + "\r\n" + places(*foot);
+  return text + ending(words, worst, wearer, what, left.settings.letterhead);
+}
+
+/// `feet` as the subject names them.
+std::string mail_of(const Words& words, const ReportSettings& settings, const std::string& feet,
+                    const std::string& summary, Attached what, std::string_view html) {
+  const std::string_view file = what == Attached::whole_report ? "report.html" : "client.html";
   // No name in the subject: it is shown on locked screens, and a scan of a foot is health data.
-  std::string subject = words("page.name") + ", " + words(fmt::format("side.{}", side_name(fitting.foot.side)));
+  std::string subject = words("page.name") + ", " + feet;
   if (!settings.date.empty()) subject += ", " + plain_text(words.date(settings.date), 30);
   // Base64 has no '=' before its end and no '_' at all: the boundary can't occur in a part.
   constexpr std::string_view kBoundary = "=_lastroom_report_=";
@@ -93,12 +120,33 @@ std::string mail_draft(const Fitting& fitting, const ReportSettings& settings, A
   mail += fmt::format("Content-Type: multipart/mixed;\r\n boundary=\"{}\"\r\n\r\n", kBoundary);
   mail += fmt::format("--{}\r\nContent-Type: text/plain; charset=utf-8\r\nContent-Language: {}\r\n", kBoundary,
                       words.language());
-  mail += "Content-Transfer-Encoding: base64\r\n\r\n" + base64_lines(summary(facts, what));
+  mail += "Content-Transfer-Encoding: base64\r\n\r\n" + base64_lines(summary);
   mail += fmt::format("--{}\r\nContent-Type: text/html; charset=utf-8; name=\"{}\"\r\n", kBoundary, file);
   mail += fmt::format("Content-Disposition: attachment; filename=\"{}\"\r\n", file);
   mail += "Content-Transfer-Encoding: base64\r\n\r\n";
   mail += base64_lines(html) + fmt::format("--{}--\r\n", kBoundary);
   return mail;
+}
+
+Page laid_out(const Fitting& fitting, const ReportSettings& settings, const Words& words, Attached what) {
+  Page all = lay_out(fitting, settings, words);
+  return what == Attached::whole_report ? all : for_client(std::move(all));
+}
+
+}  // namespace
+
+std::string mail_draft(const Fitting& fitting, const ReportSettings& settings, Attached what, std::string_view html) {
+  const Words words(settings.language);
+  return mail_of(words, settings, words(fmt::format("side.{}", side_name(fitting.foot.side))),
+                 summary(laid_out(fitting, settings, words, what), what), what, html);
+}
+
+std::string pair_mail_draft(const Fitting& left, const Fitting& right, const ReportSettings& settings, Attached what,
+                            std::string_view html) {
+  const Words words(settings.language);
+  return mail_of(words, settings, words("pair.both_feet"),
+                 summary(laid_out(left, settings, words, what), laid_out(right, settings, words, what), what), what,
+                 html);
 }
 
 }  // namespace lastroom

@@ -28,7 +28,7 @@ void measures_panel(pugi::xml_node page, const Page& facts) {
     single.rows.push_back({words(key), value});
   };
   line("measure.allowance", room.allowance_mm ? mm(*room.allowance_mm) : "–");
-  line("measure.toe_room", with_doubt(words, room.tip_mm, room.tip_doubt_mm));
+  line("measure.toe_room", with_doubt(words, room.tip_mm, room.tip_sigma_mm));
   for (const NamedMeasure& m : further_measures(last)) line(fmt::format("measure.{}", m.name), mm(m.mm));
   for (const NamedMeasure& m : further_measures(foot)) line(fmt::format("measure.{}", m.name), mm(m.mm));
   line("measure.sock", mm(facts.fitting.settings.registration.sock_mm));

@@ -1,5 +1,7 @@
 #pragma once
 
+#include <array>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -28,8 +30,14 @@ struct ReportSettings {
 
 std::string_view tool_version();
 
+/// How long a check took, by stage; empty where nobody looked at the clock.
+struct Timing {
+  std::array<std::optional<double>, kStageCount> stage_s = {};
+  std::optional<double> total_s;
+};
+
 /// The contract's result.json. Lengths are rounded to 0.0001 mm; the two matrices are not.
-std::string result_json(const Fitting& fitting);
+std::string result_json(const Fitting& fitting, const Timing& timing = {});
 /// The posed skin in the last frame as worn, with a colour and the clearance on every vertex.
 std::string clearance_ply(const Fitting& fitting);
 /// One self-contained page: no script, nothing fetched. Same fitting and settings, same bytes.
@@ -38,6 +46,10 @@ std::string report_html(const Fitting& fitting, const ReportSettings& settings);
 /// A short page for the client: what was found in a sentence, at most three places, what happens next, cautions, and
 /// the maker's letterhead. Nothing of the workshop.
 std::string client_html(const Fitting& fitting, const ReportSettings& settings);
+/// The same for both feet of a client on one page.
+std::string pair_client_html(const Fitting& left, const Fitting& right, const ReportSettings& settings);
+/// For the professional who checks the fit: findings, measures, limits used, and room for a decision and a signature.
+std::string referral_html(const Fitting& fitting, const ReportSettings& settings);
 /// The same as report_html for both feet of a client: which is the larger, a verdict for each, and both makers' parts.
 std::string pair_report_html(const Fitting& left, const Fitting& right, const ReportSettings& settings);
 /// A foot, or a last, measured: how like one it is, what was found on it, its measures.
@@ -52,6 +64,9 @@ enum class Attached { client_page, whole_report };
 /// A mail with subject, plain summary and a page attached (RFC 5322, MIME), for a mail program to open and send. It
 /// names no recipient, and a sender only by the letterhead. Attached is the client's page, or the whole report.
 std::string mail_draft(const Fitting& fitting, const ReportSettings& settings, Attached what, std::string_view html);
+/// The same for both feet.
+std::string pair_mail_draft(const Fitting& left, const Fitting& right, const ReportSettings& settings, Attached what,
+                            std::string_view html);
 /// Plan and profile, 1:1 in mm, of the room that toes and limits ask for, with the last's outline and a 100 mm bar: a
 /// toe can be styled against it at the bench. Empty when there is nothing in front of the joint.
 std::string template_svg(const Fitting& fitting, std::string_view language = "en");

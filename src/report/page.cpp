@@ -131,10 +131,10 @@ std::string limit_words(const Words& words, RuleId rule, double limit_mm) {
 }
 
 std::string with_doubt(const Words& words, const std::optional<double>& value_mm,
-                       const std::optional<double>& doubt_mm) {
+                       const std::optional<double>& sigma_mm) {
   if (!value_mm) return "–";
   const std::string value = words.number(*value_mm);
-  return doubt_mm ? fmt::format("{} ± {} mm", value, words.number(*doubt_mm)) : fmt::format("{} mm", value);
+  return sigma_mm ? fmt::format("{} ± {} mm", value, words.number(*sigma_mm)) : fmt::format("{} mm", value);
 }
 
 }  // namespace lastroom

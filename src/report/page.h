@@ -76,6 +76,6 @@ std::string limit_words(const Words& words, RuleId rule, double limit_mm);
 std::string meaning_of_minus(const Words& words, RuleId rule);
 /// "−2.3 ± 1.1 mm"; a dash when nothing was measured.
 std::string with_doubt(const Words& words, const std::optional<double>& value_mm,
-                       const std::optional<double>& doubt_mm);
+                       const std::optional<double>& sigma_mm);
 
 }  // namespace lastroom

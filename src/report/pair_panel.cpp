@@ -46,7 +46,11 @@ void add_foot(pugi::xml_node parent, const Page& facts) {
   add_places(foot, facts, "h3");
 }
 
-void add_differences(pugi::xml_node page, const Words& words, const FootMeasures& left, const FootMeasures& right) {
+}  // namespace
+
+void pair_differences_panel(pugi::xml_node page, const Page& left_facts, const Page& right_facts) {
+  const Words& words = left_facts.words;
+  const FootMeasures &left = left_facts.fitting.foot_measures, &right = right_facts.fitting.foot_measures;
   pugi::xml_node section = add_section(page, words, "pair");
   Table table{words("pair.caption"),
               {words("measures.measure"), words("pair.left"), words("pair.right"), words("pair.difference")},
@@ -62,8 +66,6 @@ void add_differences(pugi::xml_node page, const Words& words, const FootMeasures
   add_table(section, table);
   add(section, "p", "quiet", words("pair.doubt", {{"doubt", words.number(kDoubtOfDifference_mm)}}));
 }
-
-}  // namespace
 
 void pair_panel(pugi::xml_node page, const Page& left, const Page& right) {
   const Words& words = left.words;
@@ -87,7 +89,6 @@ void pair_panel(pugi::xml_node page, const Page& left, const Page& right) {
   add_foot(feet, left);
   add_foot(feet, right);
   add_next_steps(first, words, worst, wearer);
-  add_differences(page, words, left.fitting.foot_measures, right.fitting.foot_measures);
 }
 
 }  // namespace lastroom

@@ -7,6 +7,7 @@ namespace lastroom {
 // One function a panel, in the order in which they stand in the report.
 void client_panel(pugi::xml_node page, const Page& facts);
 void pair_panel(pugi::xml_node page, const Page& left, const Page& right);  ///< both feet, in place of client_panel
+void pair_differences_panel(pugi::xml_node page, const Page& left, const Page& right);
 void cautions_panel(pugi::xml_node page, const Page& facts);
 void cautions_panel(pugi::xml_node page, const Page& facts, Wearer wearer);  ///< of two feet, for the graver
 void findings_panel(pugi::xml_node page, const Page& facts);

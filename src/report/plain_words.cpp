@@ -103,7 +103,7 @@ std::string in_plain_words(const Page& facts, const Finding& finding) {
   const Words::Values values = {
       {"mm", shown(size_only && finding.measured_mm ? std::abs(*finding.measured_mm) : finding.measured_mm)},
       {"limit", shown(finding.limit_mm)},
-      {"doubt", shown(finding.uncertainty_mm)}};
+      {"doubt", shown(finding.sigma_mm)}};
   if (words.has(key)) return words(key, values);
   if (!finding.zone) return words("plain_rule.other");
   const auto zone = std::find_if(facts.fitting.assessment.zones.begin(), facts.fitting.assessment.zones.end(),

@@ -15,8 +15,8 @@ void registration_panel(pugi::xml_node page, const Page& facts) {
   const auto line = [&](const char* key, const std::string& value) { table.rows.push_back({words(key), value}); };
   line("registration.settled", words(found.converged ? "yes" : "no"));
   line("registration.rear_rms", words.number(found.rear_rms_mm, 2) + " mm");
-  line("registration.position", "± " + words.number(found.position_doubt_mm, 2) + " mm");
-  line("registration.angle", "± " + words.number(found.angle_doubt_deg, 2) + "°");
+  line("registration.position", "± " + words.number(found.position_sigma_mm, 2) + " mm");
+  line("registration.angle", "± " + words.number(found.angle_sigma_deg, 2) + "°");
   line("registration.flex", words.number(found.hinge.angle_deg) + "°");
   line("registration.scan_error", "± " + words.number(facts.fitting.settings.registration.scan_error_mm) + " mm");
   add_table(section, table);

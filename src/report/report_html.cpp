@@ -62,6 +62,7 @@ std::string pair_report_html(const Fitting& left, const Fitting& right, const Re
   Document document;
   open_document(document, settings, words, words("page.name"));
   pair_panel(document.main, pages[0], pages[1]);
+  pair_differences_panel(document.main, pages[0], pages[1]);
   cautions_panel(document.main, pages[0], graver(left.settings.assessment.wearer, right.settings.assessment.wearer));
   for (const Page& page : pages) {
     pugi::xml_document of_one_foot;

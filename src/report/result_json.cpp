@@ -85,7 +85,7 @@ Json foot(const Fitting& fitting) {
           {"instep_height_mm", number(m.instep_height_mm)},
           {"longest_toe", m.longest_toe},
           {"toes", toe_list(fitting.foot.landmarks)},
-          {"joint_girth_uncertainty_mm", number(m.joint_girth_doubt_mm)},
+          {"joint_girth_uncertainty_mm", number(m.joint_girth_sigma_mm)},
           {"first_joint_uncertainty_mm", number(fitting.foot.landmarks.first_joint_sigma_mm)},
           {"fifth_joint_uncertainty_mm", number(fitting.foot.landmarks.fifth_joint_sigma_mm)},
           {"outside_population", sentences(m.outside_population)},
@@ -134,8 +134,8 @@ Json registration(const Fitting& fitting) {
             {"angle_deg", number(r.hinge.angle_deg)}}},
           {"rear_rms_mm", number(r.rear_rms_mm)},
           {"uncertainty",
-           {{"position_mm", number(r.position_doubt_mm)},
-            {"angle_deg", number(r.angle_doubt_deg)},
+           {{"position_mm", number(r.position_sigma_mm)},
+            {"angle_deg", number(r.angle_sigma_deg)},
             {"scan_mm", number(fitting.settings.registration.scan_error_mm)}}},
           {"iterations", r.iterations},
           {"weakest", english(r.weakest)},
@@ -164,7 +164,7 @@ Json zones(const std::vector<ZoneVerdict>& verdicts, Side side, const ToeRoom* r
                     {"p05_mm", number(z.clearance.p05_mm)},
                     {"median_mm", number(z.clearance.median_mm)},
                     {"limit_mm", number(z.limit_mm)},
-                    {"uncertainty_mm", number(z.clearance.doubt_mm)},
+                    {"uncertainty_mm", number(z.clearance.sigma_mm)},
                     {"chance_of_pinch", number(z.chance_of_pinch)},
                     {"area_mm2", number(z.clearance.area_mm2)},
                     {"area_below_limit_mm2", number(z.area_below_limit_mm2)},
@@ -180,12 +180,12 @@ Json toe_room(const ToeRoom& room) {
   Json headroom = Json::object(), doubt = Json::object();
   for (std::size_t toe = 0; toe < names.size(); ++toe) {
     headroom[names[toe]] = number(room.headroom_mm[toe]);
-    doubt[names[toe]] = room.headroom_mm[toe] ? number(room.headroom_doubt_mm[toe]) : Json(nullptr);
+    doubt[names[toe]] = room.headroom_mm[toe] ? number(room.headroom_sigma_mm[toe]) : Json(nullptr);
   }
   return {{"tip_mm", number(room.tip_mm)},
           {"headroom_mm", headroom},
           {"allowance_mm", number(room.allowance_mm)},
-          {"tip_uncertainty_mm", room.tip_mm ? number(room.tip_doubt_mm) : Json(nullptr)},
+          {"tip_uncertainty_mm", room.tip_mm ? number(room.tip_sigma_mm) : Json(nullptr)},
           {"headroom_uncertainty_mm", doubt}};
 }
 
@@ -220,7 +220,7 @@ Json findings(const std::vector<Finding>& all, Side side) {
                     {"zone", f.zone ? Json(zone_name(*f.zone)) : Json(nullptr)},
                     {"measured_mm", number(f.measured_mm)},
                     {"limit_mm", number(f.limit_mm)},
-                    {"uncertainty_mm", number(f.uncertainty_mm)},
+                    {"uncertainty_mm", number(f.sigma_mm)},
                     {"at_mm", f.at_mm ? point(as_worn(side, *f.at_mm)) : Json(nullptr)},
                     {"advice", english(f.advice)},
 
@@ -248,15 +248,18 @@ Json corrections(const Corrections& c, Side side) {
           {"zones_after", zones(c.zones_after, side)}};
 }
 
-Json timing(const Timing& t) {
-  return {{"read", number(t.read_s)},           {"prepare", number(t.prepare_s)}, {"register", number(t.register_s)},
-          {"clearance", number(t.clearance_s)}, {"assess", number(t.assess_s)},   {"report", number(t.report_s)},
-          {"total", number(t.total_s)}};
+Json seconds(const Timing& timing) {
+  constexpr std::array<const char*, kStageCount> kKeys = {"read",      "prepare", "register",
+                                                          "clearance", "assess",  "report"};
+  Json result;
+  for (std::size_t i = 0; i < kStageCount; ++i) result[kKeys[i]] = number(timing.stage_s[i]);
+  result["total"] = number(timing.total_s);
+  return result;
 }
 
 }  // namespace
 
-std::string result_json(const Fitting& fitting) {
+std::string result_json(const Fitting& fitting, const Timing& timing) {
   const Side side = fitting.foot.side;
   const AssessmentSettings& settings = fitting.settings.assessment;
   const Json result = {{"schema", "lastroom.result/1"},
@@ -274,7 +277,7 @@ std::string result_json(const Fitting& fitting) {
                        {"tightening", tightening(fitting.assessment.tightening)},
                        {"findings", findings(fitting.assessment.findings, side)},
                        {"verdict", verdict_name(fitting.assessment.verdict)},
-                       {"timing_s", timing(fitting.timing)},
+                       {"timing_s", seconds(timing)},
                        {"corrections", corrections(fitting.assessment.corrections, side)},
                        {"taped_joint_girth_mm", number(settings.tape_joint_mm)}};
   // File names may hold any bytes; what is not UTF-8 becomes U+FFFD, so that the JSON stays strict.

@@ -51,7 +51,8 @@ Json values_of(const ShelfRow& row, std::size_t rank) {
           {"doubt", text(english(row.doubt))},
           {"same_as", text(row.same_as)},
           {"report", text(row.report)},
-          {"sha256", text(row.sha256)}};
+          {"sha256", text(row.sha256)},
+          {"mirrored", row.mirrored}};
 }
 
 std::string as_field(const Json& value) {

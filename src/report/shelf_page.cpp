@@ -78,6 +78,7 @@ void add_judged_row(pugi::xml_node list, const Words& words, const ShelfRow& row
   add(tag, "span", "", verdict_word(words, row.verdict));
   if (!row.doubt.empty()) add_message(text, "p", "remark", row.doubt, words);
   add(text, "p", "", why(words, row));
+  if (row.mirrored) add(text, "p", "", words("shelf.mirrored"));
   add(text, "p", "quiet",
       words("shelf.size", {{"length", words.number(row.length_mm, 0)},
                            {"girth", words.number(row.joint_girth_mm, 0)},

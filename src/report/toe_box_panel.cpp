@@ -29,7 +29,7 @@ void add_plan(pugi::xml_node parent, const Page& facts, const Vec3& tip, const V
   const double left = last.low.x() - 6.0, right = last.low.x() + last.step_mm * last.columns + 22.0;
   const double high = last.low.y() + last.step_mm * last.rows + 4.0;
   Drawing drawing = add_figure(parent, "toe-plan", {left, low}, {right, high},
-                               words("toe_box.plan_alt", {{"room", with_doubt(words, room.tip_mm, room.tip_doubt_mm)},
+                               words("toe_box.plan_alt", {{"room", with_doubt(words, room.tip_mm, room.tip_sigma_mm)},
                                                           {"allowance", with_doubt(words, room.allowance_mm, {})}}),
                                words("toe_box.plan"));
   add_path(drawing.ink, "last-fill", seen_last.outline);
@@ -83,7 +83,7 @@ void add_profile(pugi::xml_node parent, const Page& facts, const Vec3& tip, cons
   }
   Drawing drawing =
       add_figure(parent, "toe-profile", {left, low - 12.0}, {right, high},
-                 words("toe_box.profile_alt", {{"room", with_doubt(words, room.tip_mm, room.tip_doubt_mm)}}),
+                 words("toe_box.profile_alt", {{"room", with_doubt(words, room.tip_mm, room.tip_sigma_mm)}}),
                  words("toe_box.profile"));
   add_path(drawing.ink, "last-fill", path_data(last));
   add_path(drawing.ink, "foot-inside", path_data(foot));
@@ -104,7 +104,7 @@ void add_headroom(pugi::xml_node parent, const Page& facts) {
   Table table{words("toe_box.headroom"), {words("toe_box.toe"), words("toe_box.room_over")}, {}};
   for (std::size_t toe = 0; toe < room.headroom_mm.size(); ++toe) {
     table.rows.push_back(
-        {words(fmt::format("toe.{}", toe + 1)), with_doubt(words, room.headroom_mm[toe], room.headroom_doubt_mm[toe])});
+        {words(fmt::format("toe.{}", toe + 1)), with_doubt(words, room.headroom_mm[toe], room.headroom_sigma_mm[toe])});
   }
   add_table(parent, table);
 }

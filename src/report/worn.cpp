@@ -13,7 +13,7 @@ WornMesh as_worn_mesh(Side side, const MeshView& right_form) {
 
 WornLandmarks worn_landmarks(const Fitting& fitting) {
   const FootLandmarks& marks = fitting.foot.landmarks;
-  const PosedFoot posed(marks, fitting.foot_measures.length_mm, fitting.registration);
+  const PosedFoot posed(marks, fitting.registration);
   const auto worn = [&](const Vec3& foot_point) { return as_worn(fitting.foot.side, posed(foot_point)); };
   WornLandmarks result;
   result.heel = worn(marks.heel);

@@ -10,8 +10,8 @@ namespace lastroom {
 namespace {
 
 /// How far a room is from where it stops being judged clear.
-double room_margin_mm(const Limits& limits, double room_mm, double loosest_mm, double doubt_mm) {
-  const double tight = room_mm - clear_from_mm(doubt_mm, limits);
+double room_margin_mm(const Limits& limits, double room_mm, double loosest_mm, double sigma_mm) {
+  const double tight = room_mm - clear_from_mm(sigma_mm, limits);
   return limits.slack_above_mm ? std::min(tight, *limits.slack_above_mm - loosest_mm) : tight;
 }
 
@@ -32,14 +32,14 @@ Margin margin_of(const Assessment& assessment, const Rules& rules, Wearer wearer
   for (const ZoneVerdict& zone : assessment.zones) {
     const ZoneClearance& c = zone.clearance;
     const Rule& rule = rule_by(rules, rule_of(c.zone));
-    consider(room_margin_mm(limits_for(rule, wearer), c.p05_mm, c.median_mm, c.doubt_mm), rule.id);
+    consider(room_margin_mm(limits_for(rule, wearer), c.p05_mm, c.median_mm, c.sigma_mm), rule.id);
   }
   for (const Finding& finding : assessment.findings) {  // these hold what is beyond its limit
     if (!finding.measured_mm) continue;
     const Rule& rule = rule_by(rules, finding.rule);
     const double mm = *finding.measured_mm;
     if (traits_of(rule.id).kind == RuleKind::room)
-      consider(room_margin_mm(limits_for(rule, wearer), mm, mm, finding.uncertainty_mm.value_or(0.0)), rule.id);
+      consider(room_margin_mm(limits_for(rule, wearer), mm, mm, finding.sigma_mm.value_or(0.0)), rule.id);
     if (traits_of(rule.id).kind == RuleKind::difference)
       if (const std::optional<double> margin = difference_margin_mm(rule, wearer, mm)) consider(*margin, rule.id);
   }

@@ -23,10 +23,11 @@ struct ShelfRow {
   std::string file;    ///< name only
   std::string sha256;  ///< of its bytes; empty when they could not be read
   Fate fate = Fate::unusable;
-  Message problem;      ///< when unusable
-  Message doubt;        ///< judged, but to be looked at first: it may be no last
-  std::string same_as;  ///< the other file's name
-  std::string units;    ///< of the file
+  Message problem;        ///< when unusable
+  Message doubt;          ///< judged, but to be looked at first: it may be no last
+  std::string same_as;    ///< the other file's name
+  std::string units;      ///< of the file
+  bool mirrored = false;  ///< the file is of a last for the other foot
   double length_mm = 0.0, joint_girth_mm = 0.0, heel_height_mm = 0.0;  ///< of the last; 0 when unusable
   Foretold sieve;                                                      ///< what its measures foretold
   // Of a judged last:

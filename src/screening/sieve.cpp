@@ -36,11 +36,11 @@ class Least {
 }  // namespace
 
 Foretold foretold(const Foot& foot, const FootMeasures& foot_measures, const LastMeasures& last, const Rules& rules,
-                  const AssessmentSettings& settings) {
+                  const AssessmentSettings& settings, double sock_mm) {
   Least least(rules, settings.wearer);
 
   // Girths and heel height: what the full check compares, so these are exact.
-  const double sock_girth_mm = 2.0 * std::numbers::pi * settings.sock_mm;
+  const double sock_girth_mm = 2.0 * std::numbers::pi * sock_mm;
   const auto girth = [&](RuleId rule, const Girth& of_last, const Girth& of_foot) {
     if (of_last.mm > 0.0 && of_foot.mm > 0.0) least.difference(rule, of_last.mm - of_foot.mm - sock_girth_mm);
   };
@@ -70,7 +70,7 @@ Foretold foretold(const Foot& foot, const FootMeasures& foot_measures, const Las
   const double needed_mm = tip.watch_below_mm + heel.watch_below_mm;
   least.consider((spare_mm + kLengthGive_mm + kHeelGive_mm - needed_mm) / 2.0, RuleId::allowance);
   if (heel.slack_above_mm && tip.slack_above_mm) {
-    const double most_mm = *tip.slack_above_mm + 2.0 * (*heel.slack_above_mm + kHeelGive_mm) + 3.0 * settings.sock_mm;
+    const double most_mm = *tip.slack_above_mm + 2.0 * (*heel.slack_above_mm + kHeelGive_mm) + 3.0 * sock_mm;
     least.consider((most_mm - spare_mm + kLengthGive_mm) / 3.0, RuleId::allowance);
   }
   return least.found();

@@ -12,6 +12,6 @@ struct Foretold {
   bool can_be_clear() const { return most_margin_mm >= 0.0; }
 };
 Foretold foretold(const Foot& foot, const FootMeasures& foot_measures, const LastMeasures& last, const Rules& rules,
-                  const AssessmentSettings& settings);
+                  const AssessmentSettings& settings, double sock_mm);
 
 }  // namespace lastroom

@@ -9,9 +9,11 @@
 #include <pugixml.hpp>
 #include <stdexcept>
 
+#include "words/catalogues.h"
+
 namespace lastroom {
 namespace embedded {
-extern const std::string_view words_en_xml, words_de_xml, default_rules_xml;
+extern const std::string_view default_rules_xml;
 }
 namespace {
 
@@ -39,12 +41,16 @@ std::string number_text(const Words& words, const Quantity& quantity) {
 
 }  // namespace
 
-std::vector<std::string> report_languages() { return {"en", "de"}; }
+std::vector<std::string> report_languages() {
+  std::vector<std::string> languages;
+  for (const embedded::Catalogue& catalogue : embedded::catalogues()) languages.emplace_back(catalogue.language);
+  return languages;
+}
 
 Words::Words(std::string_view language) : language_(language) {
   std::string_view xml;
-  if (language == "en") xml = embedded::words_en_xml;
-  if (language == "de") xml = embedded::words_de_xml;
+  for (const embedded::Catalogue& catalogue : embedded::catalogues())
+    if (catalogue.language == language) xml = catalogue.xml;
   if (xml.empty()) throw std::invalid_argument(fmt::format("no catalogue of words for the language \"{}\"", language));
   pugi::xml_document document;
   const pugi::xml_parse_result parsed = document.load_buffer(xml.data(), xml.size());

@@ -18,12 +18,6 @@ double y_at(const ToeBorder& border, double x) {
 
 }  // namespace
 
-double foot_length_mm(const FootLandmarks& landmarks) {
-  double longest = 0.0;
-  for (const Vec3& tip : landmarks.toe_tips) longest = std::max(longest, tip.x() - landmarks.heel.x());
-  return longest;
-}
-
 ToesInPlan::ToesInPlan(const FootLandmarks& landmarks)
     : first_(landmarks.first_joint.head<2>()),
       fifth_(landmarks.fifth_joint.head<2>()),

@@ -6,9 +6,6 @@
 
 namespace lastroom {
 
-/// Heel to the longest toe tip along the foot's axis.
-double foot_length_mm(const FootLandmarks& landmarks);
-
 /// The five toes told apart in plan, by the lines of their borders; where these were not measured, by lines that run
 /// from between two metatarsal heads to between two tips.
 class ToesInPlan {

@@ -51,7 +51,7 @@ void ours(benchmark::State& state) {
   const SkinMap skin = map_skin(pair.foot);
   const SignedDistance surface(pair.last.mesh);
   Registration found;
-  for (auto _ : state) found = register_foot_in_last(pair.foot, foot_measures, skin, pair.last, surface);
+  for (auto _ : state) found = register_foot_in_last(pair.foot, skin, pair.last, surface);
   tell(state, pair, found.last_from_foot, found.iterations);
   state.SetLabel("lastroom");
 }

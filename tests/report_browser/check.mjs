@@ -132,7 +132,8 @@ async function printed(page) {
     const text = execFileSync('pdftotext', ['-layout', pdf, '-'], { encoding: 'utf8' });
     const pages = text.split('\f').filter((sheet) => sheet.trim());
     const least = result.schema ? 2 : 1;  // a page of measures or of a refusal is short
-    hold(`${format}: a few pages`, pages.length >= least && pages.length <= 25, `${pages.length}`);
+    const most = await page.evaluate(() => (!document.querySelector('main.sheet') ? 25 : document.querySelector('.two-feet') ? 2 : 1));
+    hold(`${format}: a few pages, a client's page on one a foot`, pages.length >= least && pages.length <= most, `${pages.length}`);
     pages.forEach((sheet, i) => hold(`${format}: page ${i + 1} has its number`, new RegExp(`${i + 1} / ${pages.length}`).test(sheet)));
   }
   // A figure is cut when its top and its bottom are on different sheets: nothing taller than a sheet, all unbreakable.
