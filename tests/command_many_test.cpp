@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "command_bench.h"
+#include "near.h"
 
 using namespace command_bench;
 
