@@ -129,9 +129,12 @@ Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules
   f.toe_room = toe_room(f.foot, f.skin, f.clearance, f.last);
 
   progress(Stage::judge);
+  const Settle settle = [&](const Last& changed, const SignedDistance& surface) {
+    return settled_again(f.foot, f.skin, changed, surface, f.registration, settings.registration);
+  };
   f.assessment = assess(
       {f.foot, f.last, f.foot_measures, f.last_measures, f.skin, f.registration, f.clearance, f.toe_room, last_surface},
-      rules, f.settings.assessment);
+      rules, f.settings.assessment, settle);
   return f;
 }
 

@@ -61,6 +61,11 @@ done
   echo "are there, by 1.2 mm and more, where the foot settles by the tests' own solver. Lasts that fit were given more room for"
   echo "the toes than drawn: 5.5 mm over them, 3.5 beside, 18 before."
   echo
+  echo "The second table is of the lists of changes: each corrected last is measured, the foot registered in it anew and"
+  echo "judged from the start. Worse is a zone that is watched or pinches and lost more than its doubt, and a girth that lies"
+  echo "more than its doubt further beyond its limit. Moved and planted are volumes between the surfaces, in normal direction;"
+  echo "the last's side is half of its girth where the change lies."
+  echo
   cat "$tables/defects"
   echo
   echo "## Feet that do not suit their last"

@@ -5,6 +5,7 @@
 #include "assessment/marked_spots.h"
 #include "assessment_bodies.h"
 #include "coarse_fit.h"
+#include "mesh_io_shapes.h"
 #include "near.h"
 
 using namespace lastroom;
@@ -60,24 +61,23 @@ TEST_CASE("building up a ball last where the ball foot presses") {
   const Assessment found = bench.judged();
   REQUIRE(zone_of(found.zones, Zone::inside_joint)->p05_mm == WithinMm{-4.0, 0.1});
   REQUIRE(found.zones[0].verdict == Verdict::pinch);
-  REQUIRE(found.corrections.changes.size() >= 1);
-  bool at_the_joint = false;
-  for (const Correction& change : found.corrections.changes) {
-    CHECK(change.height_mm > 0.0);
-    if (change.zone != Zone::inside_joint) continue;
-    at_the_joint = true;
-    // The zone is a cap about +y: so is the patch's middle, on the last's surface.
-    CHECK(change.centre_mm.x() == WithinMm{0.0, 6.0});
-    CHECK(change.centre_mm.y() == WithinMm{55.0, 1.0});
-    CHECK(change.inside);
-    CHECK(change.length_mm >= 2.0 * 59.0 * std::sqrt(1.0 - 0.81));  // it covers the cap
+  // Two zones that press side by side are one place to be built up.
+  REQUIRE(found.corrections.changes.size() == 1);
+  const Correction& change = found.corrections.changes[0];
+  CHECK(change.operation == Operation::build_up);
+  CHECK(change.place.inside);
+  for (std::size_t i = 0; i < bench.last.mesh.vertices.size(); ++i) {
+    const Vec3& v = bench.last.mesh.vertices[i];
+    const double mm = found.corrections.height_mm[i];
+    if (v.y() > 54.5) CHECK(mm >= 2.5 - 0.4);  // presses by 4, clear from -1.5; a twentieth may lie 0.4 lower
+    if (v.y() < -20.0) CHECK(mm == 0.0);
+    CHECK(mm <= change.height_mm + 1e-9);
   }
-  CHECK(at_the_joint);
-  CHECK(found.corrections.corrected_last.triangles == bench.last.mesh.triangles);
+  CHECK(found.corrections.corrected_last.mesh.triangles == bench.last.mesh.triangles);
   for (const ZoneVerdict& zone : found.corrections.zones_after) CHECK(zone.verdict != Verdict::pinch);
   check_nothing_got_worse(found);
   // What the report shows as "after" is what anyone measures on the corrected last.
-  const SignedDistance corrected(found.corrections.corrected_last);
+  const SignedDistance corrected(found.corrections.corrected_last.mesh);
   const ClearanceField again = clearance_between(bench.foot, bench.registration, corrected, {.scan_error_mm = 0.5});
   for (const ZoneClearance& zone : by_zone(again, bench.skin))
     CHECK(zone.p05_mm == WithinMm{zone_of(found.corrections.zones_after, zone.zone)->p05_mm, 1e-9});
@@ -104,12 +104,12 @@ TEST_CASE("a built-up last has no fold, also where it was dented") {
     const Stand planted = test::planted(the_foot(), coarse_foot().length_mm, coarse_last(), defect);
     const Corrections found = planted.judged().corrections;
     const Mesh& before = planted.last.mesh;
-    for (std::size_t i = 0; i < found.corrected_last.triangles.size(); ++i) {
+    for (std::size_t i = 0; i < found.corrected_last.mesh.triangles.size(); ++i) {
       const auto area = [&](const Mesh& mesh) {
         const Triangle& t = mesh.triangles[i];
         return Vec3((mesh.vertices[t[1]] - mesh.vertices[t[0]]).cross(mesh.vertices[t[2]] - mesh.vertices[t[0]]));
       };
-      if (area(before).dot(area(found.corrected_last)) <= 0.0) {
+      if (area(before).dot(area(found.corrected_last.mesh)) <= 0.0) {
         CHECK_MESSAGE(false, "triangle turned over near ", before.vertices[before.triangles[i][0]].transpose());
         break;
       }
@@ -135,18 +135,18 @@ TEST_CASE("nothing is taken down over a marked spot, nor from a foot that may no
   REQUIRE(bench.judged(at_risk).zones[0].verdict == Verdict::slack);
   CHECK(bench.judged(at_risk).corrections.changes.empty());
 
-  const auto reaches = [](const Correction& change, const Vec3& place) {
-    const double reach_mm = std::max(change.length_mm, change.width_mm) / 2.0 + 12.0;  // kSpotRadiusMm
-    return (change.centre_mm - place).norm() < reach_mm;
-  };
   const Assessment unmarked = bench.judged();
   REQUIRE_FALSE(unmarked.corrections.changes.empty());
-  const Correction& one = unmarked.corrections.changes.front();
-  const Vec3 spot = one.centre_mm.normalized() * 53.5;
-  REQUIRE(reaches(one, one.centre_mm));
-  bench.foot.landmarks.never_press.push_back({spot, "wound"});
-  for (const Correction& change : bench.judged().corrections.changes)
-    if (change.height_mm < 0.0) CHECK_FALSE(reaches(change, one.centre_mm));
+  const Vec3 on_last = unmarked.corrections.changes.front().centre_mm;
+  const auto taken_down_there = [&](const Corrections& found) {
+    double most = 0.0;
+    for (std::size_t i = 0; i < found.height_mm.size(); ++i)
+      if ((bench.last.mesh.vertices[i] - on_last).norm() < kSpotRadiusMm) most = std::max(most, -found.height_mm[i]);
+    return most;
+  };
+  REQUIRE(taken_down_there(unmarked.corrections) > 1.0);
+  bench.foot.landmarks.never_press.push_back({on_last.normalized() * 53.5, "wound"});
+  CHECK(taken_down_there(bench.judged().corrections) == 0.0);
 }
 
 TEST_CASE("nothing at all is changed over a marked spot of a wearer at risk") {
@@ -156,9 +156,9 @@ TEST_CASE("nothing at all is changed over a marked spot of a wearer at risk") {
   bench.foot.landmarks.never_press.push_back({Vec3(0.0, 62.0, 0.0), "corn"});
   const auto moved_over_mark = [&](Wearer wearer) {
     const Corrections found = bench.judged(test::told(wearer)).corrections;
-    for (std::size_t i = 0; i < found.corrected_last.vertices.size(); ++i) {
+    for (std::size_t i = 0; i < found.corrected_last.mesh.vertices.size(); ++i) {
       const Vec3& before = bench.last.mesh.vertices[i];
-      if ((before - on_last).norm() < kSpotRadiusMm && found.corrected_last.vertices[i] != before) return true;
+      if ((before - on_last).norm() < kSpotRadiusMm && found.corrected_last.mesh.vertices[i] != before) return true;
     }
     return false;
   };
@@ -183,6 +183,8 @@ TEST_CASE("planted defects are found at the right place, and building up cures a
     const Assessment found = test::planted(the_foot(), coarse_foot().length_mm, coarse_last(), defect).judged();
     CHECK(test::said_by(found, defect.rules) >= defect.at_least);
     check_nothing_got_worse(found);
+    CHECK(found.corrections.changes.size() <= 3);  // issue: at most three
+    for (const Correction& change : found.corrections.changes) CHECK(change.place.across_mm <= change.place.side_mm);
     const Verdict length = test::said_by(found, {"toe_room", "allowance"});  // a bump does not make a last longer
     if (found.verdict == Verdict::pinch && length != Verdict::pinch)
       CHECK(found.corrections.verdict_after < Verdict::pinch);
@@ -191,5 +193,36 @@ TEST_CASE("planted defects are found at the right place, and building up cures a
       for (const ZoneVerdict& after : found.corrections.zones_after)
         if (after.clearance.zone == change.zone && change.height_mm > 0.0) CHECK(after.verdict != Verdict::pinch);
     }
+  }
+}
+
+TEST_CASE("a place on a box last: along its lower edge from the heel point, and up its wall") {
+  // 200 by 80 by 50 mm in squares of 5: every distance is a sum of the box's own sides.
+  Last last;
+  last.mesh = test::gridded_box(200, 80, 50);
+  const Vec3 low = bounds(last.mesh).low;
+  for (Vec3& v : last.mesh.vertices) v -= low + Vec3(0.0, 40.0, 0.0);
+  for (double y = 0.0; y < 40.0; y += 2.0) last.feather_edge.push_back({0.0, y, 0.0});
+  for (double x = 0.0; x < 200.0; x += 2.0) last.feather_edge.push_back({x, 40.0, 0.0});
+  for (double y = 40.0; y > -40.0; y -= 2.0) last.feather_edge.push_back({200.0, y, 0.0});
+  for (double x = 200.0; x > 0.0; x -= 2.0) last.feather_edge.push_back({x, -40.0, 0.0});
+  for (double y = -40.0; y < 0.0; y += 2.0) last.feather_edge.push_back({0.0, y, 0.0});
+  for (double x = 0.0; x <= 200.0; x += 2.0) last.centre_line.push_back({x, 0.0, 0.0});
+  const SignedDistance surface(last.mesh);
+  for (const double y : {40.0, -40.0}) {
+    const Vec3 at(100.0, y, 20.0);
+    std::vector<double> height(last.mesh.vertices.size(), 0.0);
+    std::uint32_t peak = 0;
+    for (std::uint32_t v = 0; v < last.mesh.vertices.size(); ++v) {
+      if ((last.mesh.vertices[v] - at).norm() < 11.0) height[v] = 1.0;  // two squares up and two down
+      if ((last.mesh.vertices[v] - at).norm() < 1e-9) peak = v;
+    }
+    REQUIRE(height[peak] == 1.0);
+    const BenchPlace place = bench_place(last, surface, height, peak, false);
+    CHECK(place.inside == (y > 0.0));
+    CHECK(place.along_mm == WithinMm{140.0, 0.01});
+    CHECK(place.up_mm == WithinMm{20.0, 1.6});  // the edge is met within 1.5 mm
+    CHECK(place.side_mm == WithinMm{50.0 + 40.0, 1.6});
+    CHECK(place.across_mm == WithinMm{20.0, 2.0 * 5.0});  // out to the last square that is higher than its rim
   }
 }

@@ -1,6 +1,9 @@
 // Laws of tightening and of its map, on made feet in made lasts.
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <numbers>
+
 #include "assessment/freedom_map.h"
 #include "assessment/tightening.h"
 #include "assessment_bodies.h"
@@ -203,4 +206,39 @@ TEST_CASE("pulling in the joint turns the outer toes towards the others") {
   }
   const Tightening offer = the_fit().judged().tightening;
   CHECK(offer.toe_gaps.size() == 2);
+}
+
+TEST_CASE("the tightening is the same wherever the last's file lies and however it is turned") {
+  const Tightening offer = the_fit().judged().tightening;
+  REQUIRE(offer.joint_girth_mm > 0.5);
+  // The search ends within 0.01 mm of either side's way; a tape over both shortens by up to twice as much each.
+  constexpr double kSearch_mm = 0.04;
+  std::vector<Motion> moves;
+  for (const double mm : {0.01, 0.02, 0.05, 0.1, 0.2, 0.5}) moves.push_back(Motion(Eigen::Translation3d(mm, -mm, mm)));
+  for (const double degrees : {0.1, 33.0}) {
+    Motion turn = Motion::Identity();
+    turn.rotate(Eigen::AngleAxisd(degrees * std::numbers::pi / 180.0, Vec3::UnitZ()));
+    moves.push_back(turn);
+  }
+  for (const Motion& there : moves) {
+    const Stand& fit = the_fit();
+    Last last = fit.last;
+    last.mesh = moved(last.mesh, there);
+    // Through the file's own numbers: what is stood on the bench again has other last digits.
+    last.mesh = moved(last.mesh, there.inverse());
+    LastMeasures measures = fit.last_measures;
+    measures.joint_girth.loop_mm = test::joint_loop(last);
+    const Stand again = test::stood(fit.foot, fit.foot_measures, fit.skin, last, measures, fit.registration);
+    CHECK(again.judged().tightening.joint_girth_mm == WithinMm{offer.joint_girth_mm, kSearch_mm});
+  }
+}
+
+TEST_CASE("where no tightening is offered, none is shown on the map") {
+  const Tightening none = the_fit().judged(test::told(Wearer::unknown)).tightening;
+  REQUIRE(none.joint_girth_mm == 0.0);
+  CHECK(std::ranges::count(none.freedom, Freedom::may_tighten) == 0);
+  CHECK(none.inside_mm == 0.0);
+  const Tightening some = the_fit().judged().tightening;  // else the test could not fail
+  CHECK(std::ranges::count(some.freedom, Freedom::may_tighten) > 0);
+  CHECK(some.inside_mm > 0.0);
 }

@@ -11,12 +11,18 @@
 #include <map>
 #include <string_view>
 
+#include "change_list.h"
 #include "planted.h"
 #include "settled_truth.h"
 #include "zones/toes.h"
 
 namespace lastroom::test {
 namespace {
+
+/// Judged with the foot settling anew in a corrected last, or staying where it was built.
+Assessment judged(const Stand& stand, bool settles) {
+  return assess(stand.evidence(), default_rules(), told(Wearer::standard), settles ? settling(stand) : Settle());
+}
 
 /// The same pair, its pose found instead of known.
 Stand registered(const Stand& built) {
@@ -77,11 +83,12 @@ std::vector<Zone> zones_worse(const Assessment& found) {
   return worse;
 }
 
-void add(Count& count, unsigned seed, const Defect& defect, const Stand& built, const Stand& stand,
+/// Whether the fault is there where the foot settles.
+bool add(Count& count, unsigned seed, const Defect& defect, const Stand& built, const Stand& stand,
          const Assessment& found) {
   ++count.built;
   const double beyond_mm = (defect.slack ? 1.0 : -1.0) * (defect.room_mm(built) - defect.limit_mm);
-  if (beyond_mm < kThere_mm) return;
+  if (beyond_mm < kThere_mm) return false;
   ++count.tried;
   count.no_verdict += found.verdict == Verdict::none;
   count.beyond_mm += beyond_mm;
@@ -103,7 +110,7 @@ void add(Count& count, unsigned seed, const Defect& defect, const Stand& built, 
   const bool cured = !found.corrections.changes.empty() && !pinches(found.corrections.zones_after);
   count.pinches += pinched;
   count.cured += pinched && cured;
-  if (worse.empty() && (!pinched || cured)) return;
+  if (worse.empty() && (!pinched || cured)) return true;
   fmt::print(stderr, "seed {}, {}: not cured, or worse elsewhere\n", seed, defect.name);
   for (std::size_t z = 0; z < found.corrections.zones_after.size(); ++z) {
     const ZoneVerdict &before = found.zones[z], &after = found.corrections.zones_after[z];
@@ -114,12 +121,14 @@ void add(Count& count, unsigned seed, const Defect& defect, const Stand& built, 
   }
   for (const Correction& change : found.corrections.changes)
     fmt::print(stderr, "  {}: {:+.1f} mm, {:.0f} by {:.0f} at {:.0f} {:.0f} {:.0f}\n", zone_name(change.zone),
-               change.height_mm, change.length_mm, change.width_mm, change.centre_mm.x(), change.centre_mm.y(),
+               change.height_mm, change.length_mm, change.place.across_mm, change.centre_mm.x(), change.centre_mm.y(),
                change.centre_mm.z());
+  return true;
 }
 
 int run(unsigned seeds, bool true_pose) {
   std::map<std::string, Count> counts;
+  ChangeLists lists;
   std::map<Zone, std::map<Verdict, int>> alarms;
   int clean_zones = 0, clean_alarmed = 0, clean_pinches = 0, clean_without_verdict = 0;
   const bool warps = std::getenv("LASTROOM_MAKEHUMAN") != nullptr;  // the folder of makehuman.sh
@@ -153,7 +162,10 @@ int run(unsigned seeds, bool true_pose) {
         by_search.emplace(registered(built));
       }
       const Stand& stands = by_search ? *by_search : built;
-      add(counts[defect.name], seed, defect, truth ? *truth : built, stands, stands.judged());
+      const Assessment found = judged(stands, !true_pose);
+      if (add(counts[defect.name], seed, defect, truth ? *truth : built, stands, found))
+        lists.add(defect.name, change_list(stands, found, between_mm3(fitting.last.mesh, built.last.mesh, defect.slack),
+                                           !true_pose));
     }
   }
   fmt::print("{} pairs, {} of them of MakeHuman feet, warped; {}\n\n", seeds, warped,
@@ -169,6 +181,7 @@ int run(unsigned seeds, bool true_pose) {
                c.tried, c.beyond_mm / std::max(1, c.tried), verdict_name(defect.at_least),
                100.0 * c.found / std::max(1, c.tried), c.no_verdict, c.cured, c.pinches, c.zones_worse);
   }
+  lists.print();
   fmt::print(
       "\nClean pairs: {} zones, {} alarmed ({:.1f} %), {} of them pinch ({:.1f} %); {} pairs without a verdict.\n",
       clean_zones, clean_alarmed, 100.0 * clean_alarmed / clean_zones, clean_pinches,

@@ -13,6 +13,7 @@
 #include <cmath>
 
 #include "asked.h"
+#include "change_list.h"
 #include "error.h"
 #include "planted_faults.h"
 
@@ -43,6 +44,7 @@ struct Counts {
   std::size_t clear_of_the_last = 0;  ///< nothing said but of the scan
   std::map<std::string, std::size_t> said;
   std::map<std::string, FaultCount> faults;
+  ChangeLists lists;
   std::map<std::string, std::vector<Measured>> measured;  ///< of all pairs, also with faults
   std::array<std::array<std::size_t, 2>, 5> chances = {};
 };
@@ -90,6 +92,20 @@ void note_harmless(const Said& said, Counts& counts) {
   for (const auto& [words, one] : once) counts.said[words] += one;
 }
 
+void note_list(const Settings& settings, unsigned seed, const Fault& fault, const Said& said, double planted_mm3,
+               double scan_error_mm, Counts& counts) {
+  if (said.verdict == Verdict::none) return;
+  RegistrationSettings scanner;
+  scanner.scan_error_mm = scan_error_mm;
+  const Assessment found =
+      assess(said.found.evidence(), default_rules(), told(Wearer::standard), settling(said.found, scanner));
+  ChangeList list = change_list(said.found, found, planted_mm3, true, scanner);
+  if (settings.each && !list.cures())
+    fmt::print(stderr, "{} {}: {} to {}, {} changes; worse: {}\n", seed, fault.name, verdict_name(list.before),
+               verdict_name(list.after), list.operations, fmt::join(list.worse, ", "));
+  counts.lists.add(fault.name, std::move(list));
+}
+
 void note_faults(const Settings& settings, unsigned seed, const StandingCase& harmless, const SkinMap& skin,
                  const TakenPair& taken, Counts& counts) {
   const std::vector<Fault> all = faults();
@@ -106,6 +122,8 @@ void note_faults(const Settings& settings, unsigned seed, const StandingCase& ha
     const bool named = is_named(fault, *bad, said);
     count.named += named;
     note_measures(true_state(bad->pair, skin), said, counts);
+    note_list(settings, seed, fault, said, between_mm3(harmless.pair.last.mesh, bad->pair.pair.last.mesh, fault.slack),
+              taken.scan_error_mm, counts);
     tell(settings, seed, fault.name, said, fmt::format("beyond {:.1f}{}", bad->beyond_mm, named ? "" : ", NOT NAMED"));
   }
 }
@@ -218,6 +236,7 @@ int run(const Settings& settings) {
              settings.seed + settings.cases - 1);
   print_harmless(counts);
   const FaultCount faults = print_faults(counts);
+  counts.lists.print();
   print_measures(counts);
   const bool kept = counts.harmless > 0 && counts.verdicts[Verdict::pinch] == 0 && faults.named == faults.there;
   return settings.hold && !kept ? 1 : 0;

@@ -178,15 +178,30 @@ TEST_CASE("the template's line leaves the longest toe its room in force, and say
   CHECK(breadth_mm(spread_mm(standard, "keep-out", 1)) > breadth_mm(spread_mm(without, "keep-out", 1)) + 6.0);
 }
 
+TEST_CASE("the template says whose it is, which side is the inside, and where the joint line lies") {
+  Fitting fitting = sample_fitting();
+  fitting.rules = default_rules();
+  const std::string sheet = template_svg(fitting, {"<Ann & Co>", "2026-01-02", "en"});
+  ReadPage page;
+  REQUIRE(read_page(sheet, page));
+  const std::string text = text_of(page.document);
+  CHECK(text.find("<Ann & Co>") != std::string::npos);
+  CHECK(text.find("2026-01-02") != std::string::npos);
+  const double inside = page.document.select_node("//text[.='inside']").node().attribute("x").as_double(),
+               outside = page.document.select_node("//text[.='outside']").node().attribute("x").as_double();
+  CHECK(inside < outside);  // a right foot's inside is on the wearer's left
+  CHECK(page.document.select_nodes("//path[contains(@class, 'change')]").size() > 0);
+}
+
 TEST_CASE("a template without a verdict says so on the sheet") {
   Fitting fitting = sample_fitting();
   fitting.rules = default_rules();
   for (const std::string& language : report_languages()) {
     const Words words(language);
     fitting.assessment.verdict = Verdict::pinch;
-    CHECK(template_svg(fitting, language).find(words("template.no_verdict")) == std::string::npos);
+    CHECK(template_svg(fitting, {"", "", language}).find(words("template.no_verdict")) == std::string::npos);
     fitting.assessment.verdict = Verdict::none;
-    const std::string sheet = template_svg(fitting, language);
+    const std::string sheet = template_svg(fitting, {"", "", language});
     CHECK(sheet.find(words("template.no_verdict")) != std::string::npos);
     CHECK(sheet.find(words("template.no_verdict_lines")) != std::string::npos);
   }

@@ -214,8 +214,19 @@ inline Fitting sample_fitting(Side side = Side::right, int density = 1) {
       f.assessment.tightening.freedom[v] = Freedom::may_tighten;
   }
   f.assessment.tightening.area_mm2 = {9000, 21000, 15000, 7000};
-  f.assessment.corrections.changes = {{Zone::fifth_toe_side, 3.3, {222, -40, 10}, 224.0, 9.0, 46.0, 22.0, false}};
-  f.assessment.corrections.corrected_last = f.last.mesh;
+  Correction change;
+  change.zone = Zone::fifth_toe_side;
+  change.height_mm = 3.3;
+  change.centre_mm = {222, -40, 10};
+  change.place = {.along_mm = 224.0, .up_mm = 9.0, .across_mm = 22.0, .side_mm = 60.0};
+  change.station = {Station::joint, 38.0};
+  change.length_mm = 46.0;
+  f.assessment.corrections.changes = {change};
+  f.assessment.corrections.corrected_last = f.last;
+  for (const Vec3& p : f.last.mesh.vertices)
+    f.assessment.corrections.height_mm.push_back(3.3 * std::exp(-(p - change.centre_mm).squaredNorm() / 300.0));
+  f.assessment.corrections.measures_after = f.last_measures;
+  f.assessment.corrections.toe_room_after = f.toe_room;
   f.assessment.corrections.zones_after = f.assessment.zones;
   f.assessment.corrections.zones_after[2].verdict = Verdict::clear;
   f.assessment.corrections.zones_after[2].clearance.p05_mm = 1.0;

@@ -36,7 +36,13 @@ std::string_view freedom_name(Freedom freedom) {
   return "";
 }
 
-Assessment assess(const Evidence& evidence, const Rules& rules, const AssessmentSettings& settings) {
+std::string_view operation_name(Operation operation) {
+  constexpr std::array<std::string_view, 3> kNames = {"build_up", "take_down", "lengthen"};
+  return kNames.at(static_cast<std::size_t>(operation));
+}
+
+Assessment assess(const Evidence& evidence, const Rules& rules, const AssessmentSettings& settings,
+                  const Settle& settle) {
   Assessment result;
   if (!can_be_judged(evidence)) {
     result.findings = facts_of(evidence, rules, settings);
@@ -47,7 +53,7 @@ Assessment assess(const Evidence& evidence, const Rules& rules, const Assessment
   const Observations seen = observed(evidence);
   Judgement judgement = judgement_of(evidence, seen, rules, settings);
   result.tightening = tightening_of(evidence, seen, judgement, rules, settings.wearer);
-  result.corrections = corrections_for(evidence, seen, judgement, rules, settings);
+  result.corrections = corrections_for(evidence, seen, judgement, rules, settings, settle);
   result.verdict = judgement.verdict;
   result.zones = std::move(judgement.zones);
   result.findings = std::move(judgement.findings);

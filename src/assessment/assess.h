@@ -1,5 +1,8 @@
 #pragma once
 
+#include <functional>
+
+#include "assessment/bench_terms.h"
 #include "assessment/rules.h"
 #include "clearance/clearance.h"
 
@@ -43,31 +46,52 @@ struct Tightening {
     int toe = 1;
     double before_mm = 0.0, after_mm = 0.0;
   };
-  double joint_girth_mm = 0.0;  ///< by how much the joint girth may be reduced; 0 when none is offered
-  Message why;                  ///< what stops it, or why none is offered
+  double joint_girth_mm = 0.0;               ///< by how much the joint girth may be reduced; 0 when none is offered
+  double inside_mm = 0.0, outside_mm = 0.0;  ///< by how much either side of the last goes in at the joint for it
+  double sigma_mm = 0.0;  ///< one standard deviation of that, by the room that stops it; 0 where a fitting does
+  Message why;            ///< what stops it, or why none is offered
   std::vector<Effect> effects;
   std::vector<ToeGap> toe_gaps;
   std::vector<Freedom> freedom;  ///< one per vertex of last.mesh
   std::array<double, 4> area_mm2 = {};
 };
 
+enum class Operation : std::uint8_t { build_up, take_down, lengthen };
+std::string_view operation_name(Operation operation);
+
 /// A change to be made on the last, in bench terms.
 struct Correction {
-  Zone zone = Zone::none;
-  double height_mm = 0.0;         ///< positive: build up. Negative: take down.
-  Vec3 centre_mm = Vec3::Zero();  ///< on the last's surface
-  double from_heel_mm = 0.0;      ///< along the bottom's centre line
-  double above_feather_edge_mm = 0.0;
-  double length_mm = 0.0, width_mm = 0.0;
-  bool inside = false;  ///< which half of the last
+  Operation operation = Operation::build_up;
+  Zone zone = Zone::none;         ///< of the foot, for which most of it is done
+  double height_mm = 0.0;         ///< at its peak; positive: build up, or longer. Negative: take down.
+  Vec3 centre_mm = Vec3::Zero();  ///< its peak, on the last's surface
+  BenchPlace place;               ///< of the peak
+  NearestStation station;
+  double length_mm = 0.0;  ///< along the last; across it `place.across_mm`
 };
 
+/// What no change of this last cures.
+struct Lacking {
+  RuleId rule = RuleId::toe_room;
+  std::optional<Zone> zone;
+  double mm = 0.0;  ///< to the least that is clear
+};
+
+/// What is to be done to the last, in the trade's order: build up, take down, lengthen; and the last with it done, the
+/// foot settled in it anew and judged from the start.
 struct Corrections {
-  std::vector<Correction> changes;
-  Mesh corrected_last;  ///< right form, last frame; same triangles as last.mesh
+  std::vector<Correction> changes;  ///< empty: nothing is to be changed, or nothing that is worth it
+  std::vector<Lacking> lacking;     ///< not empty: another last is the better way, and no change is proposed
+  std::vector<double> height_mm;    ///< how far each vertex of last.mesh goes out along its normal
+  Last corrected_last;              ///< right form, last frame; same triangles as last.mesh; empty without changes
   std::vector<ZoneVerdict> zones_after;
+  LastMeasures measures_after;
+  ToeRoom toe_room_after;
   Verdict verdict_after = Verdict::none;
 };
+
+/// Where a foot settles in a changed last; without it the foot stays where it stands.
+using Settle = std::function<Registration(const Last&, const SignedDistance&)>;
 
 struct AssessmentSettings {
   Wearer wearer = Wearer::unknown;  ///< standard must be said
@@ -97,6 +121,7 @@ struct Assessment {
   Corrections corrections;
 };
 
-Assessment assess(const Evidence& evidence, const Rules& rules, const AssessmentSettings& settings);
+Assessment assess(const Evidence& evidence, const Rules& rules, const AssessmentSettings& settings,
+                  const Settle& settle = {});
 
 }  // namespace lastroom

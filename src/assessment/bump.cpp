@@ -3,9 +3,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "geometry/parallel.h"
-#include "zones/skin_normals.h"
-
 namespace lastroom {
 namespace {
 
@@ -46,41 +43,6 @@ double height_at(const std::vector<Bump>& bumps, const Vec3& point_mm) {
   double height = 0.0;
   for (const Bump& bump : bumps) height += bump.height_mm * share_at(bump, point_mm);
   return height;
-}
-
-void grow(Bump& bump, double more_mm, const std::vector<Vec3>& points_mm, double least_half_mm) {
-  constexpr double kRoundness = 1.54;  // steepest slope of (1 - u^2)^2: 8 / (3 sqrt 3)
-  constexpr double kEdge = 3.0 / 7.0;  // of the core's half size, at least: a soft edge also where little is changed
-  bump.height_mm += more_mm;
-  double length = std::max(bump.half_length_mm * bump.core_share, least_half_mm / (1.0 + kEdge));
-  double width = std::max(bump.half_width_mm * bump.core_share, least_half_mm / (1.0 + kEdge));
-  for (const Vec3& p : points_mm) {
-    const Vec3 arm = p - bump.centre_mm;
-    length = std::max(length, std::abs(arm.dot(bump.along)));
-    width = std::max(width, std::abs(arm.dot(bump.across)));
-  }
-  double farthest = 1.0;  // a corner of the box lies outside the ellipse in it
-  for (const Vec3& p : points_mm) {
-    const Vec3 arm = p - bump.centre_mm;
-    farthest = std::max(farthest, std::hypot(arm.dot(bump.along) / length, arm.dot(bump.across) / width));
-  }
-  length *= farthest;
-  width *= farthest;
-  const double edge = 1.0 + std::max(kEdge, kRoundness * std::abs(bump.height_mm) / std::min(length, width));
-  bump.half_length_mm = length * edge;
-  bump.half_width_mm = width * edge;
-  bump.core_share = 1.0 / edge;
-}
-
-Mesh bumped(const Mesh& mesh, const std::vector<Bump>& bumps) {
-  Mesh result = mesh;
-  const std::vector<Vec3> normals = skin_normals(mesh);  // of one vertex alone, a dented surface would fold
-  for_blocks(mesh.vertices.size(), 2048, [&](std::size_t begin, std::size_t end) {
-    for (std::size_t i = begin; i < end; ++i)
-      if (const double height = height_at(bumps, mesh.vertices[i]); height != 0.0)
-        result.vertices[i] += height * normals[i];
-  });
-  return result;
 }
 
 }  // namespace lastroom

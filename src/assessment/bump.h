@@ -22,11 +22,4 @@ double share_at(const Bump& bump, const Vec3& point_mm);
 /// How far the surface moves at a point of it, all bumps together.
 double height_at(const std::vector<Bump>& bumps, const Vec3& point_mm);
 
-/// Makes the bump `more_mm` higher, and so wide that all points lie in its core, with an edge no steeper than 45
-/// degrees. It never gets smaller; at least `least_half_mm` either way.
-void grow(Bump& bump, double more_mm, const std::vector<Vec3>& points_mm, double least_half_mm);
-
-/// The surface with its vertices moved along its normals, these averaged over about 4 mm.
-Mesh bumped(const Mesh& mesh, const std::vector<Bump>& bumps);
-
 }  // namespace lastroom

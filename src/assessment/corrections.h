@@ -4,9 +4,9 @@
 
 namespace lastroom {
 
-/// What to build up and take down, the last with it done, and that last judged again. `mesh` is empty when there is
-/// nothing to change; then `zones_after` is empty as well and `verdict_after` is none.
+/// The fewest changes after which nothing pinches and nothing is worse by more than its doubt. `settle`: where the foot
+/// stands in a changed last.
 Corrections corrections_for(const Evidence& evidence, const Observations& seen, const Judgement& judgement,
-                            const Rules& rules, const AssessmentSettings& settings);
+                            const Rules& rules, const AssessmentSettings& settings, const Settle& settle);
 
 }  // namespace lastroom

@@ -7,7 +7,9 @@
 #include "assessment/freedom_map.h"
 #include "assessment/judge.h"
 #include "assessment/skin_sample.h"
+#include "geometry/barycentric.h"
 #include "geometry/parallel.h"
+#include "zones/skin_normals.h"
 
 namespace lastroom {
 namespace {
@@ -20,9 +22,25 @@ constexpr double kHalfHeightMm = 25.0;  // and up the side
 constexpr double kMostGirthMm = 6.35;   // one width fitting (Rossi 2000): beyond it another last is the better way
 constexpr std::size_t kPerZone = 400;   // samples; the 5th percentile then stands on 20 of them
 
+/// Which way the last's surface looks, the same from either side of an edge: tapes and joints lie on edges, where the
+/// triangle that is nearest is a matter of rounding.
+class LooksOf {
+ public:
+  explicit LooksOf(const Evidence& e) : e_(e), normals_(skin_normals(e.last.mesh)) {}
+  SurfacePoint at(const Vec3& p) const {
+    SurfacePoint there = e_.last_surface.at(p);
+    there.normal = at_point(e_.last.mesh, normals_, there.triangle, there.point_mm).normalized();
+    return there;
+  }
+
+ private:
+  const Evidence& e_;
+  std::vector<Vec3> normals_;
+};
+
 /// One side of the last moved in at the joint, by a unit.
-Bump pull_in_at(const Evidence& e, const Vec3& joint) {
-  Bump bump = bump_at(e.last_surface.at(joint));
+Bump pull_in_at(const LooksOf& last, const Vec3& joint) {
+  Bump bump = bump_at(last.at(joint));
   bump.half_length_mm = kHalfLengthMm;
   bump.half_width_mm = kHalfHeightMm;
   bump.core_share = 0.0;
@@ -34,7 +52,7 @@ Bump pull_in_at(const Evidence& e, const Vec3& joint) {
 struct ClosedSides {
   Message inside, outside;
 };
-ClosedSides closed_sides(const Evidence& e, const Observations& seen, const BonyPoints& bony) {
+ClosedSides closed_sides(const Evidence& e, const LooksOf& looks, const Observations& seen, const BonyPoints& bony) {
   ClosedSides closed;
   if (bony.inside) closed.inside = {"tightening.closed.inside_stands_out"};
   if (bony.outside) closed.outside = {"tightening.closed.outside_stands_out"};
@@ -42,7 +60,8 @@ ClosedSides closed_sides(const Evidence& e, const Observations& seen, const Bony
     if (zone == Zone::inside_joint) closed.inside = {"tightening.closed.inside_not_measured"};
     if (zone == Zone::outside_joint) closed.outside = {"tightening.closed.outside_not_measured"};
   }
-  const std::vector<Bump> inside = {pull_in_at(e, e.last.first_joint)}, outside = {pull_in_at(e, e.last.fifth_joint)};
+  const std::vector<Bump> inside = {pull_in_at(looks, e.last.first_joint)},
+                          outside = {pull_in_at(looks, e.last.fifth_joint)};
   for (const PosedSpot& spot : seen.marked_spots) {
     // Pressed by the pull-in itself, anywhere in its round, or carried along with its ray.
     const auto presses = [&](const std::vector<Bump>& side) {
@@ -61,10 +80,12 @@ ClosedSides closed_sides(const Evidence& e, const Observations& seen, const Bony
 class PullIn {
  public:
   PullIn(const Evidence& e, bool inside, bool outside)
-      : evidence_(e), all_(sampled(e.clearance, e.skin, kPerZone)), inside_(inside), outside_(outside) {
-    if (inside) bumps_.push_back(pull_in_at(e, e.last.first_joint));
-    if (outside) bumps_.push_back(pull_in_at(e, e.last.fifth_joint));
+      : evidence_(e), looks_(e), all_(sampled(e.clearance, e.skin, kPerZone)), inside_(inside), outside_(outside) {
+    if (inside) bumps_.push_back(pull_in_at(looks_, e.last.first_joint));
+    if (outside) bumps_.push_back(pull_in_at(looks_, e.last.fifth_joint));
   }
+
+  Vec3 outward(const Vec3& last_point_mm) const { return looks_.at(last_point_mm).normal; }
 
   double inward_share(const Vec3& last_point_mm) const { return height_at(bumps_, last_point_mm); }
 
@@ -153,6 +174,7 @@ class PullIn {
   }
 
   const Evidence& evidence_;
+  LooksOf looks_;
   SkinSample all_;
   bool inside_, outside_;
   std::vector<Bump> bumps_;
@@ -167,7 +189,7 @@ double length_mm(const std::vector<Vec3>& loop) {
 /// By how much the taped joint girth shrinks when the sides move in.
 double girth_less_mm(const Evidence& e, const PullIn& pull_in, double inward_mm) {
   std::vector<Vec3> loop = e.last_measures.joint_girth.loop_mm;
-  for (Vec3& p : loop) p -= inward_mm * pull_in.inward_share(p) * e.last_surface.at(p).normal;
+  for (Vec3& p : loop) p -= inward_mm * pull_in.inward_share(p) * pull_in.outward(p);
   return length_mm(e.last_measures.joint_girth.loop_mm) - length_mm(loop);
 }
 
@@ -194,10 +216,19 @@ std::optional<Zone> first_beyond(const std::vector<ZoneVerdict>& zones, const st
   return worst;
 }
 
+/// Of how far a side goes in: as far as the room that stops it is in doubt, by what of the move arrives there.
+double inward_sigma_mm(const std::vector<ZoneVerdict>& zones, const std::vector<ZoneClearance>& before,
+                       const std::vector<ZoneClearance>& after, Zone stop, double inward_mm) {
+  constexpr double kLeastShare = 0.1;  // less arrives nowhere that stops it
+  const auto is = std::ranges::find(zones, stop, [](const ZoneVerdict& z) { return z.clearance.zone; });
+  const double share = (find_zone(before, stop)->p05_mm - find_zone(after, stop)->p05_mm) / inward_mm;
+  return is->clearance.sigma_mm / std::max(kLeastShare, share);
+}
+
 void offer(const Evidence& e, const Observations& seen, const Judgement& judgement, const Rules& rules, Wearer wearer,
            Tightening& result) {
   const std::vector<ZoneVerdict>& zones = judgement.zones;
-  const ClosedSides closed = closed_sides(e, seen, judgement.bony);
+  const ClosedSides closed = closed_sides(e, LooksOf(e), seen, judgement.bony);
   if (!closed.inside.empty() && !closed.outside.empty()) {
     result.why = {"tightening.neither_side", {{"inside", closed.inside}, {"outside", closed.outside}}};
     return;
@@ -227,7 +258,7 @@ void offer(const Evidence& e, const Observations& seen, const Judgement& judgeme
   if (!stopped_by) {
     within_mm = beyond_mm;
   } else {
-    constexpr double kFineMm = 0.05;   // a rasp's stroke is coarser
+    constexpr double kFineMm = 0.01;   // a rasp's stroke is coarser
     constexpr int kMostHalvings = 40;  // enough from a thousand kilometres; never endless, whatever the numbers are
     for (int halving = 0; halving < kMostHalvings && beyond_mm - within_mm > kFineMm; ++halving) {
       const double middle = (within_mm + beyond_mm) / 2.0;
@@ -249,6 +280,9 @@ void offer(const Evidence& e, const Observations& seen, const Judgement& judgeme
     return;
   }
   result.joint_girth_mm = girth_mm;
+  result.inside_mm = closed.inside.empty() ? within_mm : 0.0;
+  result.outside_mm = closed.outside.empty() ? within_mm : 0.0;
+  if (stopped_by) result.sigma_mm = inward_sigma_mm(zones, before, after, *stopped_by, within_mm);
   result.why = {stopped_by ? "tightening.stopped_by" : "tightening.one_fitting", {{"zone", zone}, {"sides", sides}}};
   for (const ZoneClearance& old_sample : before) {
     const ZoneClearance* new_sample = find_zone(after, old_sample.zone);
@@ -274,11 +308,6 @@ std::vector<ZoneClearance> with_joint_pulled_in(const Evidence& evidence, double
 Tightening tightening_of(const Evidence& evidence, const Observations& seen, const Judgement& judgement,
                          const Rules& rules, Wearer wearer) {
   Tightening result;
-  result.freedom = freedom_map(evidence, seen, judgement.bony, rules, wearer);
-  const std::vector<double> areas = vertex_areas_mm2(evidence.last.mesh);
-  for (std::size_t i = 0; i < areas.size(); ++i)
-    result.area_mm2[static_cast<std::size_t>(result.freedom[i])] += areas[i];
-
   switch (wearer) {
     case Wearer::standard:
       offer(evidence, seen, judgement, rules, wearer, result);
@@ -290,6 +319,12 @@ Tightening tightening_of(const Evidence& evidence, const Observations& seen, con
       result.why = {"tightening.unknown_wearer"};
       break;
   }
+  result.freedom = freedom_map(evidence, seen, judgement.bony, rules, wearer);
+  // Where none is offered none may be read off the map.
+  if (result.joint_girth_mm == 0.0) std::ranges::replace(result.freedom, Freedom::may_tighten, Freedom::keep);
+  const std::vector<double> areas = vertex_areas_mm2(evidence.last.mesh);
+  for (std::size_t i = 0; i < areas.size(); ++i)
+    result.area_mm2[static_cast<std::size_t>(result.freedom[i])] += areas[i];
   return result;
 }
 

@@ -23,8 +23,37 @@ namespace {
 /// The last as corrected, where the user's own file lies, in mm.
 Mesh corrected_in_file_place(const Fitting& fitting) {
   const Last& last = fitting.last;
-  const Mesh& right_form = fitting.assessment.corrections.corrected_last;
+  const Mesh& right_form = fitting.assessment.corrections.corrected_last.mesh;
   return moved(last.side == Side::left ? mirrored_y(right_form) : right_form, last.last_from_file.inverse());
+}
+
+/// In the format that the file's name ends with: STL unless it is OBJ, GLB, or PLY, which carries the depth as colours.
+std::string corrected_bytes(const Fitting& fitting, const Mesh& mesh, const std::filesystem::path& file) {
+  const std::string format = file.extension().string();
+  if (format == ".obj") return obj_text(mesh);
+  if (format == ".glb") return glb(mesh);
+  if (format == ".ply") return change_ply(fitting, mesh);
+  return stl_binary(mesh);
+}
+
+/// Writes it, reads it back and tells by how much what stands in the file is off.
+void write_corrected_last(const Fitting& fitting, const std::filesystem::path& file, bool overwrite) {
+  const std::string name = file.filename().string();
+  if (fitting.assessment.corrections.changes.empty()) {
+    fmt::print(stderr, "{}: not written, as no change of the last is proposed\n", name);
+    return;
+  }
+  const Mesh mesh = corrected_in_file_place(fitting);
+  write_file(file, corrected_bytes(fitting, mesh, file), overwrite);
+  const MeshFile written = read_mesh(file);
+  const double to_mm = file.extension() == ".glb" ? 1000.0 : 1.0;
+  std::vector<Vec3> vertices = written.mesh.vertices;
+  // As the format wants it: y up.
+  for (Vec3& v : vertices) v = to_mm == 1.0 ? v : Vec3(to_mm * Vec3(v.x(), -v.z(), v.y()));
+  double off_mm = 0.0;
+  for (const SurfacePoint& point : SignedDistance(mesh).at(vertices))
+    off_mm = std::max(off_mm, std::abs(point.distance_mm));
+  fmt::print(stderr, "{}: read back, no vertex further than {:.4f} mm from the last as corrected\n", name, off_mm);
 }
 
 /// The pages of one check.
@@ -36,12 +65,8 @@ struct Pages {
 
 void write_for_the_bench(const Fitting& fitting, const std::filesystem::path& toe_template,
                          const std::filesystem::path& corrected_last, const CommonOptions& common) {
-  if (!toe_template.empty()) write_file(toe_template, template_svg(fitting, common.language), common.overwrite);
-  if (corrected_last.empty()) return;
-  if (fitting.assessment.corrections.changes.empty())
-    fmt::print(stderr, "{}: not written, as no change of the last is proposed\n", corrected_last.filename().string());
-  else
-    write_file(corrected_last, stl_binary(corrected_in_file_place(fitting)), common.overwrite);
+  if (!toe_template.empty()) write_file(toe_template, template_svg(fitting, report_settings(common)), common.overwrite);
+  if (!corrected_last.empty()) write_corrected_last(fitting, corrected_last, common.overwrite);
 }
 
 namespace {

@@ -144,8 +144,10 @@ Command read_command_line(int argc, const char* const* argv) {
   check_app->add_option("--client-pdf", check.client_pdf, "also print the client's page to this PDF file");
   check_app->add_option("--template", check.toe_template,
                         "also write plan and profile of the toes' room at 1:1 (SVG, 100 mm scale bar), for the bench");
-  check_app->add_option("--corrected-last", check.corrected_last,
-                        "also write the last with the proposed changes made (STL, mm, in the last file's own place)");
+  check_app->add_option(
+      "--corrected-last", check.corrected_last,
+      "also write the last with the proposed changes made (STL, OBJ, GLB, or PLY with the depth as colours, by "
+      "the name's ending; mm, in the last file's own place)");
   add_fitting_options(*check_app, check.common);
 
   MeasureOptions measure;

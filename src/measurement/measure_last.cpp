@@ -9,10 +9,6 @@
 namespace lastroom {
 namespace {
 
-/// Heel to first joint as a share of foot length, mean of ANSUR II's men and women (A1: 0.741 and 0.739). A last's own
-/// length says little of its foot (the allowance is a matter of style), its joint does.
-constexpr double kHeelToJointPerLength = 0.74;
-
 /// The tape lies square to the bottom's centre line, as it lies square to the sole of a foot that stands flat.
 Plane across_bottom(const std::vector<Vec3>& centre_line, double x_mm) {
   constexpr double kReach_mm = 15.0;  // on both sides, over which the bottom's slope is taken

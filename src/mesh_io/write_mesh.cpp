@@ -163,6 +163,20 @@ std::string ply_with_clearance(const MeshView& mesh, const std::vector<VertexCol
   return out;
 }
 
+std::string ply_with_change(const Mesh& mesh, const std::vector<VertexColour>& colours,
+                            const std::vector<float>& added_mm) {
+  assert(colours.size() == mesh.vertices.size() && added_mm.size() == mesh.vertices.size());
+  std::string out = ply_header(mesh, "binary_little_endian",
+                               "property uchar red\nproperty uchar green\nproperty uchar blue\nproperty float added\n");
+  for (std::size_t i = 0; i < mesh.vertices.size(); ++i) {
+    put(out, mesh.vertices[i]);
+    put(out, std::array{colours[i].red, colours[i].green, colours[i].blue});
+    put(out, added_mm[i]);
+  }
+  put_binary_faces(out, mesh);
+  return out;
+}
+
 std::string glb(const Mesh& mesh) {
   using nlohmann::json;
   // glTF 2.0, 3.4 "Coordinate System and Units": metres, y up. (x, y, z) mm -> (x, z, -y) m keeps the handedness.

@@ -22,5 +22,8 @@ std::string glb(const Mesh& mesh);  ///< as the format wants it: metres, y up; `
 /// same length.
 std::string ply_with_clearance(const MeshView& mesh, const std::vector<VertexColour>& colours,
                                const std::vector<float>& clearance_mm, const std::vector<std::uint8_t>& judged);
+/// Binary PLY with a colour and a float property `added` per vertex.
+std::string ply_with_change(const Mesh& mesh, const std::vector<VertexColour>& colours,
+                            const std::vector<float>& added_mm);
 
 }  // namespace lastroom

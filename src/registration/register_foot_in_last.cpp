@@ -94,4 +94,18 @@ Registration register_foot_in_last(const Foot& foot, const Last& last, const Sig
   return register_foot_in_last(foot, map_skin(foot), last, last_surface, settings);
 }
 
+Registration settled_again(const Foot& foot, const SkinMap& skin, const Last& changed,
+                           const SignedDistance& changed_surface, Registration before,
+                           const RegistrationSettings& settings) {
+  const ContactSamples samples = contact_samples(foot, skin);
+  const SignedDistance toes_bottom = fore_bottom(changed);
+  const SettleProblem problem{foot.landmarks, changed, changed_surface, toes_bottom, samples, settings.sock_mm};
+  const Settled settled = settle(problem, {}, settled_from(problem, start_pose(foot.landmarks, changed)).pose, {});
+  const Registration now = as_registration(problem, settled.pose);
+  before.last_from_foot = now.last_from_foot;
+  before.hinge = now.hinge;
+  before.converged = settled.at_rest;
+  return before;
+}
+
 }  // namespace lastroom

@@ -70,6 +70,11 @@ Registration register_foot_in_last(const Foot& foot, const Last& last, const Sig
 Registration register_foot_in_last(const Foot& foot, const SkinMap& skin, const Last& last,
                                    const SignedDistance& last_surface, const RegistrationSettings& settings = {});
 
+/// Where the foot comes to rest in a last that was changed a little; how sure that is, is as it was before.
+Registration settled_again(const Foot& foot, const SkinMap& skin, const Last& changed,
+                           const SignedDistance& changed_surface, Registration before,
+                           const RegistrationSettings& settings);
+
 /// A point of the foot (foot frame, right form) where the registration puts it (last frame, right form), hinge
 /// included: the turn is blended over 15 mm around the joint line.
 class PosedFoot {

@@ -23,4 +23,12 @@ std::string clearance_ply(const Fitting& fitting) {
   return ply_with_clearance(skin.mesh, colours, clearance_mm, judged);
 }
 
+std::string change_ply(const Fitting& fitting, const Mesh& corrected) {
+  constexpr double kThin_mm = 0.3;  // left as it is
+  const std::vector<double>& height_mm = fitting.assessment.corrections.height_mm;
+  std::vector<VertexColour> colours;
+  for (const double mm : height_mm) colours.push_back(std::abs(mm) < kThin_mm ? kNotJudged : clearance_colour(-mm));
+  return ply_with_change(corrected, colours, {height_mm.begin(), height_mm.end()});
+}
+
 }  // namespace lastroom

@@ -40,6 +40,9 @@ struct Timing {
 std::string result_json(const Fitting& fitting, const Timing& timing = {});
 /// The posed skin in the last frame as worn, with a colour and the clearance on every vertex.
 std::string clearance_ply(const Fitting& fitting);
+/// The corrected last, in any place, with a colour and how far it was built up on every vertex: red where it was, blue
+/// where it was taken down.
+std::string change_ply(const Fitting& fitting, const Mesh& corrected);
 /// One self-contained page: no script, nothing fetched. Same fitting and settings, same bytes.
 /// Throws std::invalid_argument when the language is not one of report_languages().
 std::string report_html(const Fitting& fitting, const ReportSettings& settings);
@@ -67,8 +70,9 @@ std::string mail_draft(const Fitting& fitting, const ReportSettings& settings, A
 /// The same for both feet.
 std::string pair_mail_draft(const Fitting& left, const Fitting& right, const ReportSettings& settings, Attached what,
                             std::string_view html);
-/// Plan and profile, 1:1 in mm, of the room that toes and limits ask for, with the last's outline and a 100 mm bar: a
-/// toe can be styled against it at the bench. Empty when there is nothing in front of the joint.
-std::string template_svg(const Fitting& fitting, std::string_view language = "en");
+/// Plan and profile, 1:1 in mm, of the room that toes and limits ask for, with the last's outline, what is to be added
+/// and taken away, and a 100 mm bar: a toe can be styled against it at the bench. It fits A4 and Letter. Empty when
+/// there is nothing in front of the joint.
+std::string template_svg(const Fitting& fitting, const ReportSettings& settings = {});
 
 }  // namespace lastroom

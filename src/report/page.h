@@ -26,6 +26,9 @@ struct Seen {
   std::string outline;
 };
 
+/// Where a change of the last runs out to nothing, in its pictures.
+constexpr double kChangeRim_mm = 0.3;
+
 /// What every panel draws from.
 struct Page {
   const Fitting& fitting;

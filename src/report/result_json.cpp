@@ -208,6 +208,9 @@ Json tightening(const Tightening& t) {
 
           {"effects", effects},
           {"regions", regions},
+          {"inside_mm", number(t.inside_mm)},
+          {"outside_mm", number(t.outside_mm)},
+          {"side_uncertainty_mm", number(t.sigma_mm)},
           {"toe_gaps", gaps},
           {"why_key", message_json(t.why)}};
 }
@@ -234,16 +237,26 @@ Json findings(const std::vector<Finding>& all, Side side) {
 Json corrections(const Corrections& c, Side side) {
   Json changes = Json::array();
   for (const Correction& change : c.changes) {
-    changes.push_back({{"zone", zone_name(change.zone)},
+    changes.push_back({{"operation", operation_name(change.operation)},
+                       {"zone", zone_name(change.zone)},
                        {"height_mm", number(change.height_mm)},
                        {"centre_mm", point(as_worn(side, change.centre_mm))},
-                       {"from_heel_mm", number(change.from_heel_mm)},
-                       {"above_feather_edge_mm", number(change.above_feather_edge_mm)},
+                       {"from_heel_mm", number(change.place.along_mm)},
+                       {"above_feather_edge_mm", number(change.place.up_mm)},
+                       {"on_bottom", change.place.on_bottom},
+                       {"station", station_name(change.station.station)},
+                       {"before_station_mm", number(change.station.before_mm)},
                        {"length_mm", number(change.length_mm)},
-                       {"width_mm", number(change.width_mm)},
-                       {"inside", change.inside}});
+                       {"width_mm", number(change.place.across_mm)},
+                       {"inside", change.place.inside}});
   }
+  Json lacking = Json::array();
+  for (const Lacking& lack : c.lacking)
+    lacking.push_back({{"rule", rule_name(lack.rule)},
+                       {"zone", lack.zone ? Json(zone_name(*lack.zone)) : Json()},
+                       {"mm", number(lack.mm)}});
   return {{"changes", changes},
+          {"another_last_lacking", lacking},
           {"verdict_after", verdict_name(c.verdict_after)},
           {"zones_after", zones(c.zones_after, side)}};
 }

@@ -15,12 +15,35 @@ struct Cut {
   std::string title;
   Plane plane;
   double from_heel_mm = 0.0;
-  Vec3 sideways = -Vec3::UnitY();  ///< to the right of the picture, in the plane
+  Vec3 sideways = -Vec3::UnitY();         ///< to the right of the picture, in the plane
+  std::vector<const Place*> places = {};  ///< findings that lie in it
   Vec2 operator()(const Vec3& p) const { return {(p - plane.point_mm).dot(sideways), p.z()}; }
 };
 
 Cut across(const Words& words, const char* key, double x_mm) {
-  return {words(key), {Vec3(x_mm, 0.0, 0.0), Vec3::UnitX()}, x_mm, -Vec3::UnitY()};
+  return {words(key), {Vec3(x_mm, 0.0, 0.0), Vec3::UnitX()}, x_mm, -Vec3::UnitY(), {}};
+}
+
+/// Every finding that has a place lies in a cut: in one that is there, else in one of its own.
+void cut_through_findings(const Page& facts, std::vector<Cut>& cuts) {
+  constexpr double kSame_mm = 4.0;  // nearer is the same cut
+  constexpr std::size_t kMost = 6;  // cuts more; what is left is not grave
+  const std::size_t most = cuts.size() + kMost;
+  for (const Place& place : facts.places) {
+    if (!place.at_mm || place.finding->verdict == Verdict::clear) continue;
+    const auto off_mm = [&](const Cut& cut) {
+      return std::abs((*place.at_mm - cut.plane.point_mm).dot(cut.plane.normal));
+    };
+    const auto nearest = std::ranges::min_element(cuts, {}, off_mm);
+    if (nearest != cuts.end() && off_mm(*nearest) < kSame_mm) {
+      nearest->places.push_back(&place);
+    } else if (cuts.size() < most) {
+      Cut own = across(facts.words, "sections.finding", place.at_mm->x());
+      own.places = {&place};
+      cuts.push_back(own);
+    }
+  }
+  std::ranges::stable_sort(cuts, {}, &Cut::from_heel_mm);
 }
 
 std::vector<Cut> cuts_of(const Page& facts) {
@@ -36,7 +59,7 @@ std::vector<Cut> cuts_of(const Page& facts) {
   sideways = sideways.norm() > 1.0 ? Vec3(sideways.normalized()) : Vec3(Vec3::UnitY());
   if (sideways.y() > 0.0) sideways = -sideways;
   const Vec3 ahead = sideways.cross(Vec3::UnitZ()) * -1.0;
-  Cut joint{facts.words("sections.joint"), {middle, ahead}, middle.x(), sideways};
+  Cut joint{facts.words("sections.joint"), {middle, ahead}, middle.x(), sideways, {}};
 
   std::vector<Cut> cuts = {across(facts.words, "sections.heel", heel + kHeelWidthStation * length),
                            across(facts.words, "sections.waist", instep + kWaistBetween * (middle.x() - instep)),
@@ -46,6 +69,7 @@ std::vector<Cut> cuts_of(const Page& facts) {
   for (const double share : {0.4, 0.65, 0.88}) {
     cuts.push_back(across(facts.words, "sections.toes", middle.x() + share * (longest - middle.x())));
   }
+  cut_through_findings(facts, cuts);
   return cuts;
 }
 
@@ -139,7 +163,8 @@ void add_cut(pugi::xml_node parent, const Page& facts, const Cut& cut, int numbe
   std::string gap_words;
   for (const Gap& gap : gaps) gap_words += (gap_words.empty() ? "" : "; ") + words.signed_number(gap.clearance_mm);
   const std::string place = words("sections.from_heel", {{"mm", words.number(cut.from_heel_mm, 0)}});
-  Drawing drawing = add_figure(parent, "cut", {-half_width_mm, low - 18.0}, {half_width_mm, high + 13.0},
+  const double bar_mm = number == 1 ? 10.0 : 0.0;  // all are to the same scale: one has the bar
+  Drawing drawing = add_figure(parent, "cut", {-half_width_mm, low - 18.0 - bar_mm}, {half_width_mm, high + 13.0},
                                words("sections.alt", {{"title", cut.title}, {"place", place}, {"gaps", gap_words}}),
                                cut.title + ", " + place);
   const std::string clip = fmt::format("cut-{}", number), hatch = fmt::format("cut-tight-{}", number);
@@ -173,6 +198,8 @@ void add_cut(pugi::xml_node parent, const Page& facts, const Cut& cut, int numbe
   add_path(drawing.ink, "foot-line", foot_path);
   add_path(drawing.ink, "last-line", last_path);
   for (const Gap& gap : gaps) add_gap(drawing, words, gap);
+  if (number == 1) add_scale_bar(drawing, {-25.0, low - 16.0 - bar_mm}, 50.0);
+  for (const Place* found : cut.places) add_marker(drawing, cut(*found->at_mm), found->number);
   const bool right_foot = facts.fitting.foot.side == Side::right;  // its inside is on the wearer's left
   add_text(drawing, "small", {-half_width_mm + 2.0, low - 16.0}, "start",
            words(right_foot ? "sections.inside" : "sections.outside"));

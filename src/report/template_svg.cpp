@@ -1,8 +1,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <sstream>
 
+#include "assessment/bench_terms.h"
 #include "geometry/section.h"
 #include "report/looks.h"
 #include "report/page.h"
@@ -113,15 +115,36 @@ void add_framed(Drawing& drawing, const char* window, std::string_view kind, con
   add_path(drawing.ink, kind, data).append_attribute("clip-path").set_value(fmt::format("url(#{})", window).c_str());
 }
 
+/// What is to be added and taken away in front of `from_x`, as seen from there: its rim and a line a millimetre.
+std::vector<std::string> change_lines(const Fitting& fitting, const View& view, double from_x, const Vec2& to_sheet) {
+  const WornMesh whole = worn_last(fitting);
+  std::vector<double> up = fitting.assessment.corrections.height_mm, down;
+  if (up.size() != whole.mesh.vertices.size()) return {};
+  for (std::size_t v = 0; v < up.size(); ++v)
+    if (whole.mesh.vertices[v].x() < from_x) up[v] = 0.0;
+  for (const double mm : up) down.push_back(-mm);
+  const Raster seen = look_at(whole.mesh, view, 0.25);
+  std::vector<std::string> lines;
+  for (const std::vector<double>* height : {&up, &down}) {
+    const Grid grid = value_grid(whole.mesh, seen, *height, {});
+    const double most = std::ranges::max(*height);
+    for (double mm = kChangeRim_mm; mm < most; mm = std::floor(mm) + 1.0)
+      lines.push_back(path_data(shifted(simplified(superlevel_loops(grid, mm), 0.1, 4.0), to_sheet)));
+  }
+  std::erase(lines, "");
+  return lines;
+}
+
 constexpr const char* kStyle =
     "path{fill:none;stroke:#000;stroke-width:3}.last-line{stroke-dasharray:20 12}.joint-line{stroke-dasharray:40 12 6 "
     "12}"
-    ".bar-filled{fill:#000}text{font:4px sans-serif}.warning{font-weight:700}.small{font-size:3.5px}";
+    ".change{stroke-width:1.5}.bar-filled{fill:#000}text{font:4px "
+    "sans-serif}.warning{font-weight:700}.small{font-size:3.5px}";
 
 }  // namespace
 
-std::string template_svg(const Fitting& fitting, std::string_view language) {
-  const Words words(language);
+std::string template_svg(const Fitting& fitting, const ReportSettings& settings) {
+  const Words words(settings.language);
   const Side side = fitting.foot.side;
   const WornLandmarks marks = worn_landmarks(fitting);
   const double joint_x = std::min(marks.first_joint.x(), marks.fifth_joint.x());
@@ -152,6 +175,9 @@ std::string template_svg(const Fitting& fitting, std::string_view language) {
   legend.push_back(toe_end.triangles.empty() ? words("template.no_toe_room")
                                              : words("template.toe_room", {{"mm", words.number(toe_room_mm)}}));
   legend.push_back(words("template.last"));
+  const double heel_mm = from_heel_mm(fitting.last, 0.5 * (fitting.last.first_joint + fitting.last.fifth_joint));
+  legend.push_back(words("template.joint", {{"mm", words.number(heel_mm, 0)}}));
+  if (!fitting.assessment.corrections.changes.empty()) legend.push_back(words("template.changes"));
   legend.push_back(words("template.print"));
   constexpr double kLine_mm = 5.0;
   const double head_mm = 12.0 + kLine_mm * static_cast<double>(warning.size() + legend.size());
@@ -176,10 +202,24 @@ std::string template_svg(const Fitting& fitting, std::string_view language) {
            path_data({above(marks.first_joint) + to_plan, above(marks.fifth_joint) + to_plan}, false));
   add_framed(drawing, "profile", "keep-out", path_data(shifted(profile, to_profile)));
   add_framed(drawing, "profile", "last-line", path_data(shifted(profile_last, to_profile)));
+  for (const std::string& line : change_lines(fitting, above, plan_cut, to_plan))
+    add_framed(drawing, "plan", "change", line);
+  for (const std::string& line : change_lines(fitting, from_side, plan_cut, to_profile))
+    add_framed(drawing, "profile", "change", line);
+  // Looked at from above with the toes up, the wearer's left is on the left.
+  const double label_y = plan_cut + to_plan.y() + 2.0;
+  const bool inside_left = side == Side::right;
+  add_text(drawing, "small", {low.x() + 2.0, label_y}, "start",
+           words(inside_left ? "sections.inside" : "sections.outside"));
+  add_text(drawing, "small", {high.x() - 2.0, label_y}, "end",
+           words(inside_left ? "sections.outside" : "sections.inside"));
   add_scale_bar(drawing, {0.0, bar_y}, 100.0);
+  std::string whose;
+  for (const std::string& part : {plain_text(settings.client, 60), plain_text(settings.date, 20)})
+    if (!part.empty()) whose += ", " + part;
   double line_y = high.y() - 6.0;
   add_text(drawing, "", {0.0, line_y}, "start",
-           words("template.name") + ", " + words(fmt::format("side.{}", side_name(side))));
+           words("template.name") + ", " + words(fmt::format("side.{}", side_name(side))) + whose);
   for (const std::string& line : warning) add_text(drawing, "warning", {0.0, line_y -= kLine_mm}, "start", line);
   for (const std::string& line : legend) add_text(drawing, "small", {0.0, line_y -= kLine_mm}, "start", line);
   std::ostringstream text;

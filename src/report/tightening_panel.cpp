@@ -96,6 +96,12 @@ void tightening_panel(pugi::xml_node page, const Page& facts) {
   add(section, "p", "answer-line",
       offered ? words("tightening.offer", {{"mm", words.number(tightening.joint_girth_mm)}})
               : words("tightening.no_offer"));
+  if (offered)
+    add(section, "p", "",
+        words(tightening.sigma_mm > 0.0 ? "tightening.sides" : "tightening.sides_by_fitting",
+              {{"inside", words.number(tightening.inside_mm)},
+               {"outside", words.number(tightening.outside_mm)},
+               {"doubt", words.number(tightening.sigma_mm)}}));
   if (!tightening.why.empty()) add_message(section, "p", "", tightening.why, words);
   if (tightening.freedom.size() == facts.last.vertices.size()) {
     add_class_key(section, facts);
