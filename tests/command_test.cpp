@@ -297,6 +297,14 @@ TEST_CASE("both feet: one report, a result and a clearance of each, and the wors
       CHECK((result.find("right spot") != std::string::npos) == (side == "right"));
       CHECK(slurp(files.path("toes." + side + ".svg")).find("<svg") != std::string::npos);
     }
+    const std::string wound = files.put(
+        "wound.json",
+        fmt::format(R"({{"left": {{"never_press": [{{"at": {}, "what": "open wound"}}]}}}})", corner(left.mesh, -1.0)));
+    REQUIRE(lastroom_run(
+                files, check + "--wearer standard --landmarks '" + wound + "' --quiet -o '" + files.path("wound") + "'")
+                .status == 0);
+    for (const std::string side : {"left", "right"})  // one wearer has both feet
+      CHECK(nlohmann::json::parse(slurp(files.path("wound/result." + side + ".json")))["wearer"] == "at-risk");
     CHECK(slurp(files.path("draft.eml")).find("client.html") != std::string::npos);
     CHECK(slurp(files.path("marked/client.html")).find("Right foot") != std::string::npos);
     const std::string of_one = files.put("one.json", "{\"heel\": [1, 2, 3]}");

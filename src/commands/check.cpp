@@ -126,6 +126,10 @@ FittingSettings settings_from(const CommonOptions& options, std::optional<Side> 
   settings.assessment.wearer = options.wearer;
   settings.assessment.tape_joint_mm = options.tape_joint_mm;
   settings.assessment = in_force(settings.assessment, settings.foot.landmarks.never_press);
+  if (of_two_feet && !options.landmarks.empty()) {  // a wound on one foot is the wearer's, so the other foot's too
+    const Side other = *of_two_feet == Side::left ? Side::right : Side::left;
+    settings.assessment = in_force(settings.assessment, read_landmarks(options.landmarks, other).never_press);
+  }
   return settings;
 }
 

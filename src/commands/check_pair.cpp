@@ -46,17 +46,8 @@ Fitted fitted(const OneFoot& foot, const CheckOptions& options, const Rules& rul
   }
 }
 
-}  // namespace
-
-int run_check_pair(const CheckOptions& options) {
+void write_pair(const std::array<Fitted, 2>& feet, const CheckOptions& options, OutputFolder& folder) {
   const CommonOptions& common = options.common;
-  set_thread_limit(common.threads);
-  keep_apart(inputs_of(options), outputs_of(options));
-  OutputFolder folder(options.output, common.overwrite);  // first: no long work for a folder that can't be written
-  const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
-  const std::array<Fitted, 2> feet = {fitted({Side::left, options.left}, options, rules, folder),
-                                      fitted({Side::right, options.right}, options, rules, folder)};
-  if (!common.quiet) fmt::print(stderr, "writing the report ...\n");
   const Fitting &left = feet[0].fitting, &right = feet[1].fitting;
   const ReportSettings pages = report_settings(common);
   const std::string report = pair_report_html(left, right, pages), client = pair_client_html(left, right, pages);
@@ -81,6 +72,20 @@ int run_check_pair(const CheckOptions& options) {
   }
   if (!options.pdf.empty()) print_pdf(options.output / "report.html", options.pdf, common.overwrite);
   if (!options.client_pdf.empty()) print_pdf(options.output / "client.html", options.client_pdf, common.overwrite);
+}
+
+}  // namespace
+
+int run_check_pair(const CheckOptions& options) {
+  const CommonOptions& common = options.common;
+  set_thread_limit(common.threads);
+  keep_apart(inputs_of(options), outputs_of(options));
+  OutputFolder folder(options.output, common.overwrite);  // first: no long work for a folder that can't be written
+  const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
+  const std::array<Fitted, 2> feet = {fitted({Side::left, options.left}, options, rules, folder),
+                                      fitted({Side::right, options.right}, options, rules, folder)};
+  if (!common.quiet) fmt::print(stderr, "writing the report ...\n");
+  write_pair(feet, options, folder);
 
   for (const auto& [fitting, timing] : feet)
     fmt::print("{} foot: {}", side_name(fitting.foot.side), summary_text(fitting));
