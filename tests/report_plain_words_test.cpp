@@ -1,6 +1,8 @@
 // What a client is told, in a report's first part.
 #include <doctest/doctest.h>
 
+#include <map>
+
 #include "report/plain_words.h"
 #include "report_page.h"
 
@@ -10,6 +12,12 @@ using namespace lastroom::test;
 namespace {
 
 const ReportSettings kSettings{"Anna Beispiel", "2026-11-24", "en"};
+
+/// How each catalogue tells a limit: at least, at most.
+const std::map<std::string, std::pair<std::string, std::string>> kLimits = {{"en", {"at least ", "at most "}},
+                                                                            {"de", {"mindestens ", "höchstens "}},
+                                                                            {"fr", {"au moins ", "au plus "}},
+                                                                            {"it", {"almeno ", "al massimo "}}};
 
 }  // namespace
 
@@ -48,8 +56,7 @@ TEST_CASE("too much room is told with an upper limit, and a spot that could not 
       finding.verdict = verdict;
       return in_plain_words(lay_out(fitting, kSettings, words), finding);
     };
-    const std::string at_least = language == "en" ? "at least " : "mindestens ";
-    const std::string at_most = language == "en" ? "at most " : "höchstens ";
+    const auto& [at_least, at_most] = kLimits.at(language);
     for (const char* rule : {"toe_room", "headroom", "toe_width_room", "allowance", "marked_spot"}) {
       CAPTURE(rule);
       const std::string loose = told(rule, 25.4, Verdict::slack);
