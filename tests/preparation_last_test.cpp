@@ -168,6 +168,9 @@ TEST_CASE("units are told by size, and an option overrides them") {
     settings.units = unit;
     CHECK(prepare_last(file_of(mesh), settings).facts.units_from == Told::by_option);
   }
+  Mesh childs = made.mesh;  // 0.6 of it in cm: 19 units across, a giant's in inches
+  for (Vec3& v : childs.vertices) v *= 0.6 / mm_per(LengthUnit::centimetre);
+  CHECK(prepare_last(file_of(childs)).facts.units == LengthUnit::centimetre);
 }
 
 TEST_CASE("soup, inside out, shuffled winding and loose pieces are normal input") {

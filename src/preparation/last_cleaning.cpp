@@ -17,7 +17,7 @@ namespace lastroom {
 namespace {
 
 constexpr double kTypicalDiagonal_mm = 310.0;                // of a last's box: 280 long, 100 wide, 110 high
-constexpr double kShortest_mm = 130.0, kLongest_mm = 480.0;  // child's to giant's, across the box; our choice
+constexpr double kShortest_mm = 130.0, kLongest_mm = 430.0;  // child's to giant's, across the box; our choice
 constexpr double kGap_ratio = 2e-5;  // of the diagonal: 0.006 mm; a soup's rounded copies of one vertex lie this near
 
 double mm_per_unit(const MeshFile& file, const LastPreparation& settings, double diagonal, InputFacts& facts) {
@@ -36,7 +36,8 @@ double mm_per_unit(const MeshFile& file, const LastPreparation& settings, double
     return *file.mm_per_unit;
   }
   const auto strangeness = [&](LengthUnit unit) {
-    return std::abs(std::log(mm_per(unit) * diagonal / kTypicalDiagonal_mm));
+    const double beyond_all = fits(mm_per(unit)) ? 0.0 : 100.0;  // a child's last in cm is no giant's in inches
+    return beyond_all + std::abs(std::log(mm_per(unit) * diagonal / kTypicalDiagonal_mm));
   };
   facts.units = *std::min_element(kUnits.begin(), kUnits.end(),
                                   [&](LengthUnit a, LengthUnit b) { return strangeness(a) < strangeness(b); });
