@@ -132,9 +132,10 @@ Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules
   const Settle settle = [&](const Last& changed, const SignedDistance& surface) {
     return settled_again(f.foot, f.skin, changed, surface, f.registration, settings.registration);
   };
-  f.assessment = assess(
-      {f.foot, f.last, f.foot_measures, f.last_measures, f.skin, f.registration, f.clearance, f.toe_room, last_surface},
-      rules, f.settings.assessment, settle);
+  const Evidence evidence{f.foot,         f.last,      f.foot_measures, f.last_measures, f.skin,
+                          f.registration, f.clearance, f.toe_room,      last_surface};
+  f.assessment = assess(evidence, rules, f.settings.assessment, settle);
+  if (settings.day) f.day = day_in_the_shoe(evidence, rules, f.settings.assessment);
   return f;
 }
 

@@ -3,7 +3,7 @@
 #include <functional>
 #include <variant>
 
-#include "assessment/assess.h"
+#include "assessment/day.h"
 #include "measurement/ready_last.h"
 
 namespace lastroom {
@@ -13,6 +13,7 @@ struct FittingSettings {
   LastPreparation last;
   RegistrationSettings registration;
   AssessmentSettings assessment;  ///< as told; those in force stand in the Fitting
+  bool day = false;               ///< whether the foot is judged through a day too
 };
 
 /// The settings in force: a mark whose words tell of a wound, an ulcer, an amputation, a Charcot foot or lost feeling
@@ -33,6 +34,7 @@ struct Fitting {
   ClearanceField clearance;
   ToeRoom toe_room;
   Assessment assessment;
+  std::optional<Day> day;
 };
 
 /// How far a check is. Reading and writing are the callers'.

@@ -15,6 +15,7 @@ using test::finding_about;
 using test::kLastRadius;
 using test::roomy;
 using test::Stand;
+using test::told;
 using test::WithinMm;
 
 namespace {
@@ -369,4 +370,42 @@ TEST_CASE("a raised heel shortens the foot's heel-to-joint length along the last
   const Assessment found = bench.judged();
   REQUIRE(finding_about(found, "heel_to_joint"));
   CHECK(*finding_about(found, "heel_to_joint")->measured_mm == WithinMm{190.0 * (1.0 - std::cos(0.3)), 1e-9});
+}
+
+TEST_CASE("a straight outline does not tell where its joint is, whichever way it points") {
+  constexpr double kJoint = 150.0, kFootJoint = 185.0;
+  // Inside borders of a last that is widest at 150 mm: straight, and falling off by 0.02 d^2, which reaches the repeat
+  // error of a dimension, 1.5 mm (Lee, Lin, Wang 2014), at 8.7 mm.
+  const auto bench_with = [&](double falls_off, double turned_rad) {
+    Stand bench = roomy();
+    const Motion turn(Eigen::AngleAxisd(turned_rad, Vec3::UnitZ()));
+    bench.registration.last_from_foot = turn;
+    bench.foot.landmarks.heel = Vec3::Zero();
+    bench.foot.landmarks.first_joint = {kFootJoint, 40.0, 10.0};
+    bench.last.toe_end = turn * Vec3(250.0, 0.0, 0.0);
+    bench.last_measures.heel_to_joint_mm = kJoint;
+    for (double x = 0.0; x < 250.0; x += 0.25)
+      bench.last.mesh.vertices.push_back(turn * Vec3(x, 40.0 - falls_off * std::pow(x - kJoint, 2), 10.0));
+    return bench;
+  };
+  for (const double turned_rad : {0.0, 0.1}) {
+    CAPTURE(turned_rad);
+    CHECK_FALSE(finding_about(bench_with(0.0, turned_rad).judged(), "heel_to_joint"));
+    CHECK(finding_about(bench_with(0.0, turned_rad).judged(told(Wearer::at_risk)), "heel_to_joint"));
+    const Assessment peaked = bench_with(0.02, turned_rad).judged();
+    REQUIRE(finding_about(peaked, "heel_to_joint"));
+    CHECK(*finding_about(peaked, "heel_to_joint")->measured_mm ==
+          WithinMm{kJoint + std::sqrt(1.5 / 0.02) - kFootJoint, 0.25});
+  }
+}
+
+TEST_CASE("a zone that is pressed at its border and slack in its middle is told as both") {
+  // A ball of 40 mm in one of 50 mm, 13 mm off its middle: 3 mm through it at one end, 10 mm of room half way round,
+  // and a twentieth of its area, a cap of cos = 0.9, at 10 - 0.9 x 13 = -1.7 mm or less, to second order.
+  const Assessment found = ball_bench(40.0, 50.0, Zone::instep, 0.0, Vec3(0.0, 0.0, 13.0)).judged();
+  std::vector<Verdict> said;
+  for (const Finding& finding : found.findings)
+    if (finding.rule == rule_of(Zone::instep)) said.push_back(finding.verdict);
+  CHECK(said == std::vector{Verdict::watch, Verdict::slack});
+  CHECK(found.verdict == Verdict::watch);
 }

@@ -260,20 +260,25 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
 
   const ToeRoom room = toe_room(foot, skin, clearance_between(foot, {}, surface, settings), last);
   // The ball rolls forward on the bottom until it touches the roof 30 - x / 2, which gives 1 mm: its middle, 8 mm high,
-  // is then 8 mm from that line, (30 + 1 - 8 - x / 2) / sqrt(1.25) = 8. Its skin is evened over columns of 4 mm, whose
-  // means lie under a ball's skin by E[d^2] / 2 r = (4^2 / 6) / 16 = 0.17 mm, above as below and before; where it
-  // slopes by 27 degrees, 1 / cos^3 as much, and the one that touches stands up to 2 mm beside the place, 2^2 / 16 =
-  // 0.25 lower.
+  // is then 8 mm from that line, (30 + 1 - 8 - x / 2) / sqrt(1.25) = 8. Its skin is evened: below and before over
+  // columns of 4 mm, whose means lie under a ball's skin by E[d^2] / 2 r = (4^2 / 6) / 16 = 0.17 mm; above by a
+  // Gaussian of 1.5 mm, whose mean lies under it by half its variance times the curvatures of the height, where it
+  // slopes by 27 degrees 1 / (r cos^3) along and 1 / (r cos) across; and at the millimetre's place nearest to the one
+  // that touches.
   const double way = (23.0 - kToeRadius * std::sqrt(1.0 + kSlope * kSlope)) / kSlope;
-  const double under = 16.0 / 6.0 / (2.0 * kToeRadius), near = (under + 1.4 * under + 0.25) / kSlope;
+  const double cos = 1.0 / std::hypot(1.0, kSlope), along_curve = 1.0 / (kToeRadius * cos * cos * cos);
+  const double under = 16.0 / 6.0 / (2.0 * kToeRadius);
+  const double evened = 0.5 * 1.5 * 1.5 * (along_curve + 1.0 / (kToeRadius * cos));
+  const double near = (under + evened + 0.5 * 0.5 * 0.5 * along_curve) / kSlope;
   REQUIRE(room.tip_mm.has_value());
   CHECK(*room.tip_mm == WithinMm{way + near / 2.0, near / 2.0});
   CHECK(room.usable_end_mm.x() == WithinMm{kTipX + *room.tip_mm - under, 0.01});
   CHECK(*room.allowance_mm == WithinMm{60.0 - kTipX + under, sag});
-  // An error of 1 mm along every axis and half a millimetre of a blunt tip: forward they count once; 0.7 mm of the
-  // toe's height 1 / slope times. The way is halved down to 0.01 mm.
+  // An error of 1 mm along every axis and half a millimetre of a blunt tip: forward they count once; of the
+  // toe's height 0.3 mm of reading it and half a millimetre of the scan's, 1 / slope times. The way is halved down to
+  // 0.01 mm.
   const double along = std::hypot(1.0, 0.5);
-  CHECK(room.tip_sigma_mm == WithinMm{std::hypot(along, 0.7 / kSlope), 0.02});
+  CHECK(room.tip_sigma_mm == WithinMm{std::hypot(along, std::hypot(0.3, 0.5) / kSlope), 0.02});
   CHECK(room.allowance_sigma_mm == WithinMm{along, 1e-12});
   CHECK(room.headroom_sigma_mm[0] == WithinMm{std::hypot(1.0, kSlope), 1e-9});
   // Over the ball (middle 0, 8): 30 - x / 2 - 8 - sqrt(64 - x^2), least at x = 8 sin(atan(1 / 2)).
@@ -292,6 +297,21 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
     const ToeRoom socked = toe_room(foot, skin, clearance_between(foot, {}, surface, settings), last);
     CHECK(*socked.tip_mm == WithinMm{*room.tip_mm - 2.0 / kSlope - 1.0, 0.02});
     CHECK(*socked.headroom_mm[0] == WithinMm{*room.headroom_mm[0] - 1.0, 1e-9});
+  }
+  SUBCASE("it is the same whichever way the last is turned and tilted under its foot") {
+    Registration turned;
+    turned.last_from_foot = Eigen::AngleAxisd(0.15, Vec3(0.1, 0.2, 1.0).normalized());
+    turned.hinge.angle_deg = 0.0;
+    Last turned_last = last;
+    turned_last.mesh = moved(last.mesh, turned.last_from_foot);
+    const SignedDistance there(turned_last.mesh);
+    const ToeRoom same = toe_room(foot, skin, clearance_between(foot, turned, there, settings), turned_last);
+    constexpr double kRounding_mm = 0.02;  // the way is halved down to 0.01 mm
+    CHECK(*same.tip_mm == WithinMm{*room.tip_mm, kRounding_mm});
+    CHECK(same.tip_sigma_mm == WithinMm{room.tip_sigma_mm, kRounding_mm / kSlope});
+    CHECK(*same.allowance_mm == WithinMm{*room.allowance_mm, 1e-9});
+    CHECK(*same.headroom_mm[0] == WithinMm{*room.headroom_mm[0], 1e-6});
+    CHECK((same.usable_end_mm - turned.last_from_foot * room.usable_end_mm).norm() < kRounding_mm);
   }
   SUBCASE("toes that were not told apart have their group's headroom") {
     Foot together = foot;

@@ -226,3 +226,29 @@ TEST_CASE("the colour scale: zero in the middle, tight red, room blue, both ends
   CHECK(clearance_colour(-1.0).red > clearance_colour(-1.0).blue);
   CHECK(clearance_colour(1.0).blue > clearance_colour(1.0).red);
 }
+
+TEST_CASE("a day in the shoe stands in result.json and in the report; where none was judged there is none") {
+  Fitting fitting = test::sample_fitting();
+  CHECK(Json::parse(result_json(fitting))["day"].is_null());
+  CHECK(report_html(fitting, {}).find("A day in the shoe") == std::string::npos);
+  FootAtATime morning, late;
+  morning.verdict = Verdict::clear;
+  late.swelling_ratio = 0.0355;
+  late.sock_mm = 1.0;
+  late.grown_mm = 0.5;
+  late.verdict = Verdict::pinch;
+  late.worst = fitting.assessment.findings.front();
+  late.worst->zone = Zone::fifth_toe_side;
+  fitting.day = Day{{morning, late}, {"day.fits_then_pinches", {{"place", Message{"zone.fifth_toe_side"}}}}};
+  const Json day = Json::parse(result_json(fitting))["day"];
+  CHECK(keys(day) == std::vector<std::string>{"sentence", "times", "sentence_key"});
+  CHECK(day["sentence"] == "Fits in the morning, pinches late in the day. Place: Fifth toe, side.");
+  CHECK(day["times"][0]["worst"].is_null());
+  CHECK(day["times"][1]["worst"]["zone"] == "fifth_toe_side");
+  CHECK(day["times"][1]["swelling_ratio"] == 0.0355);
+  CHECK(day["times"][1]["verdict"] == "pinch");
+  CHECK(report_html(fitting, {}).find("Fits in the morning, pinches late in the day. Place: Fifth toe, side.") !=
+        std::string::npos);
+  CHECK(report_html(fitting, {.client = {}, .date = {}, .language = "de"})
+            .find("Passt am Morgen, drückt spät am Tag. Stelle: Kleinzehe, Seite.") != std::string::npos);
+}

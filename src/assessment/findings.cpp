@@ -17,6 +17,33 @@ double dimension_sigma_mm(ScanLoad load) { return std::hypot(1.5, 2.0 * scan_err
 constexpr double kFourInFive = 0.84;  // standard deviations that a normal variable stays under in four of five cases
 constexpr double kSideInDoubt = 0.2;  // as default_rules.xml says
 
+/// How far ahead of the foot's first joint (along the foot as it stands, in plan) the nearest place lies where the last
+/// is as wide on its inside as anywhere about its joint, within the repeat error of a dimension: an outline that runs
+/// straight does not tell where its joint is. Inside is the foot's own inside: turned by a few degrees, a straight
+/// outline is widest at another end.
+std::optional<double> nearest_joint_ahead_mm(const Evidence& e, const Vec3& first_joint_mm, double repeats_mm) {
+  constexpr double kFrom_ratio = 0.5, kTo_ratio = 0.85;  // of the last's length: about its joint; our choice
+  Vec3 along = e.registration.last_from_foot.linear() * Vec3::UnitX();
+  along.z() = 0.0;
+  along.normalize();
+  const Vec3 inward = Vec3::UnitZ().cross(along);
+  const double heel_mm = e.last.heel_back.dot(along), length_mm = e.last.toe_end.dot(along) - heel_mm;
+  const auto about_the_joint = [&](const Vec3& v) {
+    const double ratio = (v.dot(along) - heel_mm) / length_mm;
+    return ratio > kFrom_ratio && ratio < kTo_ratio;
+  };
+  double widest_mm = -1e9;
+  for (const Vec3& v : e.last.mesh.vertices)
+    if (about_the_joint(v)) widest_mm = std::max(widest_mm, v.dot(inward));
+  std::optional<double> nearest_mm;
+  for (const Vec3& v : e.last.mesh.vertices) {
+    if (!about_the_joint(v) || v.dot(inward) < widest_mm - repeats_mm) continue;
+    const double ahead_mm = (v - first_joint_mm).dot(along);
+    if (!nearest_mm || std::abs(ahead_mm) < std::abs(*nearest_mm)) nearest_mm = ahead_mm;
+  }
+  return nearest_mm;
+}
+
 /// A finding and how heavily it weighs among those of the same verdict: mm beyond the limit.
 struct Weighed {
   Finding finding;
@@ -129,7 +156,12 @@ class Collector {
     const ZoneClearance *big = nullptr, *fifth = nullptr;
     for (const ZoneVerdict& zone : zones) {
       const ZoneClearance& c = zone.clearance;
-      add(about_room(rule(rule_of(c.zone)), settings_.wearer, {c.p05_mm, c.median_mm, c.sigma_mm, c.at_mm}));
+      const Rule& by = rule(rule_of(c.zone));
+      add(about_room(by, settings_.wearer, {c.p05_mm, c.median_mm, c.sigma_mm, c.at_mm}));
+      // Pressed at its border and yet not held: both are told.
+      const std::optional<double> slack_above_mm = limits_for(by, settings_.wearer).slack_above_mm;
+      if (zone.verdict > Verdict::slack && slack_above_mm && c.median_mm > *slack_above_mm)
+        add(about_room(by, settings_.wearer, {c.median_mm, c.median_mm, c.sigma_mm, c.at_mm}));
       if (c.zone == Zone::big_toe_side) big = &c;
       if (c.zone == Zone::fifth_toe_side) fifth = &c;
     }
@@ -232,33 +264,23 @@ class Collector {
   }
 
   void measures(const Evidence& e, const Observations& seen) {
-    const FootMeasures& foot = e.foot_measures;
     const LastMeasures& last = e.last_measures;
-    const double sock_girth_mm =
-        2.0 * std::numbers::pi * e.clearance.sock_mm;  // a tape over a sock lies that much longer
-    const auto girth = [&](RuleId id, const Girth& of_last, const Girth& of_foot, std::optional<double> by_room_mm) {
-      if (!(of_last.mm > 0.0 && of_foot.mm > 0.0)) return;
-      const double more_mm = of_last.mm - of_foot.mm - sock_girth_mm;
-      const std::optional<double> limit_mm = limits_for(rule(id), settings_.wearer).watch_above_mm;
-      // One judgement of a girth: what the room along the tape tells too is told of the zones.
-      if (is_standard() && by_room_mm && limit_mm && std::abs(more_mm - *by_room_mm) <= *limit_mm) return;
-      add(about_difference(rule(id), settings_.wearer, more_mm, dimension_sigma_mm_));
-    };
-    girth(RuleId::joint_girth, last.joint_girth, foot.joint_girth, seen.joint_girth_by_room_mm);
-    girth(RuleId::waist_girth, last.waist_girth, foot.waist_girth, seen.waist_girth_by_room_mm);
-    girth(RuleId::instep_girth, last.instep_girth, foot.instep_girth, seen.instep_girth_by_room_mm);
-    girth(RuleId::heel_girth, last.heel_girth, foot.heel_girth, std::nullopt);
-    add(about_difference(rule(RuleId::heel_height), settings_.wearer, last.heel_height_mm));
-
     // As the foot stands in the last: a raised heel shortens the length along the last's bottom.
     const Vec3 heel_to_joint =
         e.registration.last_from_foot.linear() * (e.foot.landmarks.first_joint - e.foot.landmarks.heel);
-    const double ahead_mm = last.heel_to_joint_mm - heel_to_joint.x();
-    const double sigma_mm = std::hypot(dimension_sigma_mm_, e.foot.landmarks.first_joint_sigma_mm);
-    const double surely_mm = std::abs(ahead_mm) - (is_standard() ? kFourInFive * sigma_mm : 0.0);
+    const double apart_mm = last.heel_to_joint_mm - heel_to_joint.x();
     const std::optional<double> limit_mm = limits_for(rule(RuleId::heel_to_joint), settings_.wearer).watch_above_mm;
+    const double sigma_mm = std::hypot(dimension_sigma_mm_, e.foot.landmarks.first_joint_sigma_mm);
+    const double ahead_mm = is_standard()
+                                ? nearest_joint_ahead_mm(e, seen.first_joint_mm, dimension_sigma_mm_).value_or(apart_mm)
+                                : apart_mm;
+    const double surely_mm = std::abs(ahead_mm) - (is_standard() ? kFourInFive * sigma_mm : 0.0);
     if (last.heel_to_joint_mm > 0.0 && limit_mm && surely_mm > *limit_mm)
       add(about_difference(rule(RuleId::heel_to_joint), settings_.wearer, ahead_mm, sigma_mm, e.last.first_joint));
+
+    // Waist and instep are taped at the joint's distance: with the joints apart they are other places.
+    girths(e, seen, is_standard() && limit_mm && std::abs(apart_mm) > *limit_mm);
+    add(about_difference(rule(RuleId::heel_height), settings_.wearer, last.heel_height_mm));
   }
 
   std::vector<Finding> gravest_first() && {
@@ -289,6 +311,27 @@ class Collector {
     spot.finding.advice = to_do;
     spot.weight_mm = -room.mm;
     return spot;
+  }
+
+  void girths(const Evidence& e, const Observations& seen, bool joints_apart) {
+    const FootMeasures& foot = e.foot_measures;
+    const LastMeasures& last = e.last_measures;
+    // A tape over a sock lies that much longer.
+    const double sock_girth_mm = 2.0 * std::numbers::pi * e.clearance.sock_mm;
+    const auto girth = [&](RuleId id, const Girth& of_last, const Girth& of_foot, std::optional<double> by_room_mm) {
+      if (!(of_last.mm > 0.0 && of_foot.mm > 0.0)) return;
+      const double more_mm = of_last.mm - of_foot.mm - sock_girth_mm;
+      const std::optional<double> limit_mm = limits_for(rule(id), settings_.wearer).watch_above_mm;
+      // One judgement of a girth: what the room along the tape tells too is told of the zones.
+      if (is_standard() && by_room_mm && limit_mm && std::abs(more_mm - *by_room_mm) <= *limit_mm) return;
+      add(about_difference(rule(id), settings_.wearer, more_mm, dimension_sigma_mm_));
+    };
+    girth(RuleId::joint_girth, last.joint_girth, foot.joint_girth, seen.joint_girth_by_room_mm);
+    if (!joints_apart) {
+      girth(RuleId::waist_girth, last.waist_girth, foot.waist_girth, seen.waist_girth_by_room_mm);
+      girth(RuleId::instep_girth, last.instep_girth, foot.instep_girth, seen.instep_girth_by_room_mm);
+    }
+    girth(RuleId::heel_girth, last.heel_girth, foot.heel_girth, std::nullopt);
   }
 
   const Rule& rule(RuleId id) const { return rule_by(rules_, id); }

@@ -24,6 +24,9 @@ struct ClearanceField {
   std::vector<double> area_mm2;
   double sock_mm = 0.0;        ///< taken off
   double scan_error_mm = 0.0;  ///< one standard deviation of the skin's place, part of `sigma_mm`
+  /// The fore part's own directions in the last frame: along the foot, to its inside, up from the floor that it was
+  /// scanned on.
+  Eigen::Matrix3d last_from_fore = Eigen::Matrix3d::Identity();
   /// Per toe, big toe first: covariance of its tip as posed (the pose's own and the scan error), last frame.
   std::array<Eigen::Matrix3d, 5> toe_tip_covariance_mm2 = {Eigen::Matrix3d::Zero(), Eigen::Matrix3d::Zero(),
                                                            Eigen::Matrix3d::Zero(), Eigen::Matrix3d::Zero(),
@@ -68,18 +71,20 @@ double area_below_mm2(const ClearanceField& field, const SkinMap& skin, Zone zon
 /// Behind a toe's tip, what goes ahead when a foot slides: the nail's part. Our choice.
 constexpr double kToeEnd_mm = 12.0;
 
-/// Room for the toes, measured with the posed foot in the last. Missing is "not measurable".
+/// Room for the toes, measured with the posed foot in the last. Missing is "not measurable". Forward, inward and up are
+/// those of the foot's own fore part (`last_from_fore`): which way a last points is told by its end, which a blunt or
+/// an asymmetric toe shifts by degrees, and at 250 mm a degree is 4 mm.
 struct ToeRoom {
-  /// What a stick and the recede tell: how far the toes can go forward along x, pads on the bottom, before one is
-  /// higher than the last is inside, in its profile. What narrows before a toe is told of its side and its tip.
+  /// What a stick and the recede tell: how far the toes can go forward, pads on the bottom, before one is higher than
+  /// the last is inside, in its profile. What narrows before a toe is told of its side and its tip.
   std::optional<double> tip_mm;
   double tip_sigma_mm = 0.0;                         ///< one standard deviation, as all doubts here
   Vec3 tip_at_mm = Vec3::Zero();                     ///< the longest toe's tip
   Vec3 usable_end_mm = Vec3::Zero();                 ///< where the toe that is stopped first would end
-  std::array<std::optional<double>, 5> headroom_mm;  ///< least vertical room over each toe, or its group
+  std::array<std::optional<double>, 5> headroom_mm;  ///< least room straight up from each toe, or its group
   std::array<double, 5> headroom_sigma_mm = {};
   std::array<Vec3, 5> headroom_at_mm = {Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero()};
-  std::optional<double> allowance_mm;  ///< last's foremost point less the longest toe tip, along x
+  std::optional<double> allowance_mm;  ///< last's foremost point less the longest toe tip, forward
   double allowance_sigma_mm = 0.0;
   /// Of each toe, big toe first: as `tip_mm`, but under the roof and to the wall that lie straight before it.
   std::array<std::optional<double>, 5> ahead_mm = {};

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "clearance/clearance.h"
 #include "geometry/parallel.h"
@@ -78,6 +79,10 @@ ClearanceField clearance_between(const Foot& foot, const Registration& registrat
   }
   field.clearance_mm = evened(foot.mesh, std::move(field.clearance_mm), kClearanceEvened_mm);
 
+  constexpr double kRadPerDeg = std::numbers::pi / 180.0;
+  field.last_from_fore =
+      Eigen::AngleAxisd(registration.hinge.angle_deg * kRadPerDeg, registration.hinge.axis).toRotationMatrix() *
+      registration.last_from_foot.linear();
   const double scan_variance = settings.scan_error_mm * settings.scan_error_mm;
   for (std::size_t toe = 0; toe < 5; ++toe) {
     const Eigen::Matrix<double, 3, 7> by_pose = posed.jacobian(foot.landmarks.toe_tips[toe]);

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <numbers>
 #include <numeric>
 
 #include "clearance/clearance.h"
@@ -86,11 +87,34 @@ class VerticalLines {
 
 using Members = std::vector<std::uint32_t>;
 
-std::array<Members, 5> skin_by_toe(const SkinMap& skin) {
-  std::array<Members, 5> result;
-  for (std::uint32_t i = 0; i < skin.toe.size(); ++i)
-    if (skin.toe[i] >= 1 && skin.toe[i] <= 5) result[skin.toe[i] - 1u].push_back(i);
-  return result;
+/// The toes' skin alone and the last, in the fore part's own directions.
+struct ForePart {
+  ClearanceField field;
+  std::array<Members, 5> toes;
+  Mesh last;
+  Eigen::Matrix3d last_from_fore;
+};
+
+ForePart fore_part(const SkinMap& skin, const ClearanceField& field, const Last& last) {
+  ForePart fore;
+  fore.last_from_fore = field.last_from_fore;
+  const Eigen::Matrix3d fore_from_last = field.last_from_fore.transpose();
+  fore.field.sock_mm = field.sock_mm;
+  fore.field.scan_error_mm = field.scan_error_mm;
+  for (std::uint32_t i = 0; i < skin.toe.size(); ++i) {
+    if (skin.toe[i] < 1 || skin.toe[i] > 5) continue;
+    fore.toes[skin.toe[i] - 1u].push_back(static_cast<std::uint32_t>(fore.field.skin_mm.size()));
+    fore.field.skin_mm.push_back(fore_from_last * field.skin_mm[i]);
+    fore.field.skin_normal.push_back(fore_from_last * field.skin_normal[i]);
+    fore.field.clearance_mm.push_back(field.clearance_mm[i]);
+    fore.field.on_rim.push_back(field.on_rim[i]);
+    fore.field.area_mm2.push_back(field.area_mm2[i]);
+  }
+  for (std::size_t toe = 0; toe < 5; ++toe)
+    fore.field.toe_tip_covariance_mm2[toe] = fore_from_last * field.toe_tip_covariance_mm2[toe] * field.last_from_fore;
+  fore.last.triangles = last.mesh.triangles;
+  for (const Vec3& v : last.mesh.vertices) fore.last.vertices.push_back(fore_from_last * v);
+  return fore;
 }
 
 /// Skin that looks along an axis, evened against a scan's noise: means of columns of 4 mm along it. On a ball of 8 mm
@@ -116,22 +140,63 @@ std::vector<Vec3> columns_along(const ClearanceField& field, const Members& skin
   return means;
 }
 
+/// The toe's upper border from `tip` kToeEnd_mm back, a place a millimetre: the highest that a window, sliding across,
+/// finds in the mean. So neither a scan's noise nor where a grid of windows begins decides. With its Gaussian of 1.5 mm
+/// it lies 1.5^2 / r under the top of a ball of radius r.
+std::vector<Vec3> crest_behind(const ClearanceField& field, const Members& toe, const Vec3& tip) {
+  constexpr double kWindow_mm = 1.5, kReach_mm = 4.0, kStep_mm = 1.0, kAcross_mm = 10.0;
+  constexpr double kLooksUp = 0.3, kFewest_mm2 = 3.0;
+  struct Window {
+    double weight_mm2 = 0.0, moment = 0.0;
+  };
+  constexpr auto kColumns = static_cast<std::size_t>(2.0 * kAcross_mm / kStep_mm) + 1;
+  constexpr auto kRows = static_cast<std::size_t>(kToeEnd_mm / kStep_mm);
+  std::array<std::array<Window, kColumns>, kRows> windows = {};
+  const auto place = [&](std::size_t row, std::size_t column) {
+    return Vec2(tip.x() - kStep_mm * static_cast<double>(row + 1),
+                tip.y() - kAcross_mm + kStep_mm * static_cast<double>(column));
+  };
+  for (std::uint32_t i : toe) {
+    const Vec3& p = field.skin_mm[i];
+    if (field.skin_normal[i].z() < kLooksUp || p.x() < tip.x() - kToeEnd_mm - kReach_mm) continue;
+    for (std::size_t row = 0; row < kRows; ++row)
+      for (std::size_t column = 0; column < kColumns; ++column) {
+        const Vec2 apart = p.head<2>() - place(row, column);
+        if (apart.cwiseAbs().maxCoeff() > kReach_mm) continue;
+        const double near_mm2 = field.area_mm2[i] * field.skin_normal[i].z() *  // as it is seen from above
+                                std::exp(-0.5 * apart.squaredNorm() / (kWindow_mm * kWindow_mm));
+        windows[row][column].weight_mm2 += near_mm2;
+        windows[row][column].moment += near_mm2 * p.z();
+      }
+  }
+  std::vector<Vec3> crest;
+  for (std::size_t row = 0; row < kRows; ++row) {
+    std::optional<Vec3> highest;
+    for (std::size_t column = 0; column < kColumns; ++column) {
+      const Window& window = windows[row][column];
+      if (window.weight_mm2 < kFewest_mm2) continue;
+      const double z = window.moment / window.weight_mm2;
+      if (!highest || z > highest->z()) highest = Vec3(place(row, column).x(), place(row, column).y(), z);
+    }
+    if (highest) crest.push_back(*highest);
+  }
+  return crest;
+}
+
 /// A toe's end as its room is measured by.
 struct ToeEnd {
   Vec3 tip;                 ///< its foremost skin
-  std::vector<Vec3> back;   ///< its upper skin from the tip kToeEnd_mm back, along its middle
+  std::vector<Vec3> back;   ///< its upper border from the tip kToeEnd_mm back
   double pad_level_mm = 0;  ///< height that it rests at
 };
 
 std::optional<ToeEnd> toe_end(const ClearanceField& field, const Members& toe, const VerticalLines& lines) {
-  // Beside the middle walls are the sides' business; the pad lies behind the tip. Our choice.
-  constexpr double kHalfStrip_mm = 3.0, kPadHalfStrip_mm = 6.0, kPadReach_mm = 20.0;
+  constexpr double kPadHalfStrip_mm = 6.0, kPadReach_mm = 20.0;  // the pad lies behind the tip; our choice
   const std::vector<Vec3> front = columns_along(field, toe, Vec3::UnitX(), 0.5);
   if (front.empty()) return std::nullopt;
   ToeEnd end;
   end.tip = *std::max_element(front.begin(), front.end(), [](const Vec3& a, const Vec3& b) { return a.x() < b.x(); });
-  for (const Vec3& p : columns_along(field, toe, Vec3::UnitZ(), 0.3))
-    if (p.x() > end.tip.x() - kToeEnd_mm && std::abs(p.y() - end.tip.y()) < kHalfStrip_mm) end.back.push_back(p);
+  end.back = crest_behind(field, toe, end.tip);
   std::optional<double> pad_mm;
   for (const Vec3& p : columns_along(field, toe, -Vec3::UnitZ(), 0.5))
     if (p.x() > end.tip.x() - kPadReach_mm && std::abs(p.y() - end.tip.y()) < kPadHalfStrip_mm)
@@ -142,9 +207,15 @@ std::optional<ToeEnd> toe_end(const ClearanceField& field, const Members& toe, c
   return end;
 }
 
-/// A toe's height is a dimension of the scan: about half of its repeat error. A blunt toe's tip is found to so much.
-/// Our choice.
-constexpr double kToeHeightSigma_mm = 0.7, kTipSigma_mm = 0.5;
+/// A blunt toe's tip is found to so much. Our choice.
+constexpr double kTipSigma_mm = 0.5;
+
+/// One standard deviation of a toe's height. It is read to 0.3 mm (root mean square over feet and lasts of family a,
+/// seeds 101 to 111, scanned with an error of 0.3 mm); and it is a dimension of the scan: half of its repeat error.
+double toe_height_sigma_mm(double scan_error_mm) {
+  constexpr double kRead_mm = 0.3, kOfScan_ratio = 0.5;
+  return std::hypot(kRead_mm, kOfScan_ratio * scan_error_mm);
+}
 
 /// The last's inner height in its profile: at every station the highest that it is anywhere across.
 class Profile {
@@ -247,60 +318,74 @@ double headroom_sigma_mm(const Vec3& at, const Eigen::Matrix3d& covariance, cons
   return std::sqrt(by_place.dot(covariance * by_place));
 }
 
+/// What the last lets the toes go forward: in its profile, as a stick and the recede are read, and of each toe under
+/// the roof that lies straight before it.
+void ways_forward(const ForePart& fore, const VerticalLines& lines, const Profile& profile,
+                  const std::array<std::optional<ToeEnd>, 5>& ends, ToeRoom& result) {
+  const double sock_mm = fore.field.sock_mm, height_sigma_mm = toe_height_sigma_mm(fore.field.scan_error_mm);
+  const auto under_the_roof = [&](double x, double y) -> std::optional<double> {
+    const std::optional<Span> span = lines.at(x, y);
+    return span ? std::optional(span->roof_mm - span->bottom_mm) : std::nullopt;
+  };
+  const auto in_profile = [&](double x, double) { return profile.inner_mm(x); };
+  for (std::size_t k = 0; k < 5; ++k) {
+    if (!ends[k]) continue;
+    if (const std::optional<double> way = way_forward_mm(*ends[k], sock_mm, 0.0, under_the_roof))
+      result.ahead_mm[k] = *way - sock_mm;
+    const std::optional<double> way = way_forward_mm(*ends[k], sock_mm, 0.0, in_profile);
+    if (!way || (result.tip_mm && *result.tip_mm <= *way - sock_mm)) continue;
+    result.tip_mm = *way - sock_mm;
+    result.usable_end_mm = Vec3(ends[k]->tip.x() + *way, result.tip_at_mm.y(), result.tip_at_mm.z());
+    // Either way, for under a level roof one way may be nothing and the other the whole toe box.
+    const auto off_by_mm = [&](double more_mm) {
+      return way_forward_mm(*ends[k], sock_mm, more_mm, in_profile).value_or(*way) - *way;
+    };
+    const double by_height_mm =
+        std::hypot(off_by_mm(height_sigma_mm), off_by_mm(-height_sigma_mm)) / std::numbers::sqrt2;
+    result.tip_sigma_mm = std::hypot(by_height_mm, result.allowance_sigma_mm);
+  }
+}
+
+void headroom(const Foot& foot, const ForePart& fore, const VerticalLines& lines, ToeRoom& result) {
+  for (const ToeGroup& group : toe_groups(foot.landmarks)) {
+    Members members;
+    for (std::size_t k = group.first; k <= group.last; ++k)
+      members.insert(members.end(), fore.toes[k].begin(), fore.toes[k].end());
+    const std::optional<Least> least = headroom_over(fore.field, members, lines);
+    if (!least) continue;
+    for (std::size_t k = group.first; k <= group.last; ++k) {
+      result.headroom_mm[k] = least->mm;
+      result.headroom_at_mm[k] = fore.last_from_fore * least->at;
+      result.headroom_sigma_mm[k] = headroom_sigma_mm(least->at, fore.field.toe_tip_covariance_mm2[k], lines);
+    }
+  }
+}
+
 }  // namespace
 
 ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& field, const Last& last) {
+  constexpr double kBefore_mm = 40.0;  // as far behind the toes' skin as a search may begin
   ToeRoom result;
-  const std::array<Members, 5> toes = skin_by_toe(skin);
-  double from_x = std::numeric_limits<double>::infinity();
-  for (const Members& toe : toes)
-    for (std::uint32_t i : toe) from_x = std::min(from_x, field.skin_mm[i].x());
-  if (from_x == std::numeric_limits<double>::infinity()) return result;
-
-  const Box box = bounds(last.mesh);
-  const VerticalLines lines(last.mesh, from_x - 40.0);  // as far back as a search may begin
-  const Profile profile(lines, box, from_x - 40.0);
+  const ForePart fore = fore_part(skin, field, last);
+  if (fore.field.skin_mm.empty()) return result;
+  const double from_x_mm =
+      std::ranges::min(fore.field.skin_mm, {}, [](const Vec3& p) { return p.x(); }).x() - kBefore_mm;
+  const Box box = bounds(fore.last);
+  const VerticalLines lines(fore.last, from_x_mm);
   std::array<std::optional<ToeEnd>, 5> ends;
   std::optional<std::size_t> longest;
   for (std::size_t k = 0; k < 5; ++k) {
-    ends[k] = toe_end(field, toes[k], lines);
+    ends[k] = toe_end(fore.field, fore.toes[k], lines);
     if (ends[k] && (!longest || ends[k]->tip.x() > ends[*longest]->tip.x())) longest = k;
   }
   if (!longest) return result;
   result.tip_at_mm = ends[*longest]->tip;
   result.allowance_mm = box.high.x() - result.tip_at_mm.x();
-  result.allowance_sigma_mm = std::hypot(std::sqrt(field.toe_tip_covariance_mm2[*longest](0, 0)), kTipSigma_mm);
-  for (std::size_t k = 0; k < 5; ++k) {
-    if (!ends[k]) continue;
-    const auto under_the_roof = [&](double x, double y) -> std::optional<double> {
-      const std::optional<Span> span = lines.at(x, y);
-      return span ? std::optional(span->roof_mm - span->bottom_mm) : std::nullopt;
-    };
-    if (const std::optional<double> way = way_forward_mm(*ends[k], field.sock_mm, 0.0, under_the_roof))
-      result.ahead_mm[k] = *way - field.sock_mm;
-
-    // In the last's profile, as a stick and the recede are read: the toe that the roof stops first.
-    const auto in_profile = [&](double x, double) { return profile.inner_mm(x); };
-    const std::optional<double> way = way_forward_mm(*ends[k], field.sock_mm, 0.0, in_profile);
-    if (!way || (result.tip_mm && *result.tip_mm <= *way - field.sock_mm)) continue;
-    result.tip_mm = *way - field.sock_mm;
-    result.usable_end_mm = Vec3(ends[k]->tip.x() + *way, result.tip_at_mm.y(), result.tip_at_mm.z());
-    const double by_height_mm =
-        *way - way_forward_mm(*ends[k], field.sock_mm, kToeHeightSigma_mm, in_profile).value_or(*way);
-    result.tip_sigma_mm = std::hypot(by_height_mm, result.allowance_sigma_mm);
-  }
-  for (const ToeGroup& group : toe_groups(foot.landmarks)) {
-    Members members;
-    for (std::size_t k = group.first; k <= group.last; ++k)
-      members.insert(members.end(), toes[k].begin(), toes[k].end());
-    const std::optional<Least> least = headroom_over(field, members, lines);
-    if (!least) continue;
-    for (std::size_t k = group.first; k <= group.last; ++k) {
-      result.headroom_mm[k] = least->mm;
-      result.headroom_at_mm[k] = least->at;
-      result.headroom_sigma_mm[k] = headroom_sigma_mm(least->at, field.toe_tip_covariance_mm2[k], lines);
-    }
-  }
+  result.allowance_sigma_mm = std::hypot(std::sqrt(fore.field.toe_tip_covariance_mm2[*longest](0, 0)), kTipSigma_mm);
+  ways_forward(fore, lines, Profile(lines, box, from_x_mm), ends, result);
+  headroom(foot, fore, lines, result);
+  result.tip_at_mm = fore.last_from_fore * result.tip_at_mm;
+  result.usable_end_mm = fore.last_from_fore * result.usable_end_mm;
   return result;
 }
 

@@ -125,6 +125,7 @@ FittingSettings settings_from(const CommonOptions& options, std::optional<Side> 
   settings.assessment.scan_load = options.scan_load;
   settings.assessment.wearer = options.wearer;
   settings.assessment.tape_joint_mm = options.tape_joint_mm;
+  settings.day = !options.no_day;
   settings.assessment = in_force(settings.assessment, settings.foot.landmarks.never_press);
   if (of_two_feet && !options.landmarks.empty()) {  // a wound on one foot is the wearer's, so the other foot's too
     const Side other = *of_two_feet == Side::left ? Side::right : Side::left;

@@ -111,6 +111,8 @@ void add_fitting_options(CLI::App& app, CommonOptions& options) {
   app.add_option("--rules", options.rules, "your own limits (XML) instead of the built-in ones");
   app.add_option("--tape-joint", options.tape_joint_mm, "joint girth as taped by hand, in mm; held against the scan")
       ->check(within(100.0, 400.0));
+  app.add_flag("--no-day", options.no_day,
+               "do not judge the foot as it is late in the day, and in a thin and a thick sock, too");
   app.add_option(
       "--letterhead", options.letterhead,
       "JSON file with your name, address (a list of lines), telephone, mail and sign_off, for the client's page\n"

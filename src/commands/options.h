@@ -22,6 +22,7 @@ struct CommonOptions {
   std::optional<double> scan_error_mm;
   std::string client, date, language = "en";
   std::filesystem::path letterhead;
+  bool no_day = false;
   ReadLimits limits;
   int threads = 0;
   bool quiet = false, overwrite = false;

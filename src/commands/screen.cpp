@@ -150,7 +150,8 @@ std::string run_name(const CommonOptions& options, const std::string& scan_sha25
                     {"wearer", wearer_name(options.wearer)},
                     {"scan_load", static_cast<int>(options.scan_load)},
                     {"scan_error_mm", options.scan_error_mm.value_or(-1.0)},
-                    {"tape_joint_mm", options.tape_joint_mm.value_or(-1.0)}};
+                    {"tape_joint_mm", options.tape_joint_mm.value_or(-1.0)},
+                    {"no_day", options.no_day}};
   return sha256_of(run.dump());
 }
 
@@ -161,7 +162,9 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
   inputs.insert(inputs.end(), options.lasts.begin(), options.lasts.end());
   keep_apart(inputs, {options.output});
   OutputFolder folder(options.output, common.overwrite);
-  const FittingSettings settings = settings_from(common);
+  const FittingSettings of_the_best = settings_from(common);
+  FittingSettings settings = of_the_best;
+  settings.day = false;  // told of the best alone
   const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
   MeshFile scan = read_mesh(options.scan, common.limits);
   ShelfHead head;
@@ -241,7 +244,7 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
   for (std::size_t i = 0; i < std::min(options.best, rows.size()) && rows[i].fate == Fate::judged; ++i) {
     const Fitting fitting = fit_foot_in_last(
         foot, as_ranked(rows[i], foot.foot.side, shelf.ready(path_of.at(rows[i].sha256), rows[i].sha256)), rules,
-        settings);
+        of_the_best);
     if (i == 0) head.remarks = doubts_about_foot(fitting.assessment);
     rows[i].report = folder_name(i + 1, rows[i].file);
     write_result(folder, rows[i].report + "/", fitting, common);

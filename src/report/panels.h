@@ -14,6 +14,7 @@ void findings_panel(pugi::xml_node page, const Page& facts);
 void clearance_panel(pugi::xml_node page, const Page& facts);
 void sections_panel(pugi::xml_node page, const Page& facts);
 void toe_box_panel(pugi::xml_node page, const Page& facts);
+void day_panel(pugi::xml_node page, const Page& facts);  ///< nothing where no day was judged
 void tightening_panel(pugi::xml_node page, const Page& facts);
 void found_panel(pugi::xml_node page, const Page& facts);
 void measures_panel(pugi::xml_node page, const Page& facts);

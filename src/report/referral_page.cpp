@@ -31,8 +31,7 @@ void add_findings(pugi::xml_node page, const Page& facts) {
   else
     add_table(page, table);
   if (facts.places.size() > kMostFindings)
-    add(page, "p", "quiet",
-        words("referral.more", {{"count", std::to_string(facts.places.size() - kMostFindings)}}));
+    add(page, "p", "quiet", words("referral.more", {{"count", std::to_string(facts.places.size() - kMostFindings)}}));
 }
 
 void add_measures(pugi::xml_node page, const Page& facts) {

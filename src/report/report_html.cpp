@@ -12,11 +12,11 @@ struct Panel {
   bool needs_pose;  ///< shows nothing but where the foot stands: left out when that is not known
 };
 constexpr std::array kClientPanels = {Panel{client_panel, false}, Panel{cautions_panel, false}};
-constexpr std::array kMakerPanels = {Panel{findings_panel, false},     Panel{clearance_panel, true},
-                                     Panel{sections_panel, true},      Panel{toe_box_panel, true},
-                                     Panel{tightening_panel, true},    Panel{corrections_panel, true},
-                                     Panel{found_panel, false},        Panel{measures_panel, true},
-                                     Panel{registration_panel, false}, Panel{files_panel, false}};
+constexpr std::array kMakerPanels = {
+    Panel{findings_panel, false},     Panel{clearance_panel, true}, Panel{sections_panel, true},
+    Panel{toe_box_panel, true},       Panel{day_panel, true},       Panel{tightening_panel, true},
+    Panel{corrections_panel, true},   Panel{found_panel, false},    Panel{measures_panel, true},
+    Panel{registration_panel, false}, Panel{files_panel, false}};
 
 /// Each panel draws into a document of its own, so that they can be drawn side by side.
 template <std::size_t N>

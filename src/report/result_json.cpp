@@ -270,6 +270,20 @@ Json seconds(const Timing& timing) {
   return result;
 }
 
+/// A day in the shoe; null where it was not judged.
+Json day(const std::optional<Day>& judged, Side side) {
+  if (!judged) return nullptr;
+  Json times = Json::array();
+  for (const FootAtATime& at : judged->times) {
+    times.push_back({{"swelling_ratio", number(at.swelling_ratio)},
+                     {"sock_mm", number(at.sock_mm)},
+                     {"grown_mm", number(at.grown_mm)},
+                     {"verdict", verdict_name(at.verdict)},
+                     {"worst", at.worst ? findings({*at.worst}, side).front() : Json(nullptr)}});
+  }
+  return {{"sentence", english(judged->sentence)}, {"times", times}, {"sentence_key", message_json(judged->sentence)}};
+}
+
 }  // namespace
 
 std::string result_json(const Fitting& fitting, const Timing& timing) {
@@ -292,7 +306,8 @@ std::string result_json(const Fitting& fitting, const Timing& timing) {
                        {"verdict", verdict_name(fitting.assessment.verdict)},
                        {"timing_s", seconds(timing)},
                        {"corrections", corrections(fitting.assessment.corrections, side)},
-                       {"taped_joint_girth_mm", number(settings.tape_joint_mm)}};
+                       {"taped_joint_girth_mm", number(settings.tape_joint_mm)},
+                       {"day", day(fitting.day, side)}};
   // File names may hold any bytes; what is not UTF-8 becomes U+FFFD, so that the JSON stays strict.
   return result.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }

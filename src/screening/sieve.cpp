@@ -39,10 +39,14 @@ Foretold foretold(const Foot& foot, const FootMeasures& foot_measures, const Las
                   const AssessmentSettings& settings, double sock_mm) {
   Least least(rules, settings.wearer);
 
-  // Girths and heel height: what the full check compares, so these are exact.
+  // Girths and heel height: what the full check compares, so these are exact. Of a standard wearer it tells girths only
+  // where the room along the tape denies them, and the joint only where the last's outline tells it: nothing is
+  // foretold.
+  const bool told_as_measured = settings.wearer != Wearer::standard;
   const double sock_girth_mm = 2.0 * std::numbers::pi * sock_mm;
   const auto girth = [&](RuleId rule, const Girth& of_last, const Girth& of_foot) {
-    if (of_last.mm > 0.0 && of_foot.mm > 0.0) least.difference(rule, of_last.mm - of_foot.mm - sock_girth_mm);
+    if (told_as_measured && of_last.mm > 0.0 && of_foot.mm > 0.0)
+      least.difference(rule, of_last.mm - of_foot.mm - sock_girth_mm);
   };
   girth(RuleId::joint_girth, last.joint_girth, foot_measures.joint_girth);
   girth(RuleId::waist_girth, last.waist_girth, foot_measures.waist_girth);
@@ -55,7 +59,7 @@ Foretold foretold(const Foot& foot, const FootMeasures& foot_measures, const Las
   const double level_ratio = std::sqrt(1.0 - slope_ratio * slope_ratio);
   const Vec3 heel_to_joint = foot.landmarks.first_joint - foot.landmarks.heel;
   const double rear_mm = heel_to_joint.x() * level_ratio + heel_to_joint.z() * slope_ratio;
-  if (last.heel_to_joint_mm > 0.0)
+  if (told_as_measured && last.heel_to_joint_mm > 0.0)
     least.difference(RuleId::heel_to_joint,
                      std::max(0.0, std::abs(last.heel_to_joint_mm - rear_mm) - kHeelToJointGive_mm));
 
