@@ -177,12 +177,13 @@ std::vector<BeforeAfter> before_and_after(const Page& facts) {
 void add_before_and_after(pugi::xml_node parent, const Page& facts) {
   const Words& words = facts.words;
   Table table{words("corrections.before_after"),
-              {words("findings.zone"), words("corrections.before"), words("findings.verdict"),
-               words("corrections.after"), words("findings.verdict")},
+              {words("findings.zone"), words("corrections.before"), words("corrections.after")},
               {}};
+  const auto told = [&](double mm, const std::string& verdict) {
+    return words.number(mm) + " mm" + (verdict.empty() ? "" : " · " + verdict);
+  };
   for (const BeforeAfter& row : before_and_after(facts))
-    table.rows.push_back({row.what, words.number(row.before_mm) + " mm", row.verdict_before,
-                          words.number(row.after_mm) + " mm", row.verdict_after});
+    table.rows.push_back({row.what, told(row.before_mm, row.verdict_before), told(row.after_mm, row.verdict_after)});
   if (!table.rows.empty()) add_table(parent, table);
   Table girths{words("corrections.girths"),
                {words("measures.measure"), words("corrections.before"), words("corrections.after")},
