@@ -180,6 +180,23 @@ TEST_CASE("a zone that was hardly measured is told, and never counts as clear") 
   CHECK(gaps_told(inside_only) == std::vector<Zone>{Zone::heel_sides});
 }
 
+TEST_CASE("a zone may be small on a foot that was scanned whole there, not beside an opening of the scan") {
+  const auto gaps = [](bool open) {
+    Stand s = test::stand(test::the_foot(), test::coarse_foot().length_mm, test::coarse_last());
+    const double tip_mm = s.foot.landmarks.toe_tips[0].x();
+    std::vector<std::uint8_t> taken(s.skin.zone.size(), 0);  // what is left of the tip has a third of the least or so
+    for (std::size_t i = 0; i < taken.size(); ++i)
+      taken[i] = s.skin.zone[i] == Zone::big_toe_tip && s.foot.mesh.vertices[i].x() < tip_mm - 2.0;
+    for (std::size_t i = 0; i < taken.size(); ++i)
+      if (taken[i] != 0) s.skin.zone[i] = Zone::none;
+    const auto is_taken = [&](std::uint32_t corner) { return taken[corner] != 0; };
+    if (open) std::erase_if(s.foot.mesh.triangles, [&](const Triangle& t) { return std::ranges::any_of(t, is_taken); });
+    return gaps_told(s.judged());
+  };
+  CHECK(gaps(false).empty());
+  CHECK(gaps(true) == std::vector<Zone>{Zone::big_toe_tip});
+}
+
 TEST_CASE("a foot without its weight is known less well by the tape too") {
   Stand bench = roomy();
   bench.foot_measures.joint_girth.mm = 240.0;

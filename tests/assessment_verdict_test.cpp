@@ -373,16 +373,18 @@ TEST_CASE("a raised heel shortens the foot's heel-to-joint length along the last
 }
 
 TEST_CASE("a straight outline does not tell where its joint is, whichever way it points") {
-  constexpr double kJoint = 150.0, kFootJoint = 185.0;
-  // Inside borders of a last that is widest at 150 mm: straight, and falling off by 0.02 d^2, which reaches the repeat
-  // error of a dimension, 1.5 mm (Lee, Lin, Wang 2014), at 8.7 mm.
+  constexpr double kJoint = 150.0, kFootJoint = 183.0;
+  // Inside borders of a last that is widest at 150 mm: straight, and falling off by 0.02 d^2. A place d from the usual
+  // one, at 0.67 of the last's 250 mm, counts as 0.5 (d / 10)^2 narrower; the sum of both falls from its top by the
+  // repeat error of a dimension, 1.5 mm (Lee, Lin, Wang 2014), in sqrt(1.5 / sum of the two factors).
+  constexpr double kUsual = 0.67 * 250.0, kFallsOff = 0.02, kPlace = 0.005, kRepeats = 1.5;
   const auto bench_with = [&](double falls_off, double turned_rad) {
     Stand bench = roomy();
     const Motion turn(Eigen::AngleAxisd(turned_rad, Vec3::UnitZ()));
     bench.registration.last_from_foot = turn;
     bench.foot.landmarks.heel = Vec3::Zero();
     bench.foot.landmarks.first_joint = {kFootJoint, 40.0, 10.0};
-    bench.last.toe_end = turn * Vec3(250.0, 0.0, 0.0);
+    bench.last.centre_line = {Vec3::Zero(), turn * Vec3(250.0, 0.0, 0.0)};
     bench.last_measures.heel_to_joint_mm = kJoint;
     for (double x = 0.0; x < 250.0; x += 0.25)
       bench.last.mesh.vertices.push_back(turn * Vec3(x, 40.0 - falls_off * std::pow(x - kJoint, 2), 10.0));
@@ -392,10 +394,25 @@ TEST_CASE("a straight outline does not tell where its joint is, whichever way it
     CAPTURE(turned_rad);
     CHECK_FALSE(finding_about(bench_with(0.0, turned_rad).judged(), "heel_to_joint"));
     CHECK(finding_about(bench_with(0.0, turned_rad).judged(told(Wearer::at_risk)), "heel_to_joint"));
-    const Assessment peaked = bench_with(0.02, turned_rad).judged();
+    const Assessment peaked = bench_with(kFallsOff, turned_rad).judged();
     REQUIRE(finding_about(peaked, "heel_to_joint"));
+    const double top = (kFallsOff * kJoint + kPlace * kUsual) / (kFallsOff + kPlace);
     CHECK(*finding_about(peaked, "heel_to_joint")->measured_mm ==
-          WithinMm{kJoint + std::sqrt(1.5 / 0.02) - kFootJoint, 0.25});
+          WithinMm{top + std::sqrt(kRepeats / (kFallsOff + kPlace)) - kFootJoint, 0.25});
+  }
+}
+
+TEST_CASE("a last that is wider beside the toes than at its joint has its joint where it is") {
+  constexpr double kJoint = 180.0, kToes = 200.0;  // of 250 mm: no joint lies before 0.77
+  Stand bench = roomy();
+  bench.foot.landmarks.heel = Vec3::Zero();
+  bench.last.centre_line = {Vec3::Zero(), Vec3(250.0, 0.0, 0.0)};
+  bench.last_measures.heel_to_joint_mm = 165.0;  // where a prior and the wide toes draw it
+  for (double x = 0.0; x < 250.0; x += 0.25)
+    bench.last.mesh.vertices.emplace_back(x, x > kToes ? 43.0 : 40.0 - 0.02 * std::pow(x - kJoint, 2), 10.0);
+  for (const double foot_joint : {160.0, kJoint}) {
+    bench.foot.landmarks.first_joint = {foot_joint, 40.0, 10.0};
+    CHECK((finding_about(bench.judged(), "heel_to_joint") != nullptr) == (foot_joint < kJoint));
   }
 }
 

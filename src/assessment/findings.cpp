@@ -4,9 +4,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 #include "assessment/judge.h"
+#include "preparation/last_standing.h"
 
 namespace lastroom {
 namespace {
@@ -17,27 +19,25 @@ double dimension_sigma_mm(ScanLoad load) { return std::hypot(1.5, 2.0 * scan_err
 constexpr double kFourInFive = 0.84;  // standard deviations that a normal variable stays under in four of five cases
 constexpr double kSideInDoubt = 0.2;  // as default_rules.xml says
 
-/// How far ahead of the foot's first joint (along the foot as it stands, in plan) the nearest place lies where the last
-/// is as wide on its inside as anywhere about its joint, within the repeat error of a dimension: an outline that runs
-/// straight does not tell where its joint is. Inside is the foot's own inside: turned by a few degrees, a straight
-/// outline is widest at another end.
+/// How far ahead of the foot's first joint (along the foot as it stands, in plan) the nearest place lies that may as
+/// well be the last's: by its width on the inside, less what it costs to lie off a joint's place, the best but for the
+/// repeat error of a dimension. An outline that runs straight, or is as wide beside the toes, does not tell where its
+/// joint is. Inside is the foot's own inside: turned by a few degrees, a straight outline is widest at another end.
 std::optional<double> nearest_joint_ahead_mm(const Evidence& e, const Vec3& first_joint_mm, double repeats_mm) {
-  constexpr double kFrom_ratio = 0.5, kTo_ratio = 0.85;  // of the last's length: about its joint; our choice
+  if (e.last.centre_line.empty()) return std::nullopt;
   Vec3 along = e.registration.last_from_foot.linear() * Vec3::UnitX();
   along.z() = 0.0;
   along.normalize();
   const Vec3 inward = Vec3::UnitZ().cross(along);
-  const double heel_mm = e.last.heel_back.dot(along), length_mm = e.last.toe_end.dot(along) - heel_mm;
-  const auto about_the_joint = [&](const Vec3& v) {
-    const double ratio = (v.dot(along) - heel_mm) / length_mm;
-    return ratio > kFrom_ratio && ratio < kTo_ratio;
+  const double length_mm = e.last.centre_line.back().dot(along);
+  const auto width_mm = [&](const Vec3& v) {
+    return v.dot(inward) - joint_off_place_mm(v.dot(along) / length_mm, true);
   };
-  double widest_mm = -1e9;
-  for (const Vec3& v : e.last.mesh.vertices)
-    if (about_the_joint(v)) widest_mm = std::max(widest_mm, v.dot(inward));
+  double most_mm = -std::numeric_limits<double>::infinity();
+  for (const Vec3& v : e.last.mesh.vertices) most_mm = std::max(most_mm, width_mm(v));
   std::optional<double> nearest_mm;
   for (const Vec3& v : e.last.mesh.vertices) {
-    if (!about_the_joint(v) || v.dot(inward) < widest_mm - repeats_mm) continue;
+    if (!(width_mm(v) >= most_mm - repeats_mm)) continue;
     const double ahead_mm = (v - first_joint_mm).dot(along);
     if (!nearest_mm || std::abs(ahead_mm) < std::abs(*nearest_mm)) nearest_mm = ahead_mm;
   }

@@ -9,7 +9,7 @@ Observations observed(const Evidence& e) {
   Observations seen;
   seen.zones = by_zone(e.clearance, e.skin);
   seen.patches = worst_patches(e.clearance, e.skin);
-  seen.not_measured = zones_not_measured(e.foot.landmarks, e.clearance, e.skin);
+  seen.not_measured = zones_not_measured(e.foot, e.clearance, e.skin);
   seen.marked_spots = posed_spots(e.foot, e.skin, e.clearance);
   seen.standing_out = standing_out(e.foot);
   seen.joint_girth_by_room_mm = girth_by_room_mm(e.foot_measures.joint_girth, e);

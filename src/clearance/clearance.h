@@ -62,10 +62,11 @@ struct WorstPatch {
 };
 /// One a zone; none of a zone that has less judged skin in one place than half of that.
 std::vector<WorstPatch> worst_patches(const ClearanceField& field, const SkinMap& skin);
-/// Zones of which too little is judged to speak for them (of either side, where they have two): less than half of the
-/// smallest that such a zone was on a whole foot, or of its own skin. Not those under a foot whose sole was not
-/// scanned: that is said of all at once.
-std::vector<Zone> zones_not_measured(const FootLandmarks& landmarks, const ClearanceField& field, const SkinMap& skin);
+/// Zones of which too little is judged to speak for them (of either side, where they have two): none, or less than half
+/// of their own skin; or, where the scan is open there, of the smallest that such a zone was on a whole foot: what is
+/// left may be a rag. A zone that was scanned whole may be smaller. Not those under a foot whose sole was not scanned:
+/// that is said of all at once.
+std::vector<Zone> zones_not_measured(const Foot& foot, const ClearanceField& field, const SkinMap& skin);
 double area_below_mm2(const ClearanceField& field, const SkinMap& skin, Zone zone, double limit_mm);
 
 /// Behind a toe's tip, what goes ahead when a foot slides: the nail's part. Our choice.

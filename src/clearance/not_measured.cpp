@@ -1,38 +1,84 @@
 #include <cmath>
+#include <map>
 
 #include "clearance/clearance.h"
+#include "geometry/surface_features.h"
+#include "preparation/sets.h"
 
 namespace lastroom {
 namespace {
 
 constexpr double kEnough = 0.5;  // of a zone's smallest area, and of its own skin; our choice
 
-struct Seen {
-  double skin_mm2 = 0.0, judged_mm2 = 0.0, inside_mm2 = 0.0;
+/// One value a zone, or for each of its sides where it has two.
+template <class Value>
+struct BySide {
+  std::array<std::array<Value, 2>, kZoneCount + 1> values = {};
+  Value& of(Zone zone, bool inside) {
+    return values[static_cast<std::size_t>(zone)][has_two_sides(zone) && inside ? 1 : 0];
+  }
 };
+
+struct Seen {
+  double skin_mm2 = 0.0, judged_mm2 = 0.0;
+};
+
+/// Whether the scan is open there. An opening is closed by a fan to the middle of its rim, and lies in the zones that
+/// skin in the fan's place would be in, and in those of its rim.
+BySide<bool> openings(const Foot& foot, const SkinMap& skin) {
+  const Mesh& mesh = foot.mesh;
+  const SurfaceFeatures features = edge_features(mesh);
+  Sets hanging_together(mesh.vertices.size());
+  std::vector<std::array<std::uint32_t, 2>> rim;
+  for (std::size_t i = 0; i < mesh.triangles.size(); ++i)
+    for (std::size_t k = 0; k < 3; ++k)
+      if (features.across[i][k] == SurfaceFeatures::kNone)
+        rim.push_back({mesh.triangles[i][(k + 1) % 3], mesh.triangles[i][k]});
+  for (const auto& [a, b] : rim) hanging_together.join(a, b);
+  struct Sum {
+    Vec3 mm = Vec3::Zero();
+    double count = 0.0;
+  };
+  std::map<std::uint32_t, Sum> rims;
+  for (const auto& [a, b] : rim) {
+    Sum& sum = rims[hanging_together.root(a)];
+    sum.mm += mesh.vertices[a], sum.count += 1.0;
+  }
+  BySide<bool> open;
+  for (const auto& [a, b] : rim) {
+    const Sum& sum = rims[hanging_together.root(a)];
+    const Vec3 &p = mesh.vertices[a], &q = mesh.vertices[b], middle = sum.mm / sum.count;
+    const Vec3 outward = (q - p).cross(middle - p).normalized();
+    open.of(zone_at(foot.landmarks, (p + q + middle) / 3.0, outward), outward.y() > 0.0) = true;
+    open.of(skin.zone[a], outward.y() > 0.0) = true;
+  }
+  return open;
+}
 
 }  // namespace
 
-std::vector<Zone> zones_not_measured(const FootLandmarks& landmarks, const ClearanceField& field, const SkinMap& skin) {
-  std::array<Seen, kZoneCount> seen;
+std::vector<Zone> zones_not_measured(const Foot& foot, const ClearanceField& field, const SkinMap& skin) {
+  BySide<Seen> seen;
   for (std::size_t i = 0; i < skin.zone.size(); ++i) {
-    if (skin.zone[i] == Zone::none) continue;
-    Seen& zone = seen[static_cast<std::size_t>(skin.zone[i])];
-    zone.skin_mm2 += field.area_mm2[i];
-    if (!is_judged(field, skin, i)) continue;
-    zone.judged_mm2 += field.area_mm2[i];
-    if (field.skin_normal[i].y() > 0.0) zone.inside_mm2 += field.area_mm2[i];
+    Seen& part = seen.of(skin.zone[i], field.skin_normal[i].y() > 0.0);
+    part.skin_mm2 += field.area_mm2[i];
+    if (is_judged(field, skin, i)) part.judged_mm2 += field.area_mm2[i];
   }
+  std::optional<BySide<bool>> open;  // looked for where a zone is small
+  const auto is_measured = [&](const ZoneTraits& traits, bool inside) {
+    const auto [skin_mm2, judged_mm2] = seen.of(traits.zone, inside);
+    const double enough_mm2 = kEnough * traits.smallest_mm2 / (traits.two_sides ? 2.0 : 1.0) *
+                              std::pow(foot_length_mm(foot.landmarks) / 250.0, 2);
+    if (judged_mm2 <= 0.0 || judged_mm2 < kEnough * skin_mm2) return false;
+    if (judged_mm2 >= enough_mm2) return true;
+    if (!open) open = openings(foot, skin);
+    return !open->of(traits.zone, inside);
+  };
   std::vector<Zone> result;
-  for (std::size_t z = 0; z < kZoneCount; ++z) {
-    const ZoneTraits& traits = kZones[z];
-    if (skin.sole_missing && traits.under_the_foot) continue;
-    const double enough_mm2 = kEnough * traits.smallest_mm2 * std::pow(foot_length_mm(landmarks) / 250.0, 2);
-    const double lesser_side_mm2 = std::min(seen[z].inside_mm2, seen[z].judged_mm2 - seen[z].inside_mm2);
-    if (seen[z].judged_mm2 < std::max(enough_mm2, kEnough * seen[z].skin_mm2) ||
-        (traits.two_sides && lesser_side_mm2 < enough_mm2 / 2.0))
+  for (const ZoneTraits& traits : kZones)
+    if (traits.zone != Zone::none && !(skin.sole_missing && traits.under_the_foot) &&
+        !(is_measured(traits, false) && (!traits.two_sides || is_measured(traits, true))))
       result.push_back(traits.zone);
-  }
   return result;
 }
 

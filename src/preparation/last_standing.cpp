@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 
 #include "geometry/section.h"
 
@@ -147,17 +148,17 @@ double inside_left_evidence(const std::vector<Vec3>& loop, double length_mm) {
 }
 
 /// The widest place on one side, `sign` y. An outline that runs straight for some centimetres has its joint where
-/// joints are: one spread away weighs as much as half a millimetre of width. Of all places as wide as the widest but
-/// for what a scan or a grid leaves open, the middle one is meant: it stays where it is when the mesh is another.
-Vec3 widest_of(const Mesh& rough, const Motion& standing, double length_mm, double sign, double place) {
-  constexpr double kAsWide_mm = 0.6, kMostStray = 6.25;
+/// joints are. Of all places as wide as the widest but for what a scan or a grid leaves open, the middle one is meant:
+/// it stays where it is when the mesh is another.
+Vec3 widest_of(const Mesh& rough, const Motion& standing, double length_mm, double sign, bool inside) {
+  constexpr double kAsWide_mm = 0.6;
   std::vector<std::pair<double, Vec3>> wide;
   double best = -1e30;
   for (const Vec3& v : rough.vertices) {
     const Vec3 p = standing * v;
-    const double off = (p.x() / length_mm - place) / kJointSpread;
-    if (sign * p.y() < 0.0 || off * off > kMostStray) continue;
-    const double score = sign * p.y() - 0.5 * off * off;
+    const double off_place_mm = joint_off_place_mm(p.x() / length_mm, inside);
+    if (sign * p.y() < 0.0 || std::isinf(off_place_mm)) continue;
+    const double score = sign * p.y() - off_place_mm;
     best = std::max(best, score);
     if (score > best - kAsWide_mm) wide.emplace_back(score, p);
   }
@@ -176,11 +177,18 @@ Vec3 widest_of(const Mesh& rough, const Motion& standing, double length_mm, doub
 }
 
 Joints joints_of(const Mesh& rough, const Motion& standing, double length_mm, bool inside_left) {
-  return {widest_of(rough, standing, length_mm, 1.0, inside_left ? kInsideJointPlace : kOutsideJointPlace),
-          widest_of(rough, standing, length_mm, -1.0, inside_left ? kOutsideJointPlace : kInsideJointPlace)};
+  return {widest_of(rough, standing, length_mm, 1.0, inside_left),
+          widest_of(rough, standing, length_mm, -1.0, !inside_left)};
 }
 
 }  // namespace
+
+/// One spread away weighs as much as half a millimetre of width.
+double joint_off_place_mm(double length_ratio, bool inside) {
+  constexpr double kMostStray = 6.25;
+  const double off = (length_ratio - (inside ? kInsideJointPlace : kOutsideJointPlace)) / kJointSpread;
+  return off * off > kMostStray ? std::numeric_limits<double>::infinity() : 0.5 * off * off;
+}
 
 std::pair<Vec3, Vec3> joints_in_right_form(const Mesh& standing, double length_mm) {
   const Joints joints = joints_of(standing, Motion::Identity(), length_mm, true);

@@ -20,6 +20,9 @@ struct Standing {
   double inside_left_evidence = 0.0;
 };
 std::optional<Standing> stand_last(const Mesh& rough, const LastBottomFaces& bottom);
+/// A last's joint is where its outline is widest less this: what a place, in parts of the last's length from its heel
+/// point, costs for lying off from where joints usually are, in mm of width. Infinite where none lies.
+double joint_off_place_mm(double length_ratio, bool inside);
 /// First and fifth joint of a last that stands, its inside at +y.
 std::pair<Vec3, Vec3> joints_in_right_form(const Mesh& standing, double length_mm);
 

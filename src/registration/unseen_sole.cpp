@@ -65,7 +65,7 @@ std::vector<ContactSample> unseen_sole(const Foot& foot, double cell_mm) {
         ContactSample cell;
         cell.foot_mm = Vec3(at, y, height_mm(edges, Vec2(at, y)));
         cell.area_mm2 = cell_mm * cell_mm;
-        cell.zone = sole_zone(foot.landmarks, cell.foot_mm);
+        cell.zone = zone_at(foot.landmarks, cell.foot_mm, -Vec3::UnitZ());
         cell.on_floor = true;
         cells.push_back(cell);
       }

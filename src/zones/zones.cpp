@@ -128,8 +128,8 @@ SkinMap map_skin(const Foot& foot) {
   return map;
 }
 
-Zone sole_zone(const FootLandmarks& landmarks, const Vec3& point_mm) {
-  return ZoneMap(landmarks).zone(point_mm, -Vec3::UnitZ(), ToesInPlan(landmarks).toe_at(point_mm));
+Zone zone_at(const FootLandmarks& landmarks, const Vec3& point_mm, const Vec3& normal) {
+  return ZoneMap(landmarks).zone(point_mm, normal, ToesInPlan(landmarks).toe_at(point_mm));
 }
 
 }  // namespace lastroom

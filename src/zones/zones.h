@@ -22,7 +22,7 @@ struct SkinMap {
 
 /// Every vertex of the foot by where it lies between the landmarks and which way its skin faces.
 SkinMap map_skin(const Foot& foot);
-/// The zone of skin that looks straight down there.
-Zone sole_zone(const FootLandmarks& landmarks, const Vec3& point_mm);
+/// The zone of skin that looks there along a unit normal; foot frame.
+Zone zone_at(const FootLandmarks& landmarks, const Vec3& point_mm, const Vec3& normal);
 
 }  // namespace lastroom
