@@ -22,24 +22,28 @@ const Names kStages = {"geometry", "mesh_io",      "preparation", "measurement",
 /// The rooms that a room may include (itself and the top of src apart).
 const std::map<std::string, Names> kMayInclude = {
     {"words", {}},
+    {"digest", {}},
     {"geometry", {}},
     {"open3d_door", {"geometry"}},
-    {"mesh_io", {"geometry", "open3d_door"}},
+    {"mesh_io", {"digest", "geometry", "open3d_door"}},
     {"preparation", {"geometry", "mesh_io", "open3d_door"}},
     {"measurement", {"geometry", "preparation"}},
     {"zones", {"geometry", "preparation"}},
     {"registration", {"geometry", "preparation", "measurement", "zones"}},
     {"clearance", {"geometry", "preparation", "measurement", "zones", "registration"}},
-    {"assessment", {"geometry", "preparation", "measurement", "zones", "registration", "clearance"}},
-    {"shelf_index", {"words", "geometry", "mesh_io", "preparation", "measurement"}},
+    {"assessment", {"digest", "geometry", "preparation", "measurement", "zones", "registration", "clearance"}},
+    {"shelf_index", {"words", "digest", "geometry", "mesh_io", "preparation", "measurement"}},
     {"screening", {"geometry", "preparation", "measurement", "assessment"}},
     {"demo", {"geometry", "mesh_io"}},
     {"report",
      {"geometry", "mesh_io", "preparation", "measurement", "zones", "registration", "clearance", "assessment",
-      "screening", "words"}},
+      "screening", "words", "digest"}},
+    {"page",
+     {"geometry", "mesh_io", "preparation", "measurement", "zones", "registration", "clearance", "assessment", "report",
+      "demo", "words"}},
     {"commands",
      {"geometry", "mesh_io", "preparation", "measurement", "assessment", "shelf_index", "screening", "report", "demo",
-      "words"}},
+      "words", "digest"}},
 };
 
 /// The only rooms that may name an outside library; Eigen and fmt are everywhere.
@@ -47,8 +51,9 @@ const std::map<std::string, Names> kLibraryRooms = {
     {"open3d/", {"open3d_door"}},
     {"nanoflann", {"geometry", "preparation", "mesh_io"}},
     {"pugixml", {"assessment", "report", "words"}},
-    {"nlohmann/", {"mesh_io", "report", "commands"}},
-    {"openssl/", {"mesh_io", "assessment", "report"}},
+    {"nlohmann/", {"mesh_io", "report", "page", "commands"}},
+    {"emscripten", {"page"}},
+    {"openssl/", {"digest"}},
     {"tbb/", {"geometry"}},
     {"sqlite3", {"shelf_index"}},
     {"CLI/", {"commands"}},
@@ -85,7 +90,8 @@ std::string text_of(const fs::path& file) {
 
 /// The keys of messages in a source: its strings of words with dots between them that are no file's name.
 Names keys_in(const std::string& source) {
-  static const std::regex key(R"re("([a-z][a-z_0-9]*(?:\.[a-z_0-9]+)+)")re"), file_name(R"(.*\.(h|xml|so|ply|html|json|csv))");
+  static const std::regex key(R"re("([a-z][a-z_0-9]*(?:\.[a-z_0-9]+)+)")re"),
+      file_name(R"(.*\.(h|xml|so|ply|html|json|csv))");
   Names found;
   for (std::sregex_iterator it(source.begin(), source.end(), key), end; it != end; ++it)
     if (!std::regex_match((*it)[1].str(), file_name)) found.insert((*it)[1]);

@@ -1,7 +1,6 @@
 #include "assessment/rules.h"
 
 #include <fmt/format.h>
-#include <openssl/evp.h>
 
 #include <algorithm>
 #include <charconv>
@@ -13,7 +12,9 @@
 #include <stdexcept>
 
 #include "assessment/limit_numbers.h"
+#include "digest/digest.h"
 #include "error.h"
+#include "number_text.h"
 
 namespace lastroom {
 
@@ -27,16 +28,6 @@ constexpr std::string_view kKindNames[] = {"zone", "room", "difference", "fact"}
 constexpr std::pair<std::string_view, Provenance> kProvenances[] = {{"published", Provenance::published},
                                                                     {"common_practice", Provenance::common_practice},
                                                                     {"our_choice", Provenance::our_choice}};
-
-std::string sha256(std::string_view bytes) {
-  std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
-  unsigned int length = 0;
-  if (EVP_Digest(bytes.data(), bytes.size(), digest.data(), &length, EVP_sha256(), nullptr) != 1)
-    throw std::runtime_error("OpenSSL has no SHA-256");
-  std::string hex;
-  for (unsigned int i = 0; i < length; ++i) hex += fmt::format("{:02x}", digest[i]);
-  return hex;
-}
 
 class Reader {
  public:
@@ -55,7 +46,7 @@ class Reader {
 
     Rules rules;
     rules.name = attribute(root, "name");
-    rules.sha256 = sha256(xml_);
+    rules.sha256 = sha256_of(xml_);
     rules.built_in = built_in_ == nullptr || rules.sha256 == built_in_->sha256;
     if (!rules.built_in) rules.file = name_;
     std::set<RuleId> seen;
@@ -113,7 +104,7 @@ class Reader {
     if (!node.attribute(key)) return std::nullopt;
     const std::string_view text = node.attribute(key).value();
     double value = 0.0;
-    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+    const auto [end, error] = number_from(text.data(), text.data() + text.size(), value);
     if (error != std::errc{} || end != text.data() + text.size() || !(std::abs(value) <= 1000.0))
       fail(node, fmt::format("{}=\"{}\" is not a number of millimetres between -1000 and 1000", key, text));
     return value;

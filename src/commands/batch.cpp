@@ -13,6 +13,7 @@
 #include "commands/progress_bar.h"
 #include "commands/refusal.h"
 #include "commands/shelf_files.h"
+#include "digest/digest.h"
 #include "error.h"
 #include "geometry/parallel.h"
 #include "mesh_io/input_file.h"

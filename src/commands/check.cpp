@@ -1,7 +1,9 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cstdio>
 
+#include "check_bytes.h"
 #include "commands/commands.h"
 #include "commands/kept_apart.h"
 #include "commands/landmarks_file.h"
@@ -56,10 +58,9 @@ void write_corrected_last(const Fitting& fitting, const std::filesystem::path& f
   fmt::print(stderr, "{}: read back, no vertex further than {:.4f} mm from the last as corrected\n", name, off_mm);
 }
 
-/// The pages of one check.
-struct Pages {
-  std::string report, client;
-};
+const std::string& bytes_of(const NamedFiles& files, std::string_view name) {
+  return std::ranges::find(files, name, [](const auto& file) { return std::string_view(file.first); })->second;
+}
 
 }  // namespace
 
@@ -72,12 +73,13 @@ void write_for_the_bench(const Fitting& fitting, const std::filesystem::path& to
 namespace {
 
 void write_further_files(const CheckOptions& options, const Fitting& fitting, const ReportSettings& settings,
-                         const Pages& pages) {
+                         const NamedFiles& files) {
   const CommonOptions& common = options.common;
   if (!options.mail.empty())
     write_file(options.mail,
-               options.mail_whole ? mail_draft(fitting, settings, Attached::whole_report, pages.report)
-                                  : mail_draft(fitting, settings, Attached::client_page, pages.client),
+               options.mail_whole
+                   ? mail_draft(fitting, settings, Attached::whole_report, bytes_of(files, "report.html"))
+                   : mail_draft(fitting, settings, Attached::client_page, bytes_of(files, "client.html")),
                common.overwrite);
   write_for_the_bench(fitting, options.toe_template, options.corrected_last, common);
   if (!options.pdf.empty()) print_pdf(options.output / "report.html", options.pdf, common.overwrite);
@@ -168,27 +170,18 @@ Fitting check_and_write(const CheckOptions& options) {
   }
 
   stopwatch.begin(Stage::write);
-  const Pages pages = {report_html(fitting, page_settings), client_html(fitting, page_settings)};
-  folder.write("report.html", pages.report);
-  folder.write("client.html", pages.client);
-  write_referral(folder, "referral.html", fitting, page_settings);
-  folder.write("clearance.ply", clearance_ply(fitting));
-  folder.write("result.json", result_json(fitting, stopwatch.timing()));
+  const NamedFiles files = files_of(fitting, page_settings, [&] { return stopwatch.timing(); });
+  for (const auto& [name, bytes] : files) folder.write(name, bytes);
   folder.publish();
-  write_further_files(options, fitting, page_settings, pages);
+  write_further_files(options, fitting, page_settings, files);
   return fitting;
 }
 
 std::string write_result(OutputFolder& folder, const std::string& inside, const Fitting& fitting,
                          const CommonOptions& options) {
-  const ReportSettings settings = report_settings(options);
-  std::string html = report_html(fitting, settings);
-  folder.write(inside + "client.html", client_html(fitting, settings));
-  write_referral(folder, inside + "referral.html", fitting, settings);
-  folder.write(inside + "report.html", html);
-  folder.write(inside + "clearance.ply", clearance_ply(fitting));
-  folder.write(inside + "result.json", result_json(fitting));
-  return html;
+  const NamedFiles files = files_of(fitting, report_settings(options));
+  for (const auto& [name, bytes] : files) folder.write(inside + name, bytes);
+  return bytes_of(files, "report.html");
 }
 
 std::string summary_text(const Fitting& fitting) {

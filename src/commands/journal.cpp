@@ -8,6 +8,7 @@
 #include <cstring>
 #include <fstream>
 
+#include "digest/digest.h"
 #include "error.h"
 #include "mesh_io/input_file.h"
 

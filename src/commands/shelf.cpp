@@ -6,6 +6,7 @@
 #include "commands/commands.h"
 #include "commands/progress_bar.h"
 #include "commands/shelf_files.h"
+#include "digest/digest.h"
 #include "error.h"
 #include "geometry/parallel.h"
 #include "mesh_io/input_file.h"

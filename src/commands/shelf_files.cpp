@@ -6,6 +6,7 @@
 #include <algorithm>
 
 #include "build_name.h"
+#include "digest/digest.h"
 #include "error.h"
 #include "mesh_io/input_file.h"
 

@@ -1,7 +1,5 @@
 #include "geometry/hierarchy_plan.h"
 
-#include <tbb/parallel_for.h>
-
 #include <algorithm>
 #include <bit>
 #include <limits>
@@ -160,7 +158,7 @@ void grow(PlannedItem* items, const HierarchyRange& range, int depth, Subplan& p
   Subplan part_plans[kLanes];
   const bool parallel = range.count > kWorthAThread;
   if (parallel)
-    tbb::parallel_for(0, branch.parts, [&](int i) {
+    for_blocks(static_cast<std::size_t>(branch.parts), 1, [&](std::size_t i, std::size_t) {
       if (branch.part[i].count > kLanes) grow(items, branch.part[i], depth + 1, part_plans[i]);
     });
   for (int i = 0; i < branch.parts; ++i) {

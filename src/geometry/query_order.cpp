@@ -1,10 +1,10 @@
 #include "geometry/query_order.h"
 
-#include <tbb/parallel_sort.h>
-
 #include <algorithm>
 #include <cmath>
 #include <utility>
+
+#include "geometry/sort_pairs.h"
 
 namespace lastroom {
 namespace {
@@ -43,7 +43,7 @@ std::vector<std::uint32_t> nearby_order(std::span<const Vec3> points_mm) {
     for (int k = 0; k < 3; ++k) code |= spread_out(static_cast<std::uint32_t>(cell[k])) << k;
     coded[i] = {code, i};
   }
-  tbb::parallel_sort(coded.begin(), coded.end());
+  sort_pairs(coded);
   std::vector<std::uint32_t> order(coded.size());
   for (std::size_t i = 0; i < order.size(); ++i) order[i] = coded[i].second;
   return order;

@@ -22,7 +22,4 @@ std::string shown_name(const std::filesystem::path& file);
 /// Reads a regular file of at most `largest_bytes`. Throws InputError.
 FileBytes read_bytes(const std::filesystem::path& file, std::uint64_t largest_bytes);
 
-/// Lower-case hex.
-std::string sha256_of(std::span<const char> bytes);
-
 }  // namespace lastroom

@@ -43,6 +43,8 @@ RawMesh read_off(const std::string& name, std::span<const char> bytes, const Rea
 RawMesh read_points(const std::string& name, std::span<const char> bytes, const ReadLimits& limits);
 RawMesh read_gltf(const std::string& name, std::span<const char> bytes, const ReadLimits& limits);
 
+/// Whether there is a reader for files with this ending above; other formats need the Open3D door.
+bool is_read_here(const std::filesystem::path& file);
 /// The whole of read_mesh but for the file and its SHA-256; no reader is behind the Open3D door. For tests and fuzzing.
 MeshFile parse_mesh(const std::string& name, std::span<const char> bytes, const ReadLimits& limits);
 

@@ -5,11 +5,12 @@
 #include <algorithm>
 #include <array>
 
+#include "digest/digest.h"
 #include "error.h"
 #include "geometry/parallel.h"
 #include "mesh_io/input_file.h"
+#include "mesh_io/mesh_bytes.h"
 #include "mesh_io/raw_mesh.h"
-#include "open3d_door/open3d_door.h"
 
 namespace lastroom {
 namespace {
@@ -46,6 +47,14 @@ void check_kind(const std::string& name, std::span<const char> bytes, const Mesh
 
 }  // namespace
 
+std::string shown_name(const std::filesystem::path& file) {
+  const std::filesystem::path name = file.has_filename() ? file.filename() : file.parent_path().filename();
+  std::string shown = name.empty() ? file.string() : name.string();
+  for (char& c : shown)  // a line end or a terminal's command has no place in a message or a report
+    if (static_cast<unsigned char>(c) < ' ' || c == '\x7F') c = '?';
+  return shown;
+}
+
 MeshFile parse_mesh(const std::string& name, std::span<const char> bytes, const ReadLimits& limits) {
   const MeshFormat* format = format_of(name);
   if (format == nullptr) throw InputError(about_file("file.unknown_kind", name));
@@ -57,25 +66,17 @@ MeshFile parse_mesh(const std::string& name, std::span<const char> bytes, const 
   }
 }
 
-MeshFile read_mesh(const std::filesystem::path& path, const ReadLimits& limits) {
-  const std::string name = shown_name(path);
-  const FileBytes file = read_bytes(path, limits.largest_file_bytes);
+bool is_read_here(const std::filesystem::path& file) { return format_of(file) != nullptr; }
+
+MeshFile mesh_in(const std::string& name, std::span<const char> bytes, const ReadLimits& limits) {
   MeshFile result;
   std::string sha256;
   for_blocks(2, 1, [&](std::size_t job, std::size_t) {
     if (job == 0)
-      sha256 = sha256_of(file.bytes());
-    else if (format_of(path) != nullptr)
-      result = parse_mesh(name, file.bytes(), limits);
+      sha256 = sha256_of(bytes);
+    else
+      result = parse_mesh(name, bytes, limits);
   });
-  if (format_of(path) == nullptr) {
-    RawMesh raw;
-    raw.mesh = open3d_door::read_rare_format(path, name);
-    raw.vertices_in_file = raw.mesh.vertices.size();
-    raw.triangles_in_file = raw.mesh.triangles.size();
-    check_limits(name, raw.vertices_in_file, raw.triangles_in_file, limits);
-    result = cleaned(name, std::move(raw));
-  }
   result.sha256 = std::move(sha256);
   return result;
 }

@@ -12,6 +12,7 @@
 #include <string_view>
 
 #include "error.h"
+#include "number_text.h"
 
 namespace lastroom {
 
@@ -126,9 +127,11 @@ class TextScanner {
     constexpr double kInfinity = std::numeric_limits<double>::infinity();
     const char* first = *at_ == '+' ? at_ + 1 : at_;
     double value = 0.0;
-    const auto [p, error] = std::from_chars(first, end_, value);
+    const auto [p, error] = number_from(first, end_, value);
     // 1.#QNAN, 1.#INF: so older Windows programs write it. Else a comment begins.
-    const bool windows = std::string_view(first + (first != end_ && *first == '-' ? 1 : 0), end_).starts_with("1.#");
+    const char* const unsigned_part = first + (first != end_ && *first == '-' ? 1 : 0);
+    const bool windows =
+        std::string_view(unsigned_part, static_cast<std::size_t>(end_ - unsigned_part)).starts_with("1.#");
     const char* stop = at_;
     while (stop != end_ && !ends_number(*stop) && (windows || *stop != '#')) ++stop;
     const std::string_view token(at_, static_cast<std::size_t>(stop - at_));

@@ -1,6 +1,6 @@
 #pragma once
 
-// Private to mesh_io: hidden siblings in which an output is built, and the system calls of output_folder.cpp.
+// Private to mesh_io: hidden siblings in which an output is built, and the system calls of output_folder_native.cpp.
 
 #include <filesystem>
 #include <mutex>

@@ -8,6 +8,8 @@
 #include <cstring>
 #include <nlohmann/json.hpp>
 
+#include "number_text.h"
+
 namespace lastroom {
 namespace {
 
@@ -27,7 +29,7 @@ void put(std::string& out, const Vec3& v) {
 // The shortest text that reads back as the same float32.
 void put_text(std::string& out, float value) {
   char digits[24];
-  out.append(digits, std::to_chars(digits, digits + sizeof digits, value).ptr);
+  out.append(digits, number_to(digits, digits + sizeof digits, value));
 }
 
 void put_text(std::string& out, const Vec3& v) {

@@ -1,11 +1,10 @@
 #include "report/document.h"
 
 #include <fmt/format.h>
-#include <openssl/evp.h>
 
-#include <array>
 #include <sstream>
 
+#include "digest/digest.h"
 #include "report/page.h"
 #include "report/text.h"
 
@@ -14,15 +13,6 @@ namespace embedded {
 extern const std::string_view report_css;
 }
 namespace {
-
-std::string base64_of_sha256(std::string_view text) {
-  std::array<unsigned char, 32> hash{};
-  unsigned int length = 0;
-  EVP_Digest(text.data(), text.size(), hash.data(), &length, EVP_sha256(), nullptr);
-  std::array<unsigned char, 45> base64{};
-  EVP_EncodeBlock(base64.data(), hash.data(), static_cast<int>(length));
-  return reinterpret_cast<const char*>(base64.data());
-}
 
 /// The style sheet with the printed footer, whose text the margin boxes of a page take from the style alone.
 std::string style(const ReportSettings& settings, const Words& words, const std::string& name) {
@@ -47,7 +37,7 @@ void add_head(pugi::xml_node html, const ReportSettings& settings, const Words& 
   // Nothing may be fetched, sent, framed or run; the one style sheet is known by its hash.
   add_meta(head, "http-equiv", "Content-Security-Policy",
            fmt::format("default-src 'none'; style-src 'sha256-{}'; base-uri 'none'; form-action 'none'",
-                       base64_of_sha256(css)));
+                       base64(sha256(css))));
   add_meta(head, "name", "viewport", "width=device-width, initial-scale=1");
   add_meta(head, "name", "referrer", "no-referrer");
   std::string title = name;

@@ -1,6 +1,6 @@
 #include <fmt/format.h>
-#include <openssl/evp.h>
 
+#include "digest/digest.h"
 #include "report/client_parts.h"
 #include "report/page.h"
 #include "report/plain_words.h"
@@ -8,15 +8,6 @@
 
 namespace lastroom {
 namespace {
-
-std::string base64(std::string_view bytes) {
-  std::string text(4 * ((bytes.size() + 2) / 3) + 1, '\0');
-  const int length =
-      EVP_EncodeBlock(reinterpret_cast<unsigned char*>(text.data()),
-                      reinterpret_cast<const unsigned char*>(bytes.data()), static_cast<int>(bytes.size()));
-  text.resize(static_cast<std::size_t>(length));
-  return text;
-}
 
 /// Lines of 76 characters (RFC 2045, section 6.8).
 std::string base64_lines(std::string_view bytes) {

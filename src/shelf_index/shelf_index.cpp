@@ -6,6 +6,7 @@
 #include <cstring>
 #include <mutex>
 
+#include "digest/digest.h"
 #include "error.h"
 #include "mesh_io/input_file.h"
 #include "shelf_index/packed_last.h"

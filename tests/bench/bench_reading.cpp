@@ -11,6 +11,7 @@
 #include <utility>
 
 #include "bench_cases.h"
+#include "digest/digest.h"
 #include "mesh_io/input_file.h"
 #include "mesh_io/raw_mesh.h"
 #include "mesh_io/read_mesh.h"

@@ -1,12 +1,9 @@
 #include "mesh_io/input_file.h"
 
 #include <fcntl.h>
-#include <fmt/format.h>
-#include <openssl/evp.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include <array>
 #include <cstring>
 
 #include "error.h"
@@ -44,14 +41,6 @@ std::uint64_t bytes_there(int descriptor, std::uint64_t size) {
 
 }  // namespace
 
-std::string shown_name(const std::filesystem::path& file) {
-  const std::filesystem::path name = file.has_filename() ? file.filename() : file.parent_path().filename();
-  std::string shown = name.empty() ? file.string() : name.string();
-  for (char& c : shown)  // a line end or a terminal's command has no place in a message or a report
-    if (static_cast<unsigned char>(c) < ' ' || c == '\x7F') c = '?';
-  return shown;
-}
-
 FileBytes read_bytes(const std::filesystem::path& file, std::uint64_t largest_bytes) {
   const std::string name = shown_name(file);
   // Not blocking: a named pipe is refused below instead of being waited for.
@@ -84,16 +73,6 @@ FileBytes read_bytes(const std::filesystem::path& file, std::uint64_t largest_by
     result.size += static_cast<std::size_t>(got);
   }
   return result;
-}
-
-std::string sha256_of(std::span<const char> bytes) {
-  std::array<unsigned char, EVP_MAX_MD_SIZE> digest;
-  unsigned length = 0;
-  if (EVP_Digest(bytes.data(), bytes.size(), digest.data(), &length, EVP_sha256(), nullptr) != 1)
-    throw std::runtime_error("OpenSSL can't compute SHA-256");
-  std::string hex;
-  for (unsigned i = 0; i < length; ++i) fmt::format_to(std::back_inserter(hex), "{:02x}", digest[i]);
-  return hex;
 }
 
 }  // namespace lastroom
