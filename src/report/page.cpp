@@ -4,7 +4,6 @@
 
 #include <algorithm>
 
-#include "geometry/parallel.h"
 #include "report/text.h"
 
 namespace lastroom {
@@ -18,22 +17,32 @@ void set(pugi::xml_node node, const char* name, std::string_view value) {
 
 }  // namespace
 
+const Seen& Views::from(Look look) const {
+  const auto at = static_cast<std::size_t>(look);
+  Seen& seen = drawn_->seen[at];
+  std::call_once(drawn_->once[at], [&] {
+    seen.raster = look_at(body_, view_of(look, side_));
+    seen.outline = path_data(simplified(superlevel_loops(outline_grid(seen.raster), 0.5), kOutlineTolerance_mm, 4.0));
+  });
+  return seen;
+}
+
 Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words& words) {
   const WornMesh skin = worn_skin(fitting), last = worn_last(fitting);
-  Page page{fitting, settings, words, skin.mesh, last.mesh, {skin.copy, last.copy}, worn_landmarks(fitting),
-            {},      {},       {}};
-  if (fitting.assessment.verdict != Verdict::none) {
-    for_blocks(2 * kLooks.size(), 1, [&](std::size_t first, std::size_t) {
-      const std::size_t look = first / 2;
-      const View view = view_of(static_cast<Look>(look), fitting.foot.side);
-      Seen& seen = first % 2 == 0 ? page.skin_seen[look] : page.last_seen[look];
-      seen.raster = look_at(first % 2 == 0 ? page.skin : page.last, view);
-      seen.outline = path_data(simplified(superlevel_loops(outline_grid(seen.raster), 0.5), kOutlineTolerance_mm, 4.0));
-    });
-  }
+  const Side side = fitting.foot.side;
+  Page page{fitting,
+            settings,
+            words,
+            skin.mesh,
+            last.mesh,
+            {skin.copy, last.copy},
+            worn_landmarks(fitting),
+            Views(skin.mesh, side),
+            Views(last.mesh, side),
+            {}};
   for (const Finding& finding : fitting.assessment.findings) {
     Place place{static_cast<int>(page.places.size()) + 1, &finding, {}};
-    if (finding.at_mm) place.at_mm = as_worn(fitting.foot.side, *finding.at_mm);
+    if (finding.at_mm) place.at_mm = as_worn(side, *finding.at_mm);
     page.places.push_back(place);
   }
   return page;

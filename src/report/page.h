@@ -1,5 +1,7 @@
 #pragma once
 
+#include <memory>
+#include <mutex>
 #include <optional>
 #include <pugixml.hpp>
 #include <string>
@@ -26,6 +28,22 @@ struct Seen {
   std::string outline;
 };
 
+/// A body from every side, each drawn when it is first asked for; any thread may ask.
+class Views {
+ public:
+  Views(const MeshView& body, Side side) : body_(body), side_(side) {}
+  const Seen& from(Look look) const;
+
+ private:
+  struct Drawn {
+    std::array<std::once_flag, kLooks.size()> once;
+    std::array<Seen, kLooks.size()> seen;
+  };
+  MeshView body_;
+  Side side_;
+  std::shared_ptr<Drawn> drawn_ = std::make_shared<Drawn>();
+};
+
 /// Where a change of the last runs out to nothing, in its pictures.
 constexpr double kChangeRim_mm = 0.3;
 
@@ -37,10 +55,10 @@ struct Page {
   MeshView skin, last;                                  ///< posed skin and last: last frame, as worn
   std::array<std::shared_ptr<const Mesh>, 2> mirrored;  ///< what they look at when the foot is a left one
   WornLandmarks landmarks;
-  std::array<Seen, kLooks.size()> skin_seen, last_seen;  ///< by Look; empty when there is no verdict: nothing is drawn
+  Views skin_views, last_views;
 
-  const Seen& skin_from(Look look) const { return skin_seen[static_cast<std::size_t>(look)]; }
-  const Seen& last_from(Look look) const { return last_seen[static_cast<std::size_t>(look)]; }
+  const Seen& skin_from(Look look) const { return skin_views.from(look); }
+  const Seen& last_from(Look look) const { return last_views.from(look); }
   std::vector<Place> places;  ///< all findings, gravest first, numbered from 1
 };
 Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words& words);
