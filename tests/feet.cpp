@@ -303,15 +303,17 @@ void print_row(const Row& row) {
 
 /// What 62 cases of seed 1 gave when this was last set: ctest fails where a figure is worse.
 constexpr struct {
-  std::size_t taken = 61, side = 61;
+  std::size_t refused_of_62 = 1;
   int wrong = 0;
   double joint_90_mm = 6.0, girth_share = 0.7, length_90_mm = 1.0;
 } kHold;
 
 bool holds(const Sum& all) {
   const bool joints = quantile(all.first, 0.9) <= kHold.joint_90_mm && quantile(all.fifth, 0.9) <= kHold.joint_90_mm;
-  return all.taken >= kHold.taken && all.side >= kHold.side && all.wrong <= kHold.wrong && joints &&
-         share_within(all.girth, kGirth_mm) >= kHold.girth_share && quantile(all.length, 0.9) <= kHold.length_90_mm;
+  const std::size_t refused = all.feet - all.taken;
+  return 62 * refused <= kHold.refused_of_62 * all.feet && all.side == all.taken && all.wrong <= kHold.wrong &&
+         joints && share_within(all.girth, kGirth_mm) >= kHold.girth_share &&
+         quantile(all.length, 0.9) <= kHold.length_90_mm;
 }
 
 void print_each(unsigned seed, const Case& made, const Outcome& o) {

@@ -445,9 +445,9 @@ TradeNumbers made_to_measure(const FootMeasures& foot, Dice& dice) {
   n.instep_girth_mm = foot.instep_girth.mm + dice.uniform(-4.0, 4.0);
   n.joint_width_mm = foot.joint_width_mm + joint / 2.48 + dice.normal(0.0, 1.0);  // A1: girth by width
   n.heel_width_mm = foot.heel_width_mm - dice.uniform(0.0, 3.0);
-  // A heel is a slope: a child's, as steep as a grown wearer's, is lower.
-  const double slope_ratio = std::min(1.0, foot.length_mm / 250.0);
-  n.heel_height_mm = slope_ratio * (dice.chance(0.85) ? dice.uniform(0.0, 65.0) : dice.uniform(65.0, 100.0));
+  // A heel is a slope: a child's, as steep as a grown wearer's, is lower. So is its cone.
+  const double child_ratio = std::min(1.0, foot.length_mm / 250.0);
+  n.heel_height_mm = child_ratio * (dice.chance(0.85) ? dice.uniform(0.0, 65.0) : dice.uniform(65.0, 100.0));
   n.toe_spring_mm = dice.uniform(3.0, 14.0);
   // Where the big toe is gone the tape finds the instep in its place: then what a mean foot has (A1).
   const bool toe_is_gone = foot.big_toe_height_mm > 0.12 * foot.length_mm;
@@ -462,7 +462,7 @@ TradeNumbers made_to_measure(const FootMeasures& foot, Dice& dice) {
   n.ridge_lean_mm = dice.uniform(13.0, 20.0);
   n.clip_mm = dice.uniform(5.0, 11.0);
   n.seat_pitch_ratio = dice.uniform(0.85, 1.05);
-  n.cone_height_mm = dice.uniform(60.0, 105.0);
+  n.cone_height_mm = child_ratio * dice.uniform(60.0, 105.0);
   n.open_at_top = dice.chance(0.5);
   return n;
 }

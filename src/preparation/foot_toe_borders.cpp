@@ -209,12 +209,12 @@ ToeNumbers number_toes(const ToeStrip& strip, const std::array<std::optional<dou
     // Between two toes that the maker has pointed at there is a border, wherever exactly.
     if (given[k] && given[k + 1]) numbers.borders[k].seen = true, numbers.borders[k].probability = 1.0;
   }
-  // Two borders that run into each other are one, and which of the two isn't known.
+  // Two borders that run together are one, and which of the two isn't known: a path may cross over to a neighbour's.
   for (std::size_t k = 0; k + 1 < 4; ++k) {
     ToeNumbers::Border &inner = numbers.borders[k], &outer = numbers.borders[k + 1];
     const double breadth =
         ToeStrip::kColumnStep * (static_cast<double>(outer.path.back()) - static_cast<double>(inner.path.back()));
-    if (inner.seen && outer.seen && numbers.there[k + 1] && !given[k + 1] && breadth < 0.5 * kThinnest)
+    if (inner.seen && outer.seen && numbers.there[k + 1] && !given[k + 1] && breadth < 0.5 * kToeBreadth[k + 1])
       inner.seen = outer.seen = false;
   }
   return numbers;

@@ -59,6 +59,18 @@ std::vector<FrontPoint> front_points(const Mesh& fore, const ToeStrip& strip, do
   return points;
 }
 
+/// The sector without the quarter beside a longer neighbour: where a scanner bridges the cleft, the neighbour's flank
+/// reaches further there than the toe does. Our choice.
+Sector off_flanks(const std::array<double, kColumns>& outline, const std::array<Sector, 5>& sectors,
+                  const std::array<std::size_t, 5>& peaks, std::size_t toe) {
+  const auto is_longer = [&](std::size_t next) { return outline[peaks[next]] > outline[peaks[toe]]; };
+  Sector own = sectors[toe];
+  const std::size_t quarter = (own.to - own.from) / 4;
+  if (toe > 0 && is_longer(toe - 1)) own.from = std::min(own.from + quarter, peaks[toe]);
+  if (toe < 4 && is_longer(toe + 1)) own.to = std::max(own.to - quarter, peaks[toe]);
+  return own;
+}
+
 /// The last column of the toe's own front to one side: where the outline falls back, or, where it rises over the peak
 /// to a longer neighbour's flank, in the valley before that.
 std::size_t front_ends(const std::array<double, kColumns>& outline, std::size_t peak, std::size_t end, double back) {
@@ -136,15 +148,18 @@ Toes find_toes(const Mesh& fore, const ToesExpected& expected, const std::array<
   // Tips are taken from coarser points than the outline, so that noise is averaged.
   const std::vector<FrontPoint> skin = front_points(fore, strip, length, 0.012 * length);
   std::array<std::size_t, 5> peaks{};
-  std::array<double, 5> reach{};
-  std::array<Sector, 5> sectors;
+  std::array<Sector, 5> sectors, own;
   for (std::size_t toe = 0; toe < 5; ++toe) {
-    const Sector& sector = sectors[toe] = {toe > 0 ? end_of(numbers.borders[toe - 1]) : 0,
-                                           toe < 4 ? end_of(numbers.borders[toe]) : kColumns - 1};
-    peaks[toe] = peak_of(outline, sector);
+    sectors[toe] = {toe > 0 ? end_of(numbers.borders[toe - 1]) : 0,
+                    toe < 4 ? end_of(numbers.borders[toe]) : kColumns - 1};
+    peaks[toe] = peak_of(outline, sectors[toe]);
+  }
+  std::array<double, 5> reach{};
+  for (std::size_t toe = 0; toe < 5; ++toe) {
+    own[toe] = off_flanks(outline, sectors, peaks, toe);
     const Vec2 front = strip.plan(strip.reach(peaks[toe]), ToeStrip::u_of(peaks[toe]));
     const double height = view.top_at(front);
-    toes.tips[toe] = foremost(skin, outline, sector, peaks[toe], length)
+    toes.tips[toe] = foremost(skin, outline, own[toe], peaks[toe], length)
                          .value_or(Vec3(front.x(), front.y(), height == height ? 0.5 * height : 0.025 * length));
     reach[toe] = strip.usual_reach(peaks[toe]);
     toes.there[toe] = toes.there[toe] && !is_stump(strip, toe, peaks[toe]);
@@ -158,7 +173,8 @@ Toes find_toes(const Mesh& fore, const ToesExpected& expected, const std::array<
   for (const FrontPoint& p : skin) {
     std::size_t toe = 0;
     while (toe < 4 && p.column > sectors[toe].to) ++toe;
-    if (!alone(toe) && p.at.x() > toes.tips[toe].x()) toes.tips[toe] = p.at;
+    const bool on_flank = p.column < own[toe].from || p.column > own[toe].to;
+    if (!alone(toe) && !on_flank && p.at.x() > toes.tips[toe].x()) toes.tips[toe] = p.at;
   }
   for (std::size_t toe = 0; toe < 5; ++toe)
     if (given[toe]) toes.tips[toe] = *given[toe], toes.there[toe] = true;

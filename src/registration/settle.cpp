@@ -18,7 +18,8 @@ using Matrix = Eigen::Matrix<double, kUnknowns, kUnknowns>;
 constexpr double kLeastHinge_deg = -15.0, kMostHinge_deg = 55.0, kHingeStop_N_mm_per_rad = 2e5;
 
 constexpr int kMostIterations = 60;
-constexpr double kArm_mm = 100.0;  // what a turn moves: a point so far from the joint
+constexpr double kSmallGain = 1e-8;  // of the energy: in a flat valley, where nothing heavier than a crumb still pulls
+constexpr double kArm_mm = 100.0;    // what a turn moves: a point so far from the joint
 constexpr double kLongestStep_mm = 6.0;
 
 double stiffness_N_per_mm3(Tissue tissue, const Physics& physics) {
@@ -227,6 +228,7 @@ Settled settle(const SettleProblem& problem, const Circumstances& circumstances,
     result.at_rest =
         size_mm(step) < fineness.small_step_mm;  // or rounding of the valley, where such a step doesn't help
     if (then.energy_N_mm <= now.energy_N_mm) {
+      result.at_rest = result.at_rest || now.energy_N_mm - then.energy_N_mm < kSmallGain * now.energy_N_mm;
       result.pose = next;
       now.stiffness = then.stiffness;
       now.gradient = then.gradient;
