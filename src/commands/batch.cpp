@@ -77,7 +77,9 @@ std::string key_of(const Work& work, const Rules& rules, const BatchOptions& opt
   const std::string names =
       shown_name(work.scan) + "\n" + shown_name(work.last.empty() ? work.shelf : work.last) + "\n";
   return sha256_of(run_name(work.common, scan, rules) + last + names + work.common.client + "\n" + work.common.date +
-                   "\n" + work.common.language + fmt::format("\n{}", options.best));
+                   "\n" + work.common.language +
+                   fmt::format("\n{} {} {}", options.best, static_cast<int>(work.common.lengths),
+                               static_cast<int>(work.common.paper)));
 }
 
 Json job_json(const Work& work) {

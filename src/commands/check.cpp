@@ -137,7 +137,7 @@ FittingSettings settings_from(const CommonOptions& options, std::optional<Side> 
 }
 
 ReportSettings report_settings(const CommonOptions& options) {
-  ReportSettings settings{options.client, options.date, options.language};
+  ReportSettings settings{options.client, options.date, options.language, {}, options.lengths, options.paper};
   if (!options.letterhead.empty()) settings.letterhead = read_letterhead(options.letterhead);
   return settings;
 }

@@ -37,7 +37,7 @@ int run_compare(const CompareOptions& options) {
   OutputFolder folder(options.output, common.overwrite);
   const Comparison comparison =
       compare(read_result(options.first, common.limits), read_result(options.second, common.limits));
-  folder.write("compare.html", compare_html(comparison, {common.client, common.date, common.language}));
+  folder.write("compare.html", compare_html(comparison, report_settings(common)));
   folder.write("compare.json", compare_json(comparison));
   folder.publish();
   for (const Change change : {Change::better, Change::worse, Change::roomier, Change::tighter}) {

@@ -79,7 +79,7 @@ template <class Ready>
 void tell(const MeasureOptions& options, OutputFolder* folder, const Ready& ready, const Findings& told) {
   const CommonOptions& common = options.common;
   if (folder) {
-    folder->write("measures.html", measure_html(ready, {common.client, common.date, common.language}));
+    folder->write("measures.html", measure_html(ready, report_settings(common)));
     folder->publish();
   }
   options.json ? print_json(options, told) : print_table(options, told);
@@ -90,9 +90,7 @@ template <class Ready>
 void tell(const MeasureOptions& options, OutputFolder* folder, const std::variant<Ready, Refused>& given) {
   const CommonOptions& common = options.common;
   if (const auto* refused = std::get_if<Refused>(&given)) {
-    if (folder)
-      leave_refusal(*folder, options.output, refusal_html(*refused, {common.client, common.date, common.language}),
-                    common.quiet);
+    if (folder) leave_refusal(*folder, options.output, refusal_html(*refused, report_settings(common)), common.quiet);
     throw InputError(refused->why);
   }
   const Ready& ready = std::get<Ready>(given);

@@ -12,6 +12,8 @@ namespace {
 const std::map<std::string, Side> kSides = {{"left", Side::left}, {"right", Side::right}};
 const std::map<std::string, Wearer> kWearers = {
     {"standard", Wearer::standard}, {"at-risk", Wearer::at_risk}, {"unknown", Wearer::unknown}};
+const std::map<std::string, Lengths> kLengths = {{"mm", Lengths::millimetres}, {"in", Lengths::inches}};
+const std::map<std::string, Paper> kPapers = {{"a4", Paper::a4}, {"letter", Paper::letter}};
 const std::map<std::string, ScanLoad> kScanLoads = {
     {"full", ScanLoad::full}, {"half", ScanLoad::half}, {"none", ScanLoad::none}};
 
@@ -88,6 +90,14 @@ void add_page_options(CLI::App& app, CommonOptions& options) {
       ->check(CLI::Validator(iso_date_problem, "DATE"));
   app.add_option("--language", options.language, "language of the report (default en)")
       ->check(CLI::IsMember(report_languages()));
+  app.add_option_function<std::string>(
+         "--units", [&options](const std::string& word) { options.lengths = kLengths.at(word); },
+         "lengths on the pages and in the mail: mm (default) or in (inches to 0.01); result.json and tables stay in mm")
+      ->check(CLI::IsMember(std::vector<std::string>{"mm", "in"}));
+  app.add_option_function<std::string>(
+         "--paper", [&options](const std::string& word) { options.paper = kPapers.at(word); },
+         "what the pages are printed on: a4 (default) or letter")
+      ->check(CLI::IsMember(std::vector<std::string>{"a4", "letter"}));
   app.add_flag("--overwrite", options.overwrite, "replace an output folder that is there already");
 }
 

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "fitting.h"
+#include "report/outputs.h"
 
 namespace lastroom {
 
@@ -22,6 +23,8 @@ struct CommonOptions {
   std::optional<double> scan_error_mm;
   std::string client, date, language = "en";
   std::filesystem::path letterhead;
+  Lengths lengths = Lengths::millimetres;
+  Paper paper = Paper::a4;
   bool no_day = false;
   ReadLimits limits;
   int threads = 0;

@@ -5,6 +5,7 @@
 #include <cstdio>
 #include <new>
 
+#include "commands/commands.h"
 #include "error.h"
 #include "report/outputs.h"
 
@@ -13,8 +14,7 @@ namespace lastroom {
 std::string refusal_page(const std::filesystem::path& scan, const std::filesystem::path& last,
                          const FittingSettings& settings, const CommonOptions& options) try {
   return refusal_html(given_foot(read_mesh(scan, options.limits), settings),
-                      given_last(read_mesh(last, options.limits), settings),
-                      {options.client, options.date, options.language});
+                      given_last(read_mesh(last, options.limits), settings), report_settings(options));
 } catch (const InputError&) {
   return {};
 } catch (const std::bad_alloc&) {

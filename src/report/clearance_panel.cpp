@@ -117,7 +117,7 @@ void add_look(pugi::xml_node parent, const Page& facts, const SkinPaths& paths, 
   add_skin(drawing, paths, name);
   add_last_lines(drawing, facts, view, look);
   add_marks(drawing, markers);
-  add_scale_bar(drawing, {low.x() + 2.0, low.y() - 11.0}, 100.0);
+  add_scale_bar(drawing, facts.words, {low.x() + 2.0, low.y() - 11.0});
 }
 
 void add_colour_key(pugi::xml_node parent, const Page& facts) {
@@ -134,7 +134,8 @@ void add_colour_key(pugi::xml_node parent, const Page& facts) {
     if (band + 1 == bands) break;
     const bool zero = kBandBorders_mm[band] == 0.0;
     add_line(drawing, zero ? "zero" : "tick", {x + kCell, zero ? -3.0 : -1.5}, {x + kCell, zero ? kHeight + 3.0 : 0.0});
-    add_text(drawing, zero ? "strong" : "", {x + kCell, -8.5}, "middle", words.signed_number(kBandBorders_mm[band], 0));
+    add_text(drawing, zero ? "strong" : "", {x + kCell, -8.5}, "middle",
+             words.signed_length_number(kBandBorders_mm[band], 0));
   }
   const double middle = 4.0 * kCell, end = kCell * static_cast<double>(bands);
   add_text(drawing, "", {0.0, kHeight + 5.0}, "start", words("clearance.presses"));

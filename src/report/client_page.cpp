@@ -45,7 +45,7 @@ Page for_client(Page page) {
 }
 
 std::string client_html(const Fitting& fitting, const ReportSettings& settings) {
-  const Words words(settings.language);
+  const Words words(settings.language, settings.lengths);
   const Page page = for_client(lay_out(fitting, settings, words));
   Document document;
   open_document(document, settings, words, words("page.name"));
@@ -58,7 +58,7 @@ std::string client_html(const Fitting& fitting, const ReportSettings& settings) 
 }
 
 std::string pair_client_html(const Fitting& left, const Fitting& right, const ReportSettings& settings) {
-  const Words words(settings.language);
+  const Words words(settings.language, settings.lengths);
   const Page left_page = for_client(lay_out(left, settings, words)),
              right_page = for_client(lay_out(right, settings, words));
   Document document;

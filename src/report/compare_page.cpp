@@ -85,7 +85,7 @@ void add_zones(pugi::xml_node page, const Comparison& c, const Words& words) {
     table.rows.push_back(
         {words(fmt::format("zone.{}", zone_name(zone.zone))), of_zone(words, zone.of[0]), of_zone(words, zone.of[1]),
          zone.difference_mm
-             ? fmt::format("{} ± {} mm", words.signed_number(*zone.difference_mm), words.number(zone.sigma_mm))
+             ? fmt::format("{} ± {}", words.signed_length_number(*zone.difference_mm), words.length(zone.sigma_mm))
              : "–",
          zone.difference_mm ? words(fmt::format("compare.{}", change_name(zone.change))) : "–"});
   add_table(section, table);
@@ -95,10 +95,9 @@ void add_measures(pugi::xml_node page, const Comparison& c, const Words& words) 
   pugi::xml_node section = add_section(page, words, "compare_measures");
   Table table{words("compare.measures_caption"), {words("compare.measure"), "A", "B", words("compare.difference")}, {}};
   for (const MeasurePair& measure : c.measures) {
-    const auto shown = [&](const std::optional<double>& mm) { return mm ? words.number(*mm) + " mm" : "–"; };
-    table.rows.push_back(
-        {words("compare." + measure.name), shown(measure.mm[0]), shown(measure.mm[1]),
-         measure.mm[0] && measure.mm[1] ? words.signed_number(*measure.mm[1] - *measure.mm[0]) + " mm" : "–"});
+    const auto shown = [&](const std::optional<double>& mm) { return mm ? words.length(*mm) : "–"; };
+    table.rows.push_back({words("compare." + measure.name), shown(measure.mm[0]), shown(measure.mm[1]),
+                          measure.mm[0] && measure.mm[1] ? words.signed_length(*measure.mm[1] - *measure.mm[0]) : "–"});
   }
   add_table(section, table);
 }
@@ -133,7 +132,7 @@ void add_changes(pugi::xml_node parent, const Comparison& c, const Words& words)
                 {{"zone", words(fmt::format("plain_zone.{}", zone_name(zone.zone)))},
                  {"before", verdict_word(words, zone.of[0]->verdict)},
                  {"after", verdict_word(words, zone.of[1]->verdict)},
-                 {"mm", words.signed_number(*zone.difference_mm)}}));
+                 {"mm", words.signed_length_number(*zone.difference_mm)}}));
     }
   }
 }
@@ -159,7 +158,7 @@ void add_head(pugi::xml_node page, const Comparison& c, const Words& words, cons
   const std::optional<double> sock_a = c.results[0].sock_mm, sock_b = c.results[1].sock_mm;
   if (sock_a && sock_b && *sock_a != *sock_b)
     add(answer, "p", "remark",
-        words("compare.other_sock", {{"a", words.number(*sock_a)}, {"b", words.number(*sock_b)}}));
+        words("compare.other_sock", {{"a", words.length_number(*sock_a)}, {"b", words.length_number(*sock_b)}}));
   for (std::size_t i = 0; i < 2; ++i) {
     if (c.results[i].rules.built_in) continue;
     pugi::xml_node line = add(add(answer, "div", "caution grave"), "p", "own-rules", fmt::format("{}: ", kLetters[i]));
@@ -171,7 +170,7 @@ void add_head(pugi::xml_node page, const Comparison& c, const Words& words, cons
 }  // namespace
 
 std::string compare_html(const Comparison& comparison, const ReportSettings& settings) {
-  const Words words(settings.language);
+  const Words words(settings.language, settings.lengths);
   Document document;
   open_document(document, settings, words, words("compare.name"));
   add_head(document.main, comparison, words, settings);

@@ -13,7 +13,7 @@ namespace {
 
 std::string operation_words(const Words& words, const Correction& change) {
   return words(fmt::format("corrections.{}", operation_name(change.operation)),
-               {{"mm", words.number(std::abs(change.height_mm))}});
+               {{"mm", words.length_number(std::abs(change.height_mm))}});
 }
 
 std::string half_word(const Words& words, bool inside) {
@@ -25,13 +25,13 @@ std::string station_words(const Words& words, const NearestStation& near) {
   const double mm = std::round(near.before_mm);
   if (mm == 0.0) return words("corrections.at_station", {{"station", station}});
   return words(mm > 0.0 ? "corrections.before_station" : "corrections.behind_station",
-               {{"mm", words.number(std::abs(mm), 0)}, {"station", station}});
+               {{"mm", words.length_number(std::abs(mm), 0)}, {"station", station}});
 }
 
 std::string place_words(const Words& words, const Correction& change) {
   return words(change.place.on_bottom ? "corrections.place_on_bottom" : "corrections.place",
-               {{"along", words.number(change.place.along_mm, 0)},
-                {"up", words.number(change.place.up_mm, 0)},
+               {{"along", words.length_number(change.place.along_mm, 0)},
+                {"up", words.length_number(change.place.up_mm, 0)},
                 {"half", half_word(words, change.place.inside)},
                 {"station", station_words(words, change.station)}});
 }
@@ -46,8 +46,8 @@ std::string size_words(const Words& words, const Correction& change) {
                      : longer <= kThumb_mm       ? "thumb"
                                                  : "palm";
   return words("corrections.size", {{"like", words(fmt::format("corrections.like_{}", like))},
-                                    {"length", words.number(change.length_mm, 0)},
-                                    {"across", words.number(change.place.across_mm, 0)}});
+                                    {"length", words.length_number(change.length_mm, 0)},
+                                    {"across", words.length_number(change.place.across_mm, 0)}});
 }
 
 void add_changes(pugi::xml_node parent, const Page& facts) {
@@ -111,7 +111,7 @@ void add_peaks(Drawing& drawing, const Page& facts, Look look) {
       continue;
     constexpr double kAbove_mm = 9.0;  // beside the innermost lines
     add_text(drawing, "dimension", at + Vec2(0.0, kAbove_mm), "middle",
-             fmt::format("{}: {}", number, facts.words.signed_number(change.height_mm)));
+             fmt::format("{}: {}", number, facts.words.signed_length_number(change.height_mm)));
   }
 }
 
@@ -180,7 +180,7 @@ void add_before_and_after(pugi::xml_node parent, const Page& facts) {
               {words("findings.zone"), words("corrections.before"), words("corrections.after")},
               {}};
   const auto told = [&](double mm, const std::string& verdict) {
-    return words.number(mm) + " mm" + (verdict.empty() ? "" : " · " + verdict);
+    return words.length(mm) + (verdict.empty() ? "" : " · " + verdict);
   };
   for (const BeforeAfter& row : before_and_after(facts))
     table.rows.push_back({row.what, told(row.before_mm, row.verdict_before), told(row.after_mm, row.verdict_after)});
@@ -192,8 +192,8 @@ void add_before_and_after(pugi::xml_node parent, const Page& facts) {
              after = shared_measures(facts.fitting.assessment.corrections.measures_after);
   for (std::size_t k = 0; k < before.size(); ++k)
     if (before[k].mm > 0.0 && after[k].mm > 0.0)
-      girths.rows.push_back({words(fmt::format("measure.{}", before[k].name)), words.number(before[k].mm) + " mm",
-                             words.number(after[k].mm) + " mm"});
+      girths.rows.push_back(
+          {words(fmt::format("measure.{}", before[k].name)), words.length(before[k].mm), words.length(after[k].mm)});
   if (!girths.rows.empty()) add_table(parent, girths);
 }
 
@@ -205,7 +205,7 @@ void add_lacking(pugi::xml_node parent, const Page& facts) {
     add(list, "li", "",
         words("corrections.lacks", {{"what", lack.zone ? words(fmt::format("zone.{}", zone_name(*lack.zone)))
                                                        : rule_words(words, lack.rule)},
-                                    {"mm", words.number(lack.mm)}}));
+                                    {"mm", words.length_number(lack.mm)}}));
 }
 
 }  // namespace

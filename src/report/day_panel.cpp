@@ -16,7 +16,7 @@ void day_panel(pugi::xml_node page, const Page& facts) {
     const std::string when = at.swelling_ratio > 0.0
                                  ? words("day.late", {{"percent", words.number(100.0 * at.swelling_ratio)}})
                                  : words("day.morning");
-    table.rows.push_back({when, words.number(at.sock_mm) + " mm", verdict_word(words, at.verdict),
+    table.rows.push_back({when, words.length(at.sock_mm), verdict_word(words, at.verdict),
                           at.worst ? subject(words, *at.worst) : words("day.nowhere"),
                           at.worst ? with_doubt(words, at.worst->measured_mm, at.worst->sigma_mm) : "–"});
   }

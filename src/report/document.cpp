@@ -20,8 +20,10 @@ std::string style(const ReportSettings& settings, const Words& words, const std:
   if (!settings.client.empty()) left += " · " + plain_text(settings.client, 60);
   if (!settings.date.empty()) left += " · " + plain_text(words.date(settings.date), 30);
   return fmt::format(
-      "{}\n@page{{@bottom-left{{content:{}}}@bottom-right{{content:{}counter(page) \" / \" counter(pages)}}}}\n",
-      embedded::report_css, css_string(left), css_string(words("page.page") + " "));
+      "{}\n@page{{size:{};@bottom-left{{content:{}}}@bottom-right{{content:{}counter(page) \" / \" "
+      "counter(pages)}}}}\n",
+      embedded::report_css, settings.paper == Paper::letter ? "letter" : "A4", css_string(left),
+      css_string(words("page.page") + " "));
 }
 
 void add_meta(pugi::xml_node head, const char* attribute, const char* value, const std::string& content) {

@@ -73,10 +73,11 @@ void add_finding(pugi::xml_node list, const Page& facts, const Place& place) {
     add(pair, "dd", "", value);
   };
   if (finding.measured_mm) entry("findings.measured", with_doubt(words, finding.measured_mm, finding.sigma_mm));
-  if (finding.limit_mm) entry("findings.limit", limit_words(words, finding.rule, *finding.limit_mm) + " mm");
+  if (finding.limit_mm)
+    entry("findings.limit", limit_words(words, finding.rule, *finding.limit_mm) + " " + words.length_unit());
   if (place.at_mm) {
-    entry("findings.at", fmt::format("{} / {} / {} mm", words.number(place.at_mm->x(), 0),
-                                     words.number(place.at_mm->y(), 0), words.number(place.at_mm->z(), 0)));
+    entry("findings.at", fmt::format("{} / {} / {}", words.length_number(place.at_mm->x(), 0),
+                                     words.length_number(place.at_mm->y(), 0), words.length(place.at_mm->z(), 0)));
   }
   const std::string minus = meaning_of_minus(words, finding.rule);
   if (!minus.empty()) add(numbers, "p", "quiet", minus);
@@ -110,10 +111,9 @@ void add_zone_table(pugi::xml_node parent, const Page& facts) {
   for (const ZoneVerdict& z : facts.fitting.assessment.zones) {
     const std::string verdict = verdict_word(words, z.verdict) + (z.undecided ? " " + words("findings.undecided") : "");
     table.rows.push_back({words(fmt::format("zone.{}", zone_name(z.clearance.zone))), verdict,
-                          with_doubt(words, z.clearance.p05_mm, z.clearance.sigma_mm), words.number(z.limit_mm) + " mm",
-                          words.number(100.0 * z.chance_of_pinch, 0) + " %",
-                          words.number(z.clearance.median_mm) + " mm", words.number(z.clearance.min_mm) + " mm",
-                          words.number(z.area_below_limit_mm2 / 100.0) + " cm²"});
+                          with_doubt(words, z.clearance.p05_mm, z.clearance.sigma_mm), words.length(z.limit_mm),
+                          words.number(100.0 * z.chance_of_pinch, 0) + " %", words.length(z.clearance.median_mm),
+                          words.length(z.clearance.min_mm), words.area(z.area_below_limit_mm2)});
   }
   add_table(parent, table);
 }

@@ -11,7 +11,7 @@ std::string remark_on(const FileLandmark& mark, const Words& words) {
   if (mark.by_hand) return words("found.by_hand");
   if (mark.missing) return words("found.missing");
   if (mark.sigma_along_mm <= 0.0) return {};
-  return words("found.along", {{"mm", words.number(mark.sigma_along_mm, 0)}});
+  return words("found.along", {{"mm", words.length_number(mark.sigma_along_mm, 0)}});
 }
 
 void add_landmarks(pugi::xml_node parent, const Foot& foot, const Words& words) {

@@ -30,6 +30,7 @@ struct Label {
 /// One look at a body, and the picture of it while it is drawn.
 struct Sight {
   const FoundBody& body;
+  const Words& words;
   const std::vector<Vec3>& normals;
   View view;
   Raster seen;
@@ -87,7 +88,7 @@ void add_body(Drawing& drawing, const Sight& sight) {
 }
 
 void add_scale(Drawing& drawing, const Sight& sight) {
-  if (sight.body.in_mm) add_scale_bar(drawing, drawing.low + Vec2(4.0, 3.0));
+  if (sight.body.in_mm) add_scale_bar(drawing, sight.words, drawing.low + Vec2(4.0, 3.0));
 }
 
 /// Labels of one column pushed apart up and down until none covers another.
@@ -216,7 +217,7 @@ void add_found_views(pugi::xml_node parent, const FoundBody& body, const std::st
   const std::vector<Vec3> normals = vertex_normals(body.mesh);
   for (const Look look : {Look::above, Look::inside, Look::outside}) {
     const View view = view_of(look, body.side);
-    const Sight sight{body, normals, view, look_at(body.mesh, view)};
+    const Sight sight{body, words, normals, view, look_at(body.mesh, view)};
     const std::string& caption =
         words(fmt::format("{}.{}", body.points.empty() ? "raw_look" : "look", look_name(look)));
     const std::string name = fmt::format("{}: {}", what, caption);

@@ -127,14 +127,14 @@ Page laid_out(const Fitting& fitting, const ReportSettings& settings, const Word
 }  // namespace
 
 std::string mail_draft(const Fitting& fitting, const ReportSettings& settings, Attached what, std::string_view html) {
-  const Words words(settings.language);
+  const Words words(settings.language, settings.lengths);
   return mail_of(words, settings, words(fmt::format("side.{}", side_name(fitting.foot.side))),
                  summary(laid_out(fitting, settings, words, what), what), what, html);
 }
 
 std::string pair_mail_draft(const Fitting& left, const Fitting& right, const ReportSettings& settings, Attached what,
                             std::string_view html) {
-  const Words words(settings.language);
+  const Words words(settings.language, settings.lengths);
   return mail_of(words, settings, words("pair.both_feet"),
                  summary(laid_out(left, settings, words, what), laid_out(right, settings, words, what), what), what,
                  html);

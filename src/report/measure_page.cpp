@@ -32,7 +32,7 @@ void add_measures(Document& document, const Measures& measures, const Words& wor
   Table table{words("measure_page.caption"), {words("measures.measure"), words("measures.value")}, {}};
   for (const auto& rows : {shared_measures(measures), further_measures(measures)})
     for (const NamedMeasure& m : rows)
-      table.rows.push_back({words(fmt::format("measure.{}", m.name)), words.number(m.mm) + " mm"});
+      table.rows.push_back({words(fmt::format("measure.{}", m.name)), words.length(m.mm)});
   add_table(section, table);
   add(section, "p", "quiet", words("measures.source"));
 }
@@ -51,7 +51,7 @@ void add_end(Document& document, const InputFacts& file, const std::vector<Messa
 }  // namespace
 
 std::string measure_html(const ReadyFoot& foot, const ReportSettings& settings) {
-  const Words words(settings.language);
+  const Words words(settings.language, settings.lengths);
   Document document;
   add_first(document, settings, words, foot.foot.facts,
             words(fmt::format("measure_page.foot.{}", side_name(foot.foot.side))), likeness_of(foot.foot),
@@ -63,7 +63,7 @@ std::string measure_html(const ReadyFoot& foot, const ReportSettings& settings) 
 }
 
 std::string measure_html(const ReadyLast& last, const ReportSettings& settings) {
-  const Words words(settings.language);
+  const Words words(settings.language, settings.lengths);
   Document document;
   add_first(document, settings, words, last.last.facts,
             words(fmt::format("measure_page.last.{}", side_name(last.last.side))), likeness_of(last.last),

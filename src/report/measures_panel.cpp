@@ -10,7 +10,7 @@ void measures_panel(pugi::xml_node page, const Page& facts) {
   const FootMeasures& foot = facts.fitting.foot_measures;
   const LastMeasures& last = facts.fitting.last_measures;
   const ToeRoom& room = facts.fitting.toe_room;
-  const auto mm = [&](double value) { return words.number(value) + " mm"; };
+  const auto mm = [&](double value) { return words.length(value); };
   pugi::xml_node section = add_section(page, words, "measures");
   add(section, "p", "intro", words("measures.intro"));
 
@@ -20,7 +20,7 @@ void measures_panel(pugi::xml_node page, const Page& facts) {
   const std::vector<NamedMeasure> of_foot = shared_measures(foot), of_last = shared_measures(last);
   for (std::size_t i = 0; i < of_foot.size(); ++i)
     both.rows.push_back({words(fmt::format("measure.{}", of_foot[i].name)), mm(of_foot[i].mm), mm(of_last[i].mm),
-                         words.signed_number(of_last[i].mm - of_foot[i].mm) + " mm"});
+                         words.signed_length(of_last[i].mm - of_foot[i].mm)});
   add_table(section, both);
 
   Table single{words("measures.single_caption"), {words("measures.measure"), words("measures.value")}, {}};

@@ -21,11 +21,15 @@ struct Letterhead {
   bool empty() const { return name.empty() && address.empty() && telephone.empty() && mail.empty(); }
 };
 
+enum class Paper { a4, letter };
+
 struct ReportSettings {
   std::string client;           ///< may be empty; any bytes: shown as text, never as markup
   std::string date;             ///< YYYY-MM-DD; may be empty
   std::string language = "en";  ///< one of report_languages()
   Letterhead letterhead = {};
+  Lengths lengths = Lengths::millimetres;  ///< of every page and the mail; never of result.json, tables and templates
+  Paper paper = Paper::a4;
 };
 
 std::string_view tool_version();

@@ -136,14 +136,14 @@ std::string meaning_of_minus(const Words& words, RuleId rule) {
 }
 
 std::string limit_words(const Words& words, RuleId rule, double limit_mm) {
-  return (traits_of(rule).two_sided ? "± " : "") + words.number(limit_mm);
+  return (traits_of(rule).two_sided ? "± " : "") + words.length_number(limit_mm);
 }
 
 std::string with_doubt(const Words& words, const std::optional<double>& value_mm,
                        const std::optional<double>& sigma_mm) {
   if (!value_mm) return "–";
-  const std::string value = words.number(*value_mm);
-  return sigma_mm ? fmt::format("{} ± {} mm", value, words.number(*sigma_mm)) : fmt::format("{} mm", value);
+  return sigma_mm ? fmt::format("{} ± {}", words.length_number(*value_mm), words.length(*sigma_mm))
+                  : words.length(*value_mm);
 }
 
 }  // namespace lastroom

@@ -21,8 +21,8 @@ std::string larger_in(const Words& words, const char* key, double left_mm, doubl
   const double more = left_mm - right_mm;
   if (std::abs(more) <= kTold_mm) return {};
   return words(key, {{"side", words(more > 0.0 ? "side.left" : "side.right")},
-                     {"mm", words.number(std::abs(more))},
-                     {"doubt", words.number(kDoubtOfDifference_mm)}});
+                     {"mm", words.length_number(std::abs(more))},
+                     {"doubt", words.length_number(kDoubtOfDifference_mm)}});
 }
 
 std::string larger_foot(const Words& words, const FootMeasures& left, const FootMeasures& right) {
@@ -57,14 +57,13 @@ void pair_differences_panel(pugi::xml_node page, const Page& left_facts, const P
               {}};
   const auto add_rows = [&](const std::vector<NamedMeasure>& of_left, const std::vector<NamedMeasure>& of_right) {
     for (std::size_t i = 0; i < of_left.size(); ++i)
-      table.rows.push_back({words(fmt::format("measure.{}", of_left[i].name)), words.number(of_left[i].mm) + " mm",
-                            words.number(of_right[i].mm) + " mm",
-                            words.signed_number(of_left[i].mm - of_right[i].mm) + " mm"});
+      table.rows.push_back({words(fmt::format("measure.{}", of_left[i].name)), words.length(of_left[i].mm),
+                            words.length(of_right[i].mm), words.signed_length(of_left[i].mm - of_right[i].mm)});
   };
   add_rows(shared_measures(left), shared_measures(right));
   add_rows(further_measures(left), further_measures(right));
   add_table(section, table);
-  add(section, "p", "quiet", words("pair.doubt", {{"doubt", words.number(kDoubtOfDifference_mm)}}));
+  add(section, "p", "quiet", words("pair.doubt", {{"doubt", words.length_number(kDoubtOfDifference_mm)}}));
 }
 
 void pair_panel(pugi::xml_node page, const Page& left, const Page& right) {

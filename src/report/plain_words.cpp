@@ -98,7 +98,7 @@ bool has_plain_words(const Words& words, const Finding& finding) {
 std::string in_plain_words(const Page& facts, const Finding& finding) {
   const Words& words = facts.words;
   const std::string key = rule_key(words, finding);
-  const auto shown = [&](const std::optional<double>& mm) { return mm ? words.number(*mm) : std::string(); };
+  const auto shown = [&](const std::optional<double>& mm) { return mm ? words.length_number(*mm) : std::string(); };
   const bool size_only = key.ends_with(".lacking") || !words.has(key);  // the sentence says which way
   const Words::Values values = {
       {"mm", shown(size_only && finding.measured_mm ? std::abs(*finding.measured_mm) : finding.measured_mm)},

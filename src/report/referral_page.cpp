@@ -20,8 +20,9 @@ void add_findings(pugi::xml_node page, const Page& facts) {
               {}};
   for (const Place& place : std::span(facts.places).first(std::min(facts.places.size(), kMostFindings))) {
     const Finding& finding = *place.finding;
-    const std::string limit =
-        finding.limit_mm ? limit_words(words, finding.rule, *finding.limit_mm) + " mm" : std::string("–");
+    const std::string limit = finding.limit_mm
+                                  ? limit_words(words, finding.rule, *finding.limit_mm) + " " + words.length_unit()
+                                  : std::string("–");
     table.rows.push_back({fmt::format("{}. {}", place.number, subject(words, finding)),
                           verdict_word(words, finding.verdict),
                           with_doubt(words, finding.measured_mm, finding.sigma_mm), limit});
@@ -42,8 +43,8 @@ void add_measures(pugi::xml_node page, const Page& facts) {
   const std::vector<NamedMeasure> of_foot = shared_measures(fitting.foot_measures),
                                   of_last = shared_measures(fitting.last_measures);
   for (std::size_t i = 0; i < of_foot.size(); ++i)
-    table.rows.push_back({words(fmt::format("measure.{}", of_foot[i].name)), words.number(of_foot[i].mm) + " mm",
-                          words.number(of_last[i].mm) + " mm"});
+    table.rows.push_back(
+        {words(fmt::format("measure.{}", of_foot[i].name)), words.length(of_foot[i].mm), words.length(of_last[i].mm)});
   add_table(page, table);
 }
 
@@ -75,7 +76,7 @@ void add_signature(pugi::xml_node page, const Words& words) {
 }  // namespace
 
 std::string referral_html(const Fitting& fitting, const ReportSettings& settings) {
-  const Words words(settings.language);
+  const Words words(settings.language, settings.lengths);
   const Page page = lay_out(fitting, settings, words);
   const AssessmentSettings& judged = fitting.settings.assessment;
   Document document;

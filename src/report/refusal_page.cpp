@@ -62,7 +62,7 @@ void add_foot(Document& document, const ReadyFoot& foot, const Words& words) {
 
 std::string refusal_html(const std::variant<ReadyFoot, Refused>& foot, const std::variant<ReadyLast, Refused>& last,
                          const ReportSettings& settings) {
-  const Words words(settings.language);
+  const Words words(settings.language, settings.lengths);
   const auto *no_foot = std::get_if<Refused>(&foot), *no_last = std::get_if<Refused>(&last);
   Document document;
   add_first(document, settings, words, reasons_of(foot, last));
@@ -80,7 +80,7 @@ std::string refusal_html(const std::variant<ReadyFoot, Refused>& foot, const std
 }
 
 std::string refusal_html(const Refused& body, const ReportSettings& settings) {
-  const Words words(settings.language);
+  const Words words(settings.language, settings.lengths);
   Document document;
   add_first(document, settings, words, {body.why});
   add_refused(add_section(document.main, words, "refused_body"), body, words("refused_body.heading"), words);

@@ -47,7 +47,7 @@ void name_side(pugi::xml_node node, const std::string& prefix, const std::string
 }  // namespace
 
 std::string report_html(const Fitting& fitting, const ReportSettings& settings) {
-  const Words words(settings.language);
+  const Words words(settings.language, settings.lengths);
   const Page page = lay_out(fitting, settings, words);
   Document document;
   open_document(document, settings, words, words("page.name"));
@@ -57,7 +57,7 @@ std::string report_html(const Fitting& fitting, const ReportSettings& settings) 
 }
 
 std::string pair_report_html(const Fitting& left, const Fitting& right, const ReportSettings& settings) {
-  const Words words(settings.language);
+  const Words words(settings.language, settings.lengths);
   const std::array pages = {lay_out(left, settings, words), lay_out(right, settings, words)};
   Document document;
   open_document(document, settings, words, words("page.name"));

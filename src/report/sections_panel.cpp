@@ -138,7 +138,7 @@ void add_gap(Drawing& drawing, const Words& words, const Gap& gap) {
   const char* anchor = gap.outwards.x() > 0.3 ? "start" : gap.outwards.x() < -0.3 ? "end" : "middle";
   const double drop = gap.outwards.y() > 0.3 ? 0.0 : gap.outwards.y() < -0.3 ? -4.0 : -1.8;
   add_text(drawing, gap.clearance_mm < 0.0 ? "dimension presses" : "dimension", label + Vec2(0.0, drop), anchor,
-           words.signed_number(gap.clearance_mm));
+           words.signed_length_number(gap.clearance_mm));
 }
 
 void add_cut(pugi::xml_node parent, const Page& facts, const Cut& cut, int number, double half_width_mm) {
@@ -161,8 +161,9 @@ void add_cut(pugi::xml_node parent, const Page& facts, const Cut& cut, int numbe
     half_width_mm = std::max(half_width_mm, std::abs(gap.label_at().x()) + 18.0);
   }
   std::string gap_words;
-  for (const Gap& gap : gaps) gap_words += (gap_words.empty() ? "" : "; ") + words.signed_number(gap.clearance_mm);
-  const std::string place = words("sections.from_heel", {{"mm", words.number(cut.from_heel_mm, 0)}});
+  for (const Gap& gap : gaps)
+    gap_words += (gap_words.empty() ? "" : "; ") + words.signed_length_number(gap.clearance_mm);
+  const std::string place = words("sections.from_heel", {{"mm", words.length_number(cut.from_heel_mm, 0)}});
   const double bar_mm = number == 1 ? 10.0 : 0.0;  // all are to the same scale: one has the bar
   Drawing drawing = add_figure(parent, "cut", {-half_width_mm, low - 18.0 - bar_mm}, {half_width_mm, high + 13.0},
                                words("sections.alt", {{"title", cut.title}, {"place", place}, {"gaps", gap_words}}),
@@ -198,7 +199,7 @@ void add_cut(pugi::xml_node parent, const Page& facts, const Cut& cut, int numbe
   add_path(drawing.ink, "foot-line", foot_path);
   add_path(drawing.ink, "last-line", last_path);
   for (const Gap& gap : gaps) add_gap(drawing, words, gap);
-  if (number == 1) add_scale_bar(drawing, {-25.0, low - 16.0 - bar_mm}, 50.0);
+  if (number == 1) add_scale_bar(drawing, words, {-25.0, low - 16.0 - bar_mm}, Bar::half);
   for (const Place* found : cut.places) add_marker(drawing, cut(*found->at_mm), found->number);
   const bool right_foot = facts.fitting.foot.side == Side::right;  // its inside is on the wearer's left
   add_text(drawing, "small", {-half_width_mm + 2.0, low - 16.0}, "start",

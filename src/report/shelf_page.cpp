@@ -38,8 +38,8 @@ void add_head(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
                {{"last", UserText{any ? plain_text(rows.front().file, 80) : ""}}}},
               words);
   add(answer, "p", "lead",
-      words("shelf.foot",
-            {{"length", words.number(head.length_mm, 0)}, {"girth", words.number(head.joint_girth_mm, 0)}}));
+      words("shelf.foot", {{"length", words.length_number(head.length_mm, 0)},
+                           {"girth", words.length_number(head.joint_girth_mm, 0)}}));
   add(answer, "p", "",
       words("shelf.counts", {{"all", std::to_string(rows.size())},
                              {"judged", count_of(rows, Fate::judged)},
@@ -55,10 +55,10 @@ void add_head(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
 std::string why(const Words& words, const ShelfRow& row) {
   const std::string text =
       words(row.margin.mm < 0.0 ? "shelf.beyond" : "shelf.inside",
-            {{"mm", words.number(std::abs(row.margin.mm))}, {"what", name_of(words, row.margin.rule)}});
+            {{"mm", words.length_number(std::abs(row.margin.mm))}, {"what", name_of(words, row.margin.rule)}});
   if (!row.finding || row.finding == row.margin.rule) return text;
   const Words::Values values = {{"what", rule_words(words, *row.finding)},
-                                {"mm", row.measured_mm ? words.number(*row.measured_mm) : ""},
+                                {"mm", row.measured_mm ? words.length_number(*row.measured_mm) : ""},
                                 {"limit", row.limit_mm ? limit_words(words, *row.finding, *row.limit_mm) : ""}};
   const bool measured = row.measured_mm && row.limit_mm;
   const std::string gravest = words(measured ? "shelf.gravest" : "shelf.gravest_fact", values);
@@ -80,10 +80,10 @@ void add_judged_row(pugi::xml_node list, const Words& words, const ShelfRow& row
   add(text, "p", "", why(words, row));
   if (row.mirrored) add(text, "p", "", words("shelf.mirrored"));
   add(text, "p", "quiet",
-      words("shelf.size", {{"length", words.number(row.length_mm, 0)},
-                           {"girth", words.number(row.joint_girth_mm, 0)},
-                           {"heel", words.number(row.heel_height_mm, 0)},
-                           {"allowance", words.number(row.allowance_mm, 0)}}));
+      words("shelf.size", {{"length", words.length_number(row.length_mm, 0)},
+                           {"girth", words.length_number(row.joint_girth_mm, 0)},
+                           {"heel", words.length_number(row.heel_height_mm, 0)},
+                           {"allowance", words.length_number(row.allowance_mm, 0)}}));
   if (!row.report.empty()) {
     pugi::xml_node link = add(add(text, "p"), "a", "", words("shelf.full_report") + ": ");
     add_foreign(link, row.file, 120);
@@ -113,9 +113,9 @@ void add_left_out(pugi::xml_node page, const Words& words, const std::vector<She
               {}};
   for (const ShelfRow& row : rows)
     if (row.fate == Fate::left_out)
-      table.rows.push_back({plain_text(row.file, 120), words.number(row.length_mm, 0),
-                            words.number(row.joint_girth_mm, 0), words.number(row.heel_height_mm, 0),
-                            words.number(row.sieve.most_margin_mm), name_of(words, row.sieve.rule)});
+      table.rows.push_back({plain_text(row.file, 120), words.length_number(row.length_mm, 0),
+                            words.length_number(row.joint_girth_mm, 0), words.length_number(row.heel_height_mm, 0),
+                            words.length_number(row.sieve.most_margin_mm), name_of(words, row.sieve.rule)});
   if (table.rows.empty()) return;
   pugi::xml_node section = add_section(page, words, "shelf_left_out");
   add(section, "p", "", words("shelf.left_out_intro"));
@@ -142,7 +142,7 @@ void add_rest(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
 
 std::string shelf_html(const std::vector<ShelfRow>& rows, const ShelfHead& head, const ReportSettings& settings,
                        const PicturesOf& pictures_of) {
-  const Words words(settings.language);
+  const Words words(settings.language, settings.lengths);
   Document document;
   open_document(document, settings, words, words("shelf.name"));
   add_head(document.main, words, rows, head, settings);

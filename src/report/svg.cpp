@@ -111,15 +111,17 @@ void add_marker(Drawing& drawing, const Vec2& at, int number, std::string_view k
   text.text().set(number);
 }
 
-void add_scale_bar(Drawing& drawing, const Vec2& at, double length_mm) {
-  const double half = 0.5 * length_mm;
+void add_scale_bar(Drawing& drawing, const Words& words, const Vec2& at, Bar bar) {
+  const bool inches = words.lengths() == Lengths::inches;
+  const double length = (inches ? 4.0 : 100.0) * (bar == Bar::half ? 0.5 : 1.0);
+  const double length_mm = inches ? 25.4 * length : length, half = 0.5 * length_mm;
   add_path(drawing.ink, "bar-filled",
            path_data({at, at + Vec2(half, 0.0), at + Vec2(half, 2.0), at + Vec2(0.0, 2.0)}, true));
   add_path(drawing.ink, "bar",
            path_data({at, at + Vec2(length_mm, 0.0), at + Vec2(length_mm, 2.0), at + Vec2(0.0, 2.0)}, true));
   add_text(drawing, "small", at + Vec2(0.0, 3.5), "start", "0");
-  add_text(drawing, "small", at + Vec2(half, 3.5), "middle", coordinate(half));
-  add_text(drawing, "small", at + Vec2(length_mm, 3.5), "end", coordinate(length_mm) + " mm");
+  add_text(drawing, "small", at + Vec2(half, 3.5), "middle", coordinate(0.5 * length));
+  add_text(drawing, "small", at + Vec2(length_mm, 3.5), "end", coordinate(length) + " " + words.length_unit());
 }
 
 void add_hatch(Drawing& drawing, const std::string& id, double gap_mm, std::string_view kind) {

@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "report/isobands.h"
+#include "words/words.h"
 
 namespace lastroom {
 
@@ -32,8 +33,9 @@ void add_text(Drawing& drawing, std::string_view kind, const Vec2& at, std::stri
               const std::string& text);
 /// A numbered disc.
 void add_marker(Drawing& drawing, const Vec2& at, int number, std::string_view kind = "marker");
-/// 0, 50 and 100 mm, its left end at `at`.
-void add_scale_bar(Drawing& drawing, const Vec2& at, double length_mm = 100.0);
+/// 0, half and whole, its left end at `at`: 100 mm or 4 inches long, or the half of it.
+enum class Bar { whole, half };
+void add_scale_bar(Drawing& drawing, const Words& words, const Vec2& at, Bar bar = Bar::whole);
 /// A pattern of parallel lines named `id`, `gap_mm` apart, running up to the right.
 void add_hatch(Drawing& drawing, const std::string& id, double gap_mm, std::string_view kind);
 

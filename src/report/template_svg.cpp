@@ -213,7 +213,7 @@ std::string template_svg(const Fitting& fitting, const ReportSettings& settings)
            words(inside_left ? "sections.inside" : "sections.outside"));
   add_text(drawing, "small", {high.x() - 2.0, label_y}, "end",
            words(inside_left ? "sections.outside" : "sections.inside"));
-  add_scale_bar(drawing, {0.0, bar_y}, 100.0);
+  add_scale_bar(drawing, words, {0.0, bar_y});
   std::string whose;
   for (const std::string& part : {plain_text(settings.client, 60), plain_text(settings.date, 20)})
     if (!part.empty()) whose += ", " + part;

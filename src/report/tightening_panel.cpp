@@ -94,14 +94,14 @@ void tightening_panel(pugi::xml_node page, const Page& facts) {
   add(section, "p", "intro", words("tightening.intro"));
   const bool offered = tightening.joint_girth_mm > 0.0;
   add(section, "p", "answer-line",
-      offered ? words("tightening.offer", {{"mm", words.number(tightening.joint_girth_mm)}})
+      offered ? words("tightening.offer", {{"mm", words.length_number(tightening.joint_girth_mm)}})
               : words("tightening.no_offer"));
   if (offered)
     add(section, "p", "",
         words(tightening.sigma_mm > 0.0 ? "tightening.sides" : "tightening.sides_by_fitting",
-              {{"inside", words.number(tightening.inside_mm)},
-               {"outside", words.number(tightening.outside_mm)},
-               {"doubt", words.number(tightening.sigma_mm)}}));
+              {{"inside", words.length_number(tightening.inside_mm)},
+               {"outside", words.length_number(tightening.outside_mm)},
+               {"doubt", words.length_number(tightening.sigma_mm)}}));
   if (!tightening.why.empty()) add_message(section, "p", "", tightening.why, words);
   if (tightening.freedom.size() == facts.last.vertices.size()) {
     add_class_key(section, facts);
@@ -109,9 +109,8 @@ void tightening_panel(pugi::xml_node page, const Page& facts) {
     for (const Look look : {Look::above, Look::inside, Look::outside}) add_map(looks, facts, look);
     Table classes{words("tightening.classes"), {words("tightening.class"), words("tightening.area")}, {}};
     for (const Freedom freedom : kClasses) {
-      classes.rows.push_back(
-          {words(fmt::format("freedom.{}", freedom_name(freedom))),
-           words.number(tightening.area_mm2[static_cast<std::size_t>(freedom)] / 100.0, 0) + " cm²"});
+      classes.rows.push_back({words(fmt::format("freedom.{}", freedom_name(freedom))),
+                              words.area(tightening.area_mm2[static_cast<std::size_t>(freedom)], 0)});
     }
     add_table(section, classes);
   }
@@ -119,12 +118,12 @@ void tightening_panel(pugi::xml_node page, const Page& facts) {
   Table effects{
       words("tightening.effects"), {words("findings.zone"), words("tightening.before"), words("tightening.after")}, {}};
   for (const Tightening::Effect& effect : tightening.effects) {
-    effects.rows.push_back({words(fmt::format("zone.{}", zone_name(effect.zone))),
-                            words.number(effect.before_mm) + " mm", words.number(effect.after_mm) + " mm"});
+    effects.rows.push_back({words(fmt::format("zone.{}", zone_name(effect.zone))), words.length(effect.before_mm),
+                            words.length(effect.after_mm)});
   }
   for (const Tightening::ToeGap& gap : tightening.toe_gaps)
-    effects.rows.push_back({words(fmt::format("tightening.toe_gap.{}", gap.toe)), words.number(gap.before_mm) + " mm",
-                            words.number(gap.after_mm) + " mm"});
+    effects.rows.push_back({words(fmt::format("tightening.toe_gap.{}", gap.toe)), words.length(gap.before_mm),
+                            words.length(gap.after_mm)});
   add_table(section, effects);
 }
 

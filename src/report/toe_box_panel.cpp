@@ -49,7 +49,7 @@ void add_plan(pugi::xml_node parent, const Page& facts, const Vec3& tip, const V
   const double beside = last.low.x() + last.step_mm * last.columns - 4.0;
   add_line(drawing, "leader", view(tip), {beside + 2.0, view(tip).y()});
   add_line(drawing, "usable-end", {left + 4.0, end.x()}, {beside + 2.0, end.x()});
-  add_dimension(drawing, {beside, tip.x()}, {beside, end.x()}, words.number(*room.tip_mm) + " mm",
+  add_dimension(drawing, {beside, tip.x()}, {beside, end.x()}, words.length(*room.tip_mm),
                 {beside + 4.0, 0.5 * (tip.x() + end.x()) - 2.0});
   add_text(drawing, "small", {left + 4.0, end.x() + 1.5}, "start", words("toe_box.usable_end"));
 }
@@ -93,8 +93,7 @@ void add_profile(pugi::xml_node parent, const Page& facts, const Vec3& tip, cons
   const double below = low - 3.0;
   add_line(drawing, "leader", seen(tip), {tip.x(), below - 1.0});
   add_line(drawing, "usable-end", {end.x(), below - 1.0}, {end.x(), high - 6.0});
-  add_dimension(drawing, {tip.x(), below}, {end.x(), below}, words.number(*room.tip_mm) + " mm",
-                {end.x() + 3.0, below - 1.0});
+  add_dimension(drawing, {tip.x(), below}, {end.x(), below}, words.length(*room.tip_mm), {end.x() + 3.0, below - 1.0});
   add_text(drawing, "small", {end.x() - 1.5, high - 4.0}, "end", words("toe_box.usable_end"));
 }
 

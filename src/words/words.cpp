@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
 #include <cstdio>
 #include <new>
@@ -34,10 +35,10 @@ const Words& in_english() {
   return words;
 }
 
-std::string number_text(const Words& words, const Quantity& quantity) {
-  return words.language() == "en" ? fmt::format("{:.{}f}", quantity.value, quantity.decimals)
-                                  : words.number(quantity.value, quantity.decimals);
-}
+constexpr double kInch_mm = 25.4;
+
+/// Of a length in inches that has `decimals` in mm.
+int inch_decimals(int decimals) { return std::max(2, decimals + 1); }
 
 }  // namespace
 
@@ -47,7 +48,7 @@ std::vector<std::string> report_languages() {
   return languages;
 }
 
-Words::Words(std::string_view language) : language_(language) {
+Words::Words(std::string_view language, Lengths lengths) : language_(language), lengths_(lengths) {
   std::string_view xml;
   for (const embedded::Catalogue& catalogue : embedded::catalogues())
     if (catalogue.language == language) xml = catalogue.xml;
@@ -67,6 +68,34 @@ Words::Words(std::string_view language) : language_(language) {
         if (rule.child(part))
           texts_[fmt::format("{}.{}", part, rule.attribute("name").value())] = collapsed(rule.child(part).text().get());
   }
+  for (auto& entry : texts_) entry.second = with_lengths(entry.second);
+}
+
+std::string Words::with_lengths(std::string_view text) const {
+  constexpr std::string_view kUnit = "{length_unit}", kFixed = " mm}";
+  std::string told;
+  while (!text.empty()) {
+    const std::size_t open = std::min(text.find('{'), text.size()), close = text.find('}', open);
+    told += text.substr(0, open);
+    if (close == std::string_view::npos) return told.append(text.substr(open));
+    const std::string_view gap = text.substr(open, close + 1 - open);
+    double mm = 0.0;
+    if (gap == kUnit)
+      told += length_unit();
+    else if (gap.ends_with(kFixed) && std::from_chars(gap.data() + 1, gap.data() + gap.size(), mm).ec == std::errc())
+      told += length(mm, 0);
+    else
+      told += gap;
+    text.remove_prefix(close + 1);
+  }
+  return told;
+}
+
+std::string Words::quantity_text(std::string_view name, const Quantity& quantity) const {
+  if (lengths_ == Lengths::inches && (name == "mm" || name.ends_with("_mm")))
+    return length_number(quantity.value, quantity.decimals);
+  return language_ == "en" ? fmt::format("{:.{}f}", quantity.value, quantity.decimals)
+                           : number(quantity.value, quantity.decimals);
 }
 
 const std::string& Words::operator()(std::string_view key) const {
@@ -113,7 +142,7 @@ void Words::add_runs(const Message& message, std::vector<Run>& runs) const {
     const std::string_view name = std::string_view(text).substr(open + 1, close - open - 1);
     for (const Message::Value& value : message.values) {
       if (value.name != name) continue;
-      if (const auto* quantity = std::get_if<Quantity>(&value.is)) say(number_text(*this, *quantity), false);
+      if (const auto* quantity = std::get_if<Quantity>(&value.is)) say(quantity_text(name, *quantity), false);
       if (const auto* count = std::get_if<std::uint64_t>(&value.is)) say(std::to_string(*count), false);
       if (const auto* foreign = std::get_if<UserText>(&value.is)) say(foreign->bytes, true);
       if (const auto* part = std::get_if<Message>(&value.is); part && !part->empty()) add_runs(*part, runs);
@@ -169,6 +198,26 @@ std::string Words::signed_number(double value, int decimals) const {
   const std::string digits = number(value, decimals);
   const bool positive = value > 0.0 && digits.find_first_not_of("0.,") != std::string::npos;
   return positive ? "+" + digits : digits;
+}
+
+std::string Words::length_number(double mm, int decimals) const {
+  return lengths_ == Lengths::inches ? number(mm / kInch_mm, inch_decimals(decimals)) : number(mm, decimals);
+}
+
+std::string Words::signed_length_number(double mm, int decimals) const {
+  return lengths_ == Lengths::inches ? signed_number(mm / kInch_mm, inch_decimals(decimals))
+                                     : signed_number(mm, decimals);
+}
+
+std::string Words::length(double mm, int decimals) const { return length_number(mm, decimals) + " " + length_unit(); }
+
+std::string Words::signed_length(double mm, int decimals) const {
+  return signed_length_number(mm, decimals) + " " + length_unit();
+}
+
+std::string Words::area(double mm2, int decimals) const {
+  if (lengths_ == Lengths::millimetres) return number(mm2 / 100.0, decimals) + " cm²";
+  return number(mm2 / (kInch_mm * kInch_mm), inch_decimals(decimals)) + " " + length_unit() + "²";
 }
 
 std::string Words::date(const std::string& iso) const {
