@@ -163,8 +163,12 @@ TEST_CASE("batch does every job once, in any parts, and sums up the same") {
 
   for (const std::string part : {"2/2", "1/2"})
     lastroom_run(files, batch + "--shard " + part + " -o '" + files.path("parts") + "'");
-  for (const std::string name : {"batch.csv", "batch.json", "jobs/0001/report.html", "jobs/0001/result.json",
-                                 "jobs/0001/job.json", "jobs/0002/shelf.json"})
+  const std::string overview = slurp(files.path("whole/overview.html"));
+  for (const std::string told : {"href=\"jobs/0001/report.html\"", "href=\"jobs/0002/shelf.html\"", "nowhere.stl",
+                                 "Done: 2; not possible: 1; waiting: 0."})
+    CHECK(overview.find(told) != std::string::npos);
+  for (const std::string name : {"batch.csv", "batch.json", "overview.html", "jobs/0001/report.html",
+                                 "jobs/0001/result.json", "jobs/0001/job.json", "jobs/0002/shelf.json"})
     CHECK(slurp(files.path("parts/" + name)) == slurp(files.path("whole/" + name)));
 
   const auto before = fs::last_write_time(files.path("whole/jobs/0001/result.json"));

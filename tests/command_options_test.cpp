@@ -48,7 +48,8 @@ TEST_CASE("a wrong command line is status 2 and says so on stderr") {
                                       "check --left a --right a b -o c",
                                       "check a b --left a b --right a b -o c",
                                       "check --left a b --right a b --side left -o c",
-                                      "check --left a b --right a b --tape-joint 250 -o c"}) {
+                                      "check --left a b --right a b --tape-joint 250 -o c",
+                                      "check a b --tape-joint-left 250 -o c"}) {
     CAPTURE(arguments);
     const Run run = lastroom_run(bench, arguments);
     CHECK(run.status == 2);

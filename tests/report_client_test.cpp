@@ -83,3 +83,16 @@ TEST_CASE("the letterhead stands on the client's page and in the mail, as text")
   CHECK(has(mail, "filename=\"client.html\""));
   CHECK(has(mail_draft(fitting, settings, Attached::whole_report, html), "filename=\"report.html\""));
 }
+
+TEST_CASE("which foot is fuller at the instep is told with its doubt, and only beyond twice that") {
+  // The doubt of a difference: sqrt(2) times the repeat error of 1.5 mm of a scanned dimension (Lee, Lin, Wang 2014).
+  Fitting left = with_many_findings(), right = with_many_findings();
+  left.foot.side = Side::left;
+  const auto told = [&](double more_mm) {
+    left.foot_measures.instep_girth.mm = right.foot_measures.instep_girth.mm + more_mm;
+    return pair_client_html(left, right, {});
+  };
+  CHECK(has(told(6.0), "The left foot is larger around the instep by 6.0 mm, accurate to about 2.1 mm."));
+  CHECK(has(told(-6.0), "The right foot is larger around the instep by 6.0 mm"));
+  CHECK_FALSE(has(told(4.0), "instep by"));
+}

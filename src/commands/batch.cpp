@@ -10,6 +10,7 @@
 #include "commands/file_lock.h"
 #include "commands/jobs_file.h"
 #include "commands/kept_apart.h"
+#include "commands/letterhead_file.h"
 #include "commands/progress_bar.h"
 #include "commands/refusal.h"
 #include "commands/shelf_files.h"
@@ -20,7 +21,10 @@
 #include "mesh_io/output_folder.h"
 #include "preparation/other_body.h"
 #include "report/csv.h"
+#include "report/message_json.h"
+#include "report/overview.h"
 #include "report/text.h"
+#include "words/words.h"
 
 namespace lastroom {
 namespace {
@@ -96,14 +100,17 @@ Json job_json(const Work& work) {
           {"verdict", nullptr},
           {"best_last", nullptr},
           {"doubt", nullptr},
-          {"problem", nullptr}};
+          {"problem", nullptr},
+          {"told", nullptr}};
 }
 
 /// What is to be looked at first: that one of the two may not be what it was given as.
-Json doubt_of(const Fitting& fitting) {
-  for (const InputFacts* facts : {&fitting.foot.facts, &fitting.last.facts})
-    if (const Message* doubt = first_doubt(*facts)) return plain_text(facts->file + ": " + english(*doubt), 1000);
-  return nullptr;
+void tell_doubt(const Fitting& fitting, Json& outcome) {
+  for (const InputFacts* facts : {&fitting.last.facts, &fitting.foot.facts})
+    if (const Message* doubt = first_doubt(*facts)) {
+      outcome["doubt"] = plain_text(facts->file + ": " + english(*doubt), 1000);
+      outcome["told"] = message_json(*doubt);
+    }
 }
 
 void check_one(const Work& work, const Rules& rules, Json& outcome) {
@@ -113,7 +120,7 @@ void check_one(const Work& work, const Rules& rules, Json& outcome) {
   write_result(folder, "", fitting, work.common);
   outcome["side"] = side_name(fitting.foot.side);
   outcome["verdict"] = verdict_name(fitting.assessment.verdict);
-  outcome["doubt"] = doubt_of(fitting);
+  tell_doubt(fitting, outcome);
   folder.publish();
 }
 
@@ -163,6 +170,7 @@ void do_job(const Work& work, const Rules& rules, const BatchOptions& options, S
     outcome = job_json(work);
     outcome["state"] = "failed";
     outcome["problem"] = plain_text(error.what(), 1000);
+    outcome["told"] = message_json(error.message);
     OutputFolder folder(work.folder, true);  // nothing of an earlier result may stand beside it
     if (!work.last.empty())
       if (const std::string page = refusal_page(work.scan, work.last, settings_from(work.common), work.common);
@@ -177,16 +185,46 @@ struct Counts {
   std::size_t done = 0, failed = 0, waiting = 0;
 };
 
-Counts write_summary(const fs::path& output, const std::vector<Work>& works) {
+/// What a job.json holds as a message; empty when it is none that has words.
+Message told_in(const Json& outcome) try {
+  const Message told = outcome.contains("told") ? message_from_json(outcome["told"]) : Message{};
+  return told.empty() || can_be_told(told) ? told : Message{};
+} catch (const Json::exception&) {
+  return {};
+}
+
+OverviewLine overview_line(const fs::path& output, const Work& work, const Json& outcome) {
+  const auto text = [&](const char* name) {
+    return outcome.contains(name) && outcome[name].is_string() ? outcome[name].get<std::string>() : std::string();
+  };
+  OverviewLine line{work.job.number, work.job.client, shown_name(work.scan),
+                    shown_name(work.last.empty() ? work.shelf : work.last)};
+  line.wearer = work.common.wearer;
+  if (const std::string best = text("best_last"); !best.empty()) line.last = best;
+  if (text("state") == "waiting") return line;
+  const bool done = text("state") == "done";
+  line.state = done ? OverviewLine::State::done : OverviewLine::State::failed;
+  for (const Verdict verdict : {Verdict::clear, Verdict::slack, Verdict::watch, Verdict::pinch})
+    if (text("verdict") == verdict_name(verdict)) line.verdict = verdict;
+  (done ? line.doubt : line.problem) = told_in(outcome);
+  const std::string folder = "jobs/" + work.folder.filename().string() + "/";
+  for (const char* page : {"report.html", "shelf.html", "refusal.html"})
+    if (line.page.empty() && fs::exists(output / folder / page)) line.page = folder + page;
+  return line;
+}
+
+Counts write_summary(const BatchOptions& options, const std::vector<Work>& works) {
+  const fs::path& output = options.output;
   const FileLock lock(output / "batch.lock");  // the last of several programs to do this has seen all jobs
   Counts counts;
   Json all = Json::array();
+  std::vector<OverviewLine> lines;
   std::string csv;
   for (const Work& work : works) {
     Json row = outcome_of(work);
     ++(row["state"] == "done" ? counts.done : row["state"] == "failed" ? counts.failed : counts.waiting);
-    row.erase("schema");
-    row.erase("key");
+    lines.push_back(overview_line(output, work, row));
+    for (const char* of_the_job_alone : {"schema", "key", "told"}) row.erase(of_the_job_alone);
     row["folder"] = row["state"] == "done" ? Json("jobs/" + work.folder.filename().string()) : Json();
     std::vector<std::string> names, values;
     for (const auto& [name, value] : row.items()) {
@@ -200,6 +238,7 @@ Counts write_summary(const fs::path& output, const std::vector<Work>& works) {
   const Json summary = {{"schema", "lastroom.batch/1"}, {"jobs", std::move(all)}};
   write_file(output / "batch.csv", csv, true);
   write_file(output / "batch.json", summary.dump(2) + "\n", true);
+  write_file(output / "overview.html", overview_html(lines, report_settings(options.common)), true);
   return counts;
 }
 
@@ -226,7 +265,8 @@ std::vector<Work> works_of(const std::vector<Job>& jobs, const BatchOptions& opt
 }
 
 std::vector<fs::path> inputs_of(const BatchOptions& options, const std::vector<Work>& works) {
-  std::vector<fs::path> inputs = {options.jobs, options.index, options.common.rules, options.common.letterhead};
+  std::vector<fs::path> inputs = {options.jobs, options.index, options.common.rules};
+  for (const fs::path& file : letterhead_files(options.common.letterhead)) inputs.push_back(file);
   for (const Work& work : works)
     for (const fs::path& input : {work.scan, work.last, work.shelf}) inputs.push_back(input);
   std::ranges::sort(inputs);
@@ -242,8 +282,8 @@ int run_batch(const BatchOptions& options) {
   const std::vector<Job> jobs = read_jobs(options.jobs);
   std::vector<Work> works = works_of(jobs, options);
   const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
-  keep_apart(inputs_of(options, works),
-             {options.output / "batch.csv", options.output / "batch.json", options.output / "jobs"});
+  keep_apart(inputs_of(options, works), {options.output / "batch.csv", options.output / "batch.json",
+                                         options.output / "overview.html", options.output / "jobs"});
   std::error_code error;
   fs::create_directories(options.output / "jobs", error);
   if (error)
@@ -253,7 +293,7 @@ int run_batch(const BatchOptions& options) {
   ShelfHashes shelves(options.index);
   for_blocks(works.size(), 1,
              [&](std::size_t i, std::size_t) { works[i].key = key_of(works[i], rules, options, shelves); });
-  write_summary(options.output, works);  // an older one must not speak for results that are replaced from now on
+  write_summary(options, works);  // an older one must not speak for results that are replaced from now on
 
   std::vector<const Work*> mine;
   for (const Work& work : works)
@@ -269,9 +309,9 @@ int run_batch(const BatchOptions& options) {
       bar.show(done, mine.size() - done);
     });
   }
-  const Counts counts = write_summary(options.output, works);
-  fmt::print("{} of {} jobs done, {} failed, {} waiting. summary: {}\n", counts.done, works.size(), counts.failed,
-             counts.waiting, (options.output / "batch.csv").string());
+  const Counts counts = write_summary(options, works);
+  fmt::print("{} of {} jobs done, {} failed, {} waiting. overview: {}\n", counts.done, works.size(), counts.failed,
+             counts.waiting, (options.output / "overview.html").string());
   if (counts.failed == 0) return 0;
   throw InputError(fmt::format("{} of {} jobs could not be done; {} tells why for each", counts.failed, works.size(),
                                (options.output / "batch.csv").string()));

@@ -90,7 +90,8 @@ void write_further_files(const CheckOptions& options, const Fitting& fitting, co
 
 std::vector<std::filesystem::path> inputs_of(const CheckOptions& options) {
   std::vector<std::filesystem::path> inputs = {options.scan, options.last, options.common.landmarks,
-                                               options.common.rules, options.common.letterhead};
+                                               options.common.rules};
+  for (const std::filesystem::path& file : letterhead_files(options.common.letterhead)) inputs.push_back(file);
   inputs.insert(inputs.end(), options.left.begin(), options.left.end());
   inputs.insert(inputs.end(), options.right.begin(), options.right.end());
   return inputs;
@@ -126,7 +127,9 @@ FittingSettings settings_from(const CommonOptions& options, std::optional<Side> 
   settings.registration.scan_error_mm = scan_error_mm(options.scan_load, options.scan_error_mm.value_or(1.0));
   settings.assessment.scan_load = options.scan_load;
   settings.assessment.wearer = options.wearer;
-  settings.assessment.tape_joint_mm = options.tape_joint_mm;
+  settings.assessment.tape_joint_mm = !of_two_feet                 ? options.tape_joint_mm
+                                      : *of_two_feet == Side::left ? options.tape_joint_left_mm
+                                                                   : options.tape_joint_right_mm;
   settings.day = !options.no_day;
   settings.assessment = in_force(settings.assessment, settings.foot.landmarks.never_press);
   if (of_two_feet && !options.landmarks.empty()) {  // a wound on one foot is the wearer's, so the other foot's too

@@ -7,12 +7,15 @@
 
 #include "error.h"
 #include "mesh_io/input_file.h"
+#include "report/logo.h"
 
 namespace lastroom {
 namespace {
 
 using Json = nlohmann::json;
 
+constexpr std::uint64_t kLargest = 10'000;
+constexpr std::uint64_t kLargestLogo = 200'000;            // bytes: it is in every client's page and mail (our choice)
 constexpr std::size_t kLongestLine = 200, kMostLines = 6;  // bytes; of an address. Our choice: it stands on one sheet
 
 std::string line_of(const Json& value, const std::string& key, const std::string& name) {
@@ -38,19 +41,30 @@ bool is_mail_address(const std::string& text) {
 }  // namespace
 
 Letterhead read_letterhead(const std::filesystem::path& file) {
-  constexpr std::uint64_t kLargest = 10'000;
   const FileBytes bytes = read_bytes(file, kLargest);
-  return parse_letterhead({bytes.data.get(), bytes.size}, shown_name(file));
+  return parse_letterhead({bytes.data.get(), bytes.size}, shown_name(file), file.parent_path());
 }
 
-Letterhead parse_letterhead(std::string_view json, const std::string& name) {
+std::vector<std::filesystem::path> letterhead_files(const std::filesystem::path& file) {
+  if (file.empty()) return {};
+  const FileBytes bytes = read_bytes(file, kLargest);
+  const Json object = Json::parse(bytes.bytes().begin(), bytes.bytes().end(), nullptr, false);
+  if (!object.is_object() || !object.contains("logo") || !object["logo"].is_string()) return {file};
+  return {file, file.parent_path() / object["logo"].get<std::string>()};
+}
+
+Letterhead parse_letterhead(std::string_view json, const std::string& name, const std::filesystem::path& folder) {
   const Json object = Json::parse(json, nullptr, false);
   if (!object.is_object())
     throw InputError(
         fmt::format("{}: not a JSON object; write {{\"name\": \"...\", \"address\": [\"...\"], ...}}", name));
   Letterhead head;
-  const std::map<std::string, std::string*> lines = {
-      {"name", &head.name}, {"telephone", &head.telephone}, {"mail", &head.mail}, {"sign_off", &head.sign_off}};
+  std::string logo;
+  const std::map<std::string, std::string*> lines = {{"name", &head.name},
+                                                     {"telephone", &head.telephone},
+                                                     {"mail", &head.mail},
+                                                     {"sign_off", &head.sign_off},
+                                                     {"logo", &logo}};
   for (const auto& [key, value] : object.items()) {
     if (key == "address") {
       if (!value.is_array() || value.size() > kMostLines)
@@ -61,13 +75,17 @@ Letterhead parse_letterhead(std::string_view json, const std::string& name) {
     const auto known = lines.find(key);
     if (known == lines.end())
       throw InputError(
-          fmt::format("{}: a letterhead has name, address, telephone, mail and sign_off, and nothing else; "
+          fmt::format("{}: a letterhead has name, address, telephone, mail, sign_off and logo, and nothing else; "
                       "correct its other keys",
                       name));
     *known->second = line_of(value, key, name);
   }
   if (!head.mail.empty() && !is_mail_address(head.mail))
     throw InputError(fmt::format("{}: 'mail' must be one address such as bench@example.org", name));
+  if (!logo.empty()) {
+    const FileBytes bytes = read_bytes(folder / logo, kLargestLogo);
+    head.logo = parse_logo({bytes.data.get(), bytes.size}, shown_name(folder / logo));
+  }
   return head;
 }
 

@@ -101,6 +101,13 @@ void add_page_options(CLI::App& app, CommonOptions& options) {
   app.add_flag("--overwrite", options.overwrite, "replace an output folder that is there already");
 }
 
+void add_tapes_of_both(CLI::App& app, CommonOptions& options) {
+  app.add_option("--tape-joint-left", options.tape_joint_left_mm, "with --left and --right: the left foot's, as taped")
+      ->check(within(100.0, 400.0));
+  app.add_option("--tape-joint-right", options.tape_joint_right_mm, "with --left and --right: the right foot's")
+      ->check(within(100.0, 400.0));
+}
+
 void add_fitting_options(CLI::App& app, CommonOptions& options) {
   add_scan_options(app, options);
   choice(app, "--last-units", options.last_units, kUnits, true,
@@ -125,8 +132,8 @@ void add_fitting_options(CLI::App& app, CommonOptions& options) {
                "do not judge the foot as it is late in the day, and in a thin and a thick sock, too");
   app.add_option(
       "--letterhead", options.letterhead,
-      "JSON file with your name, address (a list of lines), telephone, mail and sign_off, for the client's page\n"
-      "and the mail");
+      "JSON file with your name, address (a list of lines), telephone, mail, sign_off and logo (a PNG, JPEG or SVG\n"
+      "beside it), for the client's page and the mail");
   add_page_options(app, options);
   add_limit_options(app, options);
   add_thread_options(app, options);

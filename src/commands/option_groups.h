@@ -33,6 +33,8 @@ void add_limit_options(CLI::App& app, CommonOptions& options);
 void add_thread_options(CLI::App& app, CommonOptions& options);
 /// What stands in the head of a page, its language, and whether it may replace another.
 void add_page_options(CLI::App& app, CommonOptions& options);
+/// The joint girths as taped on each of two feet.
+void add_tapes_of_both(CLI::App& app, CommonOptions& options);
 /// All of the above, and what a fitting needs beside them.
 void add_fitting_options(CLI::App& app, CommonOptions& options);
 

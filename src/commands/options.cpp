@@ -101,13 +101,16 @@ std::string table_problem(const CLI::App& app) {
 std::string pairing_problem(const CheckOptions& options, const CLI::App& app) {
   const bool two_feet = !options.left.empty() || !options.right.empty();
   if (!two_feet) {
+    const std::string of_both = first_given(app, {"--tape-joint-left", "--tape-joint-right"});
+    if (!of_both.empty()) return of_both + " is for both feet in one report; for one foot it is --tape-joint";
     return options.scan.empty() || options.last.empty()
                ? "give SCAN and LAST, or both feet: --left SCAN LAST --right SCAN LAST"
                : "";
   }
   if (options.left.empty() || options.right.empty()) return "--left and --right belong together: give both";
   if (!options.scan.empty()) return "give either SCAN LAST or --left and --right, not both";
-  const std::string of_one_foot = first_given(app, {"--side", "--tape-joint"});
+  if (app.count("--tape-joint") > 0) return "of both feet the tapes are --tape-joint-left and --tape-joint-right";
+  const std::string of_one_foot = first_given(app, {"--side"});
   return of_one_foot.empty() ? "" : of_one_foot + " is for one foot: check that foot on its own with SCAN LAST";
 }
 
@@ -149,6 +152,7 @@ Command read_command_line(int argc, const char* const* argv) {
       "also write the last with the proposed changes made (STL, OBJ, GLB, or PLY with the depth as colours, by "
       "the name's ending; mm, in the last file's own place)");
   add_fitting_options(*check_app, check.common);
+  add_tapes_of_both(*check_app, check.common);
 
   MeasureOptions measure;
   std::string measure_as;
@@ -219,7 +223,9 @@ Command read_command_line(int argc, const char* const* argv) {
   batch_app->footer(kBatchFooter);
   batch_app->add_option("JOBS", batch.jobs, "CSV with the columns scan, last or shelf, side, wearer, client")
       ->required();
-  batch_app->add_option("-o,--output", batch.output, "folder for jobs/0001 ..., batch.csv and batch.json")->required();
+  batch_app
+      ->add_option("-o,--output", batch.output, "folder for overview.html, jobs/0001 ..., batch.csv and batch.json")
+      ->required();
   batch_app->add_option("--index", batch.index, kIndexHelp);
   batch_app->add_option("--best", batch.best, "of a job with a shelf: how many to find for certain (default 5)")
       ->check(CLI::Range(1, 99));

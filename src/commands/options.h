@@ -19,6 +19,7 @@ struct CommonOptions {
   Wearer wearer = Wearer::unknown;
   std::filesystem::path rules, landmarks;
   std::optional<double> tape_joint_mm;
+  std::optional<double> tape_joint_left_mm, tape_joint_right_mm;  ///< of both feet
   ScanLoad scan_load = ScanLoad::full;
   std::optional<double> scan_error_mm;
   std::string client, date, language = "en";

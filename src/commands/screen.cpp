@@ -9,6 +9,7 @@
 #include "commands/commands.h"
 #include "commands/journal.h"
 #include "commands/kept_apart.h"
+#include "commands/letterhead_file.h"
 #include "commands/progress_bar.h"
 #include "commands/shelf_files.h"
 #include "digest/digest.h"
@@ -144,6 +145,7 @@ std::string run_name(const CommonOptions& options, const std::string& scan_sha25
                     {"rules_file", rules.file},
                     {"landmarks", file(options.landmarks)},
                     {"letterhead", file(options.letterhead)},
+                    {"logo", sha256_of(report_settings(options).letterhead.logo.bytes)},
                     {"side", options.side ? side_name(*options.side) : "auto"},
                     {"scan_units", options.scan_units ? unit_name(*options.scan_units) : "auto"},
                     {"last_units", options.last_units ? unit_name(*options.last_units) : "auto"},
@@ -158,8 +160,8 @@ std::string run_name(const CommonOptions& options, const std::string& scan_sha25
 
 ScreenResult screen_and_write(const ScreenOptions& options) {
   const CommonOptions& common = options.common;
-  std::vector<fs::path> inputs = {options.scan, options.shelf,    options.index,
-                                  common.rules, common.landmarks, common.letterhead};
+  std::vector<fs::path> inputs = {options.scan, options.shelf, options.index, common.rules, common.landmarks};
+  for (const fs::path& file : letterhead_files(common.letterhead)) inputs.push_back(file);
   inputs.insert(inputs.end(), options.lasts.begin(), options.lasts.end());
   keep_apart(inputs, {options.output});
   OutputFolder folder(options.output, common.overwrite);

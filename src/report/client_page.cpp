@@ -1,5 +1,8 @@
+#include <fmt/format.h>
+
 #include <algorithm>
 
+#include "digest/digest.h"
 #include "report/client_parts.h"
 #include "report/document.h"
 #include "report/panels.h"
@@ -10,13 +13,19 @@ namespace {
 
 constexpr std::size_t kMostForClient = 3;
 
-/// Name, address, telephone and mail of the maker, over everything else.
+/// Logo, name, address, telephone and mail of the maker, over everything else.
 void add_maker(pugi::xml_node page, const Letterhead& letterhead) {
   if (letterhead.empty()) return;
   pugi::xml_node maker = add(page, "address", "maker");
   const auto line = [&](const char* kind, const std::string& text) {
     if (!text.empty()) add_foreign(add(maker, "p", kind), text, 200);
   };
+  if (!letterhead.logo.bytes.empty()) {
+    pugi::xml_node logo = add(maker, "img");
+    logo.append_attribute("alt").set_value("");  // the name stands beside it
+    logo.append_attribute("src").set_value(
+        fmt::format("data:{};base64,{}", letterhead.logo.media_type, base64(letterhead.logo.bytes)).c_str());
+  }
   line("name", letterhead.name);
   for (const std::string& text : letterhead.address) line("", text);
   line("", letterhead.telephone);

@@ -38,8 +38,8 @@ void add_head(pugi::xml_node html, const ReportSettings& settings, const Words& 
   add_meta(head, "charset", "utf-8", "");
   // Nothing may be fetched, sent, framed or run; the one style sheet is known by its hash.
   add_meta(head, "http-equiv", "Content-Security-Policy",
-           fmt::format("default-src 'none'; style-src 'sha256-{}'; base-uri 'none'; form-action 'none'",
-                       base64(sha256(css))));
+           fmt::format("default-src 'none'; style-src 'sha256-{}';{} base-uri 'none'; form-action 'none'",
+                       base64(sha256(css)), settings.letterhead.logo.bytes.empty() ? "" : " img-src data:;"));
   add_meta(head, "name", "viewport", "width=device-width, initial-scale=1");
   add_meta(head, "name", "referrer", "no-referrer");
   std::string title = name;

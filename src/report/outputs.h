@@ -11,14 +11,22 @@
 
 namespace lastroom {
 
+/// A small picture: its media type and its file's bytes, which stand in the page itself.
+struct Logo {
+  std::string media_type, bytes;
+};
+
 /// The maker's, for the client's page and the mail. Every line may be empty, and may hold any bytes but for `mail`,
 /// which is one address in ASCII.
 struct Letterhead {
   std::string name;
   std::vector<std::string> address = {};
   std::string telephone = {}, mail = {}, sign_off = {};
+  Logo logo = {};
 
-  bool empty() const { return name.empty() && address.empty() && telephone.empty() && mail.empty(); }
+  bool empty() const {
+    return name.empty() && address.empty() && telephone.empty() && mail.empty() && logo.bytes.empty();
+  }
 };
 
 enum class Paper { a4, letter };

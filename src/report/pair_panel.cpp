@@ -28,8 +28,11 @@ std::string larger_in(const Words& words, const char* key, double left_mm, doubl
 std::string larger_foot(const Words& words, const FootMeasures& left, const FootMeasures& right) {
   const std::string longer = larger_in(words, "pair.longer", left.length_mm, right.length_mm);
   const std::string fuller = larger_in(words, "pair.fuller", left.joint_girth.mm, right.joint_girth.mm);
-  if (longer.empty() && fuller.empty()) return words("pair.alike");
-  return longer.empty() || fuller.empty() ? longer + fuller : longer + " " + fuller;
+  const std::string higher = larger_in(words, "pair.higher", left.instep_girth.mm, right.instep_girth.mm);
+  std::string text;
+  for (const std::string& told : {longer, fuller, higher})
+    if (!told.empty()) text += (text.empty() ? "" : " ") + told;
+  return text.empty() ? words("pair.alike") : text;
 }
 
 void add_foot(pugi::xml_node parent, const Page& facts) {

@@ -3,13 +3,13 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <charconv>
 #include <cmath>
 #include <cstdio>
 #include <new>
 #include <pugixml.hpp>
 #include <stdexcept>
 
+#include "number_text.h"
 #include "words/catalogues.h"
 
 namespace lastroom {
@@ -82,7 +82,7 @@ std::string Words::with_lengths(std::string_view text) const {
     double mm = 0.0;
     if (gap == kUnit)
       told += length_unit();
-    else if (gap.ends_with(kFixed) && std::from_chars(gap.data() + 1, gap.data() + gap.size(), mm).ec == std::errc())
+    else if (gap.ends_with(kFixed) && number_from(gap.data() + 1, gap.data() + gap.size(), mm).ec == std::errc())
       told += length(mm, 0);
     else
       told += gap;
