@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <vector>
 
 namespace lastroom {
 namespace {
@@ -109,6 +110,30 @@ double log_odds_of(double top, double sole, double notch) {
   return std::log(kFused + (1.0 - kFused) * odds_of(top) * odds_of(sole) * odds_of(notch));
 }
 
+/// A path that begins in one furrow and ends in its neighbour is as deep as they are, but crosses a toe. It is told by
+/// running otherwise than the paths of the foot do, and into one of them.
+void drop_crossings(std::array<Furrows::Column, kColumns>& columns, double log_odds_of_nothing) {
+  constexpr std::ptrdiff_t kHalfToe = 8;  // columns
+  const auto root = [&](std::size_t c) { return static_cast<std::ptrdiff_t>(columns[c].path.front()); };
+  const auto end = [&](std::size_t c) { return static_cast<std::ptrdiff_t>(columns[c].path.back()); };
+  std::vector<std::size_t> furrows;
+  std::vector<std::ptrdiff_t> drifts;
+  for (std::size_t c = 0; c < kColumns; ++c)
+    if (columns[c].deepest && columns[c].log_odds > log_odds_of_nothing)
+      furrows.push_back(c), drifts.push_back(end(c) - root(c));
+  if (furrows.empty()) return;
+  std::nth_element(drifts.begin(), drifts.begin() + drifts.size() / 2, drifts.end());
+  const std::ptrdiff_t usual = drifts[drifts.size() / 2];
+  const auto stray = [&](std::size_t c) { return std::abs(end(c) - root(c) - usual); };
+  for (const std::size_t c : furrows) {
+    const bool crosses = std::any_of(furrows.begin(), furrows.end(), [&](std::size_t d) {
+      const bool apart = std::abs(root(c) - root(d)) > kHalfToe, meet = std::abs(end(c) - end(d)) < kHalfToe;
+      return apart && meet && stray(c) > stray(d);
+    });
+    if (crosses && stray(c) > kHalfToe) columns[c].deepest = false;
+  }
+}
+
 }  // namespace
 
 Furrows find_furrows(const ToeStrip& strip) {
@@ -152,6 +177,7 @@ Furrows find_furrows(const ToeStrip& strip) {
       deepest = deepest && (depth(n) < depth(c) || (depth(n) == depth(c) && n >= c));
     found.columns[c].deepest = deepest;
   }
+  drop_crossings(found.columns, found.log_odds_of_nothing);
   return found;
 }
 
