@@ -23,6 +23,23 @@ TEST_CASE("the client's page is written and printed on A4 under the maker's lett
   CHECK(slurp(told).find("(A4)") != std::string::npos);
 }
 
+TEST_CASE("the client's page of both feet is one sheet, also of Letter, which is the shorter") {
+  const DemoFiles files;
+  const std::string left = files.put("left.ply", ply_binary(mirrored_y(files.foot.mesh))),
+                    left_last = files.put("left.stl", stl_binary(mirrored_y(files.made_last.mesh))),
+                    letterhead =
+                        files.put("letterhead.json", R"({"name": "A. Maker", "sign_off": "With kind regards"})"),
+                    pdf = files.path("client.pdf"), told = files.path("pdfinfo");
+  const Run run = lastroom_run(files, "check --left '" + left + "' '" + left_last + "' --right " + files.pair +
+                                          "--quiet --paper letter -o '" + files.path("out") + "' --letterhead '" +
+                                          letterhead + "' --client-pdf '" + pdf + "'");
+  CAPTURE(run.err);
+  REQUIRE(run.status == 0);
+  REQUIRE(std::system(("pdfinfo '" + pdf + "' >'" + told + "'").c_str()) == 0);  // poppler-utils
+  CHECK(slurp(told).find("(letter)") != std::string::npos);
+  CHECK(slurp(told).find("Pages:           1\n") != std::string::npos);
+}
+
 namespace {
 
 /// One grey pixel (PNG specification, third edition, 5 and 11), packed and summed by Python's zlib.

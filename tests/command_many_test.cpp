@@ -1,6 +1,7 @@
 // Many lasts, many feet: screen, compare, batch.
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <map>
 #include <nlohmann/json.hpp>
 
@@ -139,6 +140,76 @@ TEST_CASE("compare holds two results against each other, zone by zone") {
             .err.find("is no clearance.ply") != std::string::npos);
     CHECK_FALSE(fs::exists(files.path("no")));
   }
+}
+
+TEST_CASE("a shelf's table names its lasts, and heel and model are asked for apart from the fit") {
+  const DemoFiles files;
+  fs::create_directories(files.folder / "lasts");
+  files.put("lasts/a.stl", stl_binary(files.made_last.mesh));
+  LastShape longer;
+  longer.allowance_mm = 25.0;
+  files.put("lasts/b.stl", stl_binary(make_last(files.foot, longer).mesh));
+  files.put("lasts/shelf.csv",
+            "file,model,size,width,heel\na.stl,Derby,42,wide,25\nb.stl,Boot,43,,60\nc.stl,Derby,44,,\n");
+  const std::string screen =
+      "screen '" + files.scan + "' --shelf '" + files.path("lasts") + "' --quiet --date 2026-01-02 ";
+  const auto fates = [&](const std::string& asked, const std::string& out) {
+    const Run run = lastroom_run(files, screen + asked + "-o '" + files.path(out) + "'");
+    CAPTURE(run.err);
+    CHECK(run.status == 0);
+    std::map<std::string, std::string> fate;
+    const auto shelf = nlohmann::json::parse(slurp(files.path(out) + "/shelf.json"));
+    for (const auto& last : shelf["lasts"]) fate[last["last"]] = last["fate"];
+    return fate;
+  };
+  using Fates = std::map<std::string, std::string>;
+  CHECK(fates("--heel-height-mm 20 30 ", "low") == Fates{{"a.stl", "judged"}, {"b.stl", "not_asked"}});
+  CHECK(fates("--only model=boot ", "boot") == Fates{{"a.stl", "not_asked"}, {"b.stl", "judged"}});
+  const std::string page = slurp(files.path("low/shelf.html"));
+  CHECK(page.find("size ") != std::string::npos);
+  CHECK(page.find("c.stl") != std::string::npos);  // in the table, and not on the shelf
+  files.put("lasts/shelf.csv", "file,heel\na.stl,high\n");
+  const Run refused = lastroom_run(files, screen + "-o '" + files.path("no") + "'");
+  CHECK(refused.status == 3);
+  CHECK(refused.err.find("shelf.csv, line 2") != std::string::npos);
+}
+
+TEST_CASE("a pair of feet has the verdict of the foot that is worse off, as each foot alone is judged") {
+  const DemoFiles files;
+  fs::create_directories(files.folder / "lasts");
+  files.put("lasts/a-42.stl", stl_binary(files.made_last.mesh));
+  LastShape shorter;
+  shorter.allowance_mm = 8.0;
+  files.put("lasts/a-41.stl", stl_binary(make_last(files.foot, shorter).mesh));
+  FootShape fuller;
+  fuller.joint_width_mm = 103.0;
+  fuller.joint_girth_mm = 255.0;
+  const std::string left = files.put("left.ply", ply_binary(mirrored_y(make_foot(fuller).mesh)));
+  const auto lasts = [&](const std::string& feet, const std::string& out) {
+    const Run run = lastroom_run(files, "screen " + feet + " --shelf '" + files.path("lasts") +
+                                            "' --all --quiet --date 2026-01-02 -o '" + files.path(out) + "'");
+    CAPTURE(run.err);
+    REQUIRE(run.status == 0);
+    std::map<std::string, nlohmann::json> row;
+    const auto shelf = nlohmann::json::parse(slurp(files.path(out) + "/shelf.json"));
+    for (const auto& last : shelf["lasts"]) row[last["last"]] = last;
+    return row;
+  };
+  const auto of_left = lasts("'" + left + "'", "left"), of_right = lasts("'" + files.scan + "'", "right"),
+             pairs = lasts("--left '" + left + "' --right '" + files.scan + "'", "pair");
+  for (const std::string name : {"a-41.stl", "a-42.stl"}) {
+    CAPTURE(name);
+    const auto &l = of_left.at(name), &r = of_right.at(name), &pair = pairs.at(name);
+    const std::vector<std::string> order = {"clear", "slack", "watch", "pinch"};
+    const auto grade = [&](const nlohmann::json& row) {
+      return std::pair(std::ranges::find(order, row["verdict"].get<std::string>()) - order.begin(),
+                       -row["margin_mm"].get<double>());
+    };
+    CHECK(grade(pair) == std::max(grade(l), grade(r)));
+    CHECK(pair["decides"] == (grade(l) > grade(r) ? "left" : "right"));
+  }
+  for (const std::string name : {"report.html", "client.html", "result.left.json", "result.right.json"})
+    CHECK(fs::exists(files.folder / "pair" / pairs.at("a-42.stl")["report"].get<std::string>() / name));
 }
 
 TEST_CASE("batch does every job once, in any parts, and sums up the same") {

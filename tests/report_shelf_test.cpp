@@ -87,3 +87,65 @@ TEST_CASE("what is doubtful about the foot itself is told apart from what is the
   const std::string html = shelf_html({}, head, {"", "", "en"}, [](const ShelfRow&) { return ""; });
   CHECK(has(html, english(sole.advice)));
 }
+
+namespace {
+
+ShelfRow judged(const char* size, const char* width, Verdict verdict, double margin_mm, std::vector<RuleId> wrong) {
+  ShelfRow row;
+  row.file = std::string("derby-") + size + ".stl";
+  row.name = {"Derby", size, width};
+  row.fate = Fate::judged;
+  row.verdict = verdict;
+  row.margin = {margin_mm, wrong.empty() ? std::optional<RuleId>() : wrong.front()};
+  row.wrong = std::move(wrong);
+  return row;
+}
+
+std::string text_of_page(const std::vector<ShelfRow>& rows, const char* language = "en") {
+  ReadPage page;
+  REQUIRE(read_page(shelf_html(rows, {}, {"", "", language}, [](const ShelfRow&) { return ""; }), page));
+  return text_of(page.document);
+}
+
+}  // namespace
+
+TEST_CASE("the answer names the nearest by model, size and width, and what its neighbours would put right") {
+  const std::vector<ShelfRow> rows = {
+      judged("42", "wide", Verdict::pinch, -1.5, {rule_of(Zone::big_toe_tip), rule_of(Zone::instep)}),
+      judged("42.5", "wide", Verdict::pinch, -2.0, {rule_of(Zone::heel_back), rule_of(Zone::instep)}),
+      judged("43", "narrow", Verdict::pinch, -3.0, {rule_of(Zone::heel_back)})};
+  const std::string text = text_of_page(rows);
+  CHECK(has(text, "None of these lasts fits as it is. The closest is Derby, size 42, wide."));
+  CHECK(has(text, "beyond its limits by least, 1.5 mm at the worst place: Big toe, tip."));
+  CHECK(has(text, "Derby, size 42.5, wide would put right: Big toe, tip. It comes after because of: Heel back."));
+  CHECK_FALSE(has(text, "Derby, size 43, narrow would"));  // neither the same size nor the same width
+}
+
+TEST_CASE("every verdict of the nearest last has its headline in every language") {
+  for (const std::string& language : report_languages())
+    for (const Verdict verdict : {Verdict::clear, Verdict::slack, Verdict::watch, Verdict::pinch}) {
+      const std::string text = text_of_page({judged("42", "", verdict, 1.0, {})}, language.c_str());
+      CHECK(has(text, "Derby"));
+      CHECK(has(text, "42"));
+    }
+}
+
+TEST_CASE("models are grouped once there are two, each with its nearest last") {
+  std::vector<ShelfRow> rows = {judged("42", "", Verdict::clear, 1.0, {}), judged("43", "", Verdict::watch, -1.0, {})};
+  CHECK_FALSE(has(text_of_page(rows), "By model"));
+  rows.push_back(judged("41", "", Verdict::pinch, -2.0, {}));
+  rows.back().name.model = "Oxford";
+  const std::string text = text_of_page(rows);
+  CHECK(has(text, "By model"));
+  CHECK(has(text, "Oxford, size 41"));
+}
+
+TEST_CASE("a pair of lasts is told for each foot, and which of them decides") {
+  ShelfRow pair = judged("42", "", Verdict::pinch, -2.0, {rule_of(Zone::instep)});
+  pair.feet = {judged("42", "", Verdict::clear, 1.0, {}), pair};
+  pair.decides = Side::right;
+  const std::string text = text_of_page({pair});
+  CHECK(has(text, "The right foot decides"));
+  CHECK(has(text, "Left foot: clear. 1.0 mm inside its limits."));
+  CHECK(has(text, "Right foot: pinch. 2.0 mm beyond its limits. The furthest: Instep."));
+}

@@ -271,6 +271,6 @@ TEST_CASE("a field of a table is as RFC 4180 says, and never a formula") {
   CHECK(csv_field(" =1") == " '=1");
   // The full-width forms, which spreadsheets take for the same: U+FF1D, U+FF0B, U+FF0D, U+FF20.
   for (const char* sign : {"\uFF1D", "\uFF0B", "\uFF0D", "\uFF20"})
-    CHECK(csv_field(std::string(sign) + "1") == "'" + std::string(sign) + "1");
+    CHECK(csv_field(std::string(sign) + "1") == std::string("'").append(sign).append("1"));
   CHECK(csv_field("derby - 42 = good") == "derby - 42 = good");
 }

@@ -14,6 +14,7 @@
 #include "commands/progress_bar.h"
 #include "commands/refusal.h"
 #include "commands/shelf_files.h"
+#include "commands/shelf_table.h"
 #include "digest/digest.h"
 #include "error.h"
 #include "geometry/parallel.h"
@@ -62,6 +63,7 @@ class ShelfHashes {
     try {
       for (const fs::path& file : files_of_shelf(shelf, index_))
         all += fmt::format("{} {}\n", content_of(file, limits), shown_name(file));
+      if (fs::exists(shelf / kShelfTable)) all += content_of(shelf / kShelfTable, limits);
     } catch (const InputError& error) {
       all = error.what();
     }

@@ -49,20 +49,13 @@ Fitted fitted(const OneFoot& foot, const CheckOptions& options, const Rules& rul
 void write_pair(const std::array<Fitted, 2>& feet, const CheckOptions& options, OutputFolder& folder) {
   const CommonOptions& common = options.common;
   const Fitting &left = feet[0].fitting, &right = feet[1].fitting;
-  const ReportSettings pages = report_settings(common);
-  const std::string report = pair_report_html(left, right, pages), client = pair_client_html(left, right, pages);
-  folder.write("report.html", report);
-  folder.write("client.html", client);
-  for (const auto& [fitting, timing] : feet) {
-    const std::string_view name = side_name(fitting.foot.side);
-    folder.write(fmt::format("result.{}.json", name), result_json(fitting, timing));
-    folder.write(fmt::format("clearance.{}.ply", name), clearance_ply(fitting));
-    write_referral(folder, fmt::format("referral.{}.html", name), fitting, pages);
-  }
+  const PairPages pages = write_pair_result(folder, "", left, right, common, {feet[0].timing, feet[1].timing});
   folder.publish();
   const Attached attached = options.mail_whole ? Attached::whole_report : Attached::client_page;
   if (!options.mail.empty())
-    write_file(options.mail, pair_mail_draft(left, right, pages, attached, options.mail_whole ? report : client),
+    write_file(options.mail,
+               pair_mail_draft(left, right, report_settings(common), attached,
+                               options.mail_whole ? pages.report : pages.client),
                common.overwrite);
   for (const Fitting* fitting : {&left, &right}) {
     const auto own = [&](const std::filesystem::path& file) {
@@ -75,6 +68,21 @@ void write_pair(const std::array<Fitted, 2>& feet, const CheckOptions& options, 
 }
 
 }  // namespace
+
+PairPages write_pair_result(OutputFolder& folder, const std::string& inside, const Fitting& left, const Fitting& right,
+                            const CommonOptions& options, const std::array<Timing, 2>& timings) {
+  const ReportSettings settings = report_settings(options);
+  PairPages pages = {pair_report_html(left, right, settings), pair_client_html(left, right, settings)};
+  folder.write(inside + "report.html", pages.report);
+  folder.write(inside + "client.html", pages.client);
+  for (const Fitting* fitting : {&left, &right}) {
+    const std::string_view name = side_name(fitting->foot.side);
+    folder.write(inside + fmt::format("result.{}.json", name), result_json(*fitting, timings[fitting == &right]));
+    folder.write(inside + fmt::format("clearance.{}.ply", name), clearance_ply(*fitting));
+    write_referral(folder, inside + fmt::format("referral.{}.html", name), *fitting, settings);
+  }
+  return pages;
+}
 
 int run_check_pair(const CheckOptions& options) {
   const CommonOptions& common = options.common;

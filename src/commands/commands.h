@@ -1,5 +1,7 @@
 #pragma once
 
+#include <array>
+
 #include "commands/options.h"
 #include "mesh_io/output_folder.h"
 #include "report/shelf.h"
@@ -21,6 +23,7 @@ int run_check_pair(const CheckOptions& options);
 /// Every file that it reads, and every file and folder that it writes; some names may be empty.
 std::vector<std::filesystem::path> inputs_of(const CheckOptions& options);
 std::vector<std::filesystem::path> outputs_of(const CheckOptions& options);
+std::vector<std::filesystem::path> inputs_of(const ScreenOptions& options);
 
 /// The options as the stages want them; reads the landmarks file.
 /// Of two feet each has its side, and its own landmarks in the file.
@@ -53,6 +56,17 @@ std::string run_name(const CommonOptions& options, const std::string& scan_sha25
 /// gives the page. No time is told: the same bytes every time.
 std::string write_result(OutputFolder& folder, const std::string& inside, const Fitting& fitting,
                          const CommonOptions& options);
+
+/// The same for both feet: one report and one client's page, and the other files of each foot.
+struct PairPages {
+  std::string report, client;
+};
+PairPages write_pair_result(OutputFolder& folder, const std::string& inside, const Fitting& left, const Fitting& right,
+                            const CommonOptions& options, const std::array<Timing, 2>& timings = {});
+
+/// Both feet on one shelf: pairs of lasts, ranked by the foot that is worse off. Writes shelf.html, .csv and .json and
+/// the reports of the best pairs.
+ScreenResult screen_pair_and_write(const ScreenOptions& options);
 
 /// The sheet for the professional, of a wearer who is or may be at risk.
 void write_referral(OutputFolder& folder, const std::string& name, const Fitting& fitting,

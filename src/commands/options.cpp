@@ -4,6 +4,7 @@
 #include <iomanip>
 #include <map>
 #include <sstream>
+#include <utility>
 
 #include "commands/option_groups.h"
 
@@ -76,6 +77,23 @@ std::string first_given(const CLI::App& app, std::initializer_list<const char*> 
   for (const char* option : options)
     if (app.count(option) > 0) return option;
   return "";
+}
+
+std::string only_problem(const std::string& text) {
+  for (const char* what : {"model=", "size=", "width="})
+    if (text.starts_with(what) && text.size() > std::string_view(what).size()) return "";
+  return "'" + text + "' asks for nothing that is known; write model=TEXT, size=TEXT or width=TEXT";
+}
+
+/// What is wrong with what `screen` was given; empty when nothing is.
+std::string screening_problem(const ScreenOptions& options, const std::vector<double>& heel, const CLI::App& app) {
+  if (options.left.empty() != options.right.empty()) return "--left and --right belong together: give both";
+  if (options.scan.empty() && options.left.empty()) return "give SCAN, or both feet: --left SCAN --right SCAN";
+  if (const std::string one = first_given(app, {"--side", "--tape-joint"}); !one.empty() && !options.left.empty())
+    return one + " is for one foot: screen that foot on its own with SCAN";
+  if (options.lasts.empty() == options.shelf.empty()) return "give either lasts or --shelf DIR";
+  const bool in_order = heel.empty() || (heel[0] >= 0.0 && heel[0] <= heel[1] && heel[1] <= 250.0);
+  return in_order ? "" : "--heel-height-mm takes the least and the most, from 0 to 250 mm";
 }
 
 /// Options of `measure` that say nothing of what is measured; empty when there is none.
@@ -171,11 +189,28 @@ Command read_command_line(int argc, const char* const* argv) {
   add_thread_options(*measure_app, measure.common);
 
   ScreenOptions screen;
+  std::vector<double> heel;
+  std::vector<std::string> only;
   CLI::App* screen_app = app.add_subcommand("screen", "rank many lasts for one foot");
   screen_app->footer(kScreenFooter);
-  screen_app->add_option("SCAN", screen.scan, "scan of a bare foot")->required();
+  screen_app->add_option("SCAN", screen.scan, "scan of a bare foot");
+  screen_app->add_option("--left", screen.left,
+                         "both feet at once, with --right, instead of SCAN: the scan of the left foot. Pairs of lasts\n"
+                         "are ranked by the foot that is worse off");
+  screen_app->add_option("--right", screen.right, "the scan of the right foot");
   screen_app->add_option("LAST", screen.lasts, "lasts to try");
-  screen_app->add_option("--shelf", screen.shelf, "a folder: every mesh in it is tried");
+  screen_app->add_option("--shelf", screen.shelf,
+                         "a folder: every mesh in it is tried. What its lasts are called is read from its shelf.csv\n"
+                         "(columns file, model, size, width, side, heel; all but file may be missing), or from names\n"
+                         "such as derby-42-wide.stl");
+  screen_app
+      ->add_option("--heel-height-mm", heel, "only lasts whose heel (of shelf.csv, or else measured) is within these")
+      ->type_name("MIN MAX")
+      ->expected(2);
+  screen_app
+      ->add_option("--only", only, "only lasts of this model, size or width, e.g. --only model=Derby --only width=wide")
+      ->type_name("WHAT=TEXT")
+      ->check(CLI::Validator(only_problem, ""));
   screen_app->add_option("--index", screen.index, kIndexHelp);
   screen_app->add_option("-o,--output", screen.output, "folder for shelf.html, shelf.csv, shelf.json and best/")
       ->required();
@@ -266,8 +301,13 @@ Command read_command_line(int argc, const char* const* argv) {
     return measure;
   }
   if (*screen_app) {
-    if (screen.lasts.empty() == screen.shelf.empty())
-      return Answer{"screen: give either lasts or --shelf DIR\nRun with --help for more information.\n", 2};
+    if (!screen.left.empty() && !screen.scan.empty())  // the first of the lasts
+      screen.lasts.insert(screen.lasts.begin(), std::exchange(screen.scan, {}));
+    const std::string problem = screening_problem(screen, heel, *screen_app);
+    if (!problem.empty()) return Answer{"screen: " + problem + "\nRun with --help for more information.\n", 2};
+    if (!heel.empty()) screen.heel_mm = {heel[0], heel[1]};
+    for (const std::string& text : only)
+      screen.only.emplace_back(text.substr(0, text.find('=')), text.substr(text.find('=') + 1));
     return screen;
   }
   if (*shelf_app) return shelf;

@@ -52,7 +52,10 @@ struct MeasureOptions {
 struct ScreenOptions {
   CommonOptions common;
   std::filesystem::path scan, shelf, index, output;
+  std::filesystem::path left, right;  ///< the scans of both feet; then `scan` is not given
   std::vector<std::filesystem::path> lasts;
+  std::optional<std::pair<double, double>> heel_mm;       ///< the least and the most that is asked for
+  std::vector<std::pair<std::string, std::string>> only;  ///< model, size or width, and what it must be
   std::size_t best = 5;  ///< of how many the order is certain, and that get a full report
   bool all = false;      ///< check every last in full
   bool mirror = true;    ///< a last of the other side, where its fellow is missing

@@ -6,6 +6,7 @@
 #include <algorithm>
 
 #include "build_name.h"
+#include "commands/shelf_table.h"
 #include "digest/digest.h"
 #include "error.h"
 #include "mesh_io/input_file.h"
@@ -34,7 +35,8 @@ std::vector<fs::path> files_of_shelf(const fs::path& folder, const fs::path& giv
   std::vector<fs::path> files;
   for (fs::directory_iterator entry(folder, problem), end; !problem && entry != end; entry.increment(problem)) {
     const std::string name = entry->path().filename().string();
-    if (name.front() == '.' || name.starts_with(kIndexName) || entry->is_directory(no_folder)) continue;
+    if (name.front() == '.' || name == kShelfTable || name.starts_with(kIndexName) || entry->is_directory(no_folder))
+      continue;
     if (is_of_index(entry->path(), given_index)) continue;
     files.push_back(entry->path());
   }

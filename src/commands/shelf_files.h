@@ -14,8 +14,8 @@ namespace lastroom {
 /// the locks by which SQLite keeps other processes away.
 bool is_of_index(const std::filesystem::path& file, const std::filesystem::path& index);
 
-/// The files of a shelf's folder by name, without hidden ones, its own index and the one that was given (if one was).
-/// Throws InputError when there is none.
+/// The files of a shelf's folder by name, without hidden ones, its table, its own index and the one that was given (if
+/// one was). Throws InputError when there is none.
 std::vector<std::filesystem::path> files_of_shelf(const std::filesystem::path& folder,
                                                   const std::filesystem::path& given_index);
 

@@ -52,7 +52,12 @@ Json values_of(const ShelfRow& row, std::size_t rank) {
           {"same_as", text(row.same_as)},
           {"report", text(row.report)},
           {"sha256", text(row.sha256)},
-          {"mirrored", row.mirrored}};
+          {"mirrored", row.mirrored},
+          {"model", text(row.name.model)},
+          {"size", text(row.name.size)},
+          {"width", text(row.name.width)},
+          {"told_heel_mm", number(row.told_heel_mm)},
+          {"decides", row.decides ? Json(side_name(*row.decides)) : Json()}};
 }
 
 std::string as_field(const Json& value) {
@@ -81,6 +86,12 @@ void fill_in(ShelfRow& row, const Fitting& fitting) {
   if (const Message* doubt = first_doubt(fitting.last.facts)) row.doubt = *doubt;
   row.margin = margin_of(found, fitting.rules, fitting.settings.assessment.wearer);
   row.allowance_mm = fitting.toe_room.allowance_mm.value_or(0.0);
+  row.wrong.clear();
+  for (const Finding& finding : found.findings) {
+    const bool seen = std::ranges::find(row.wrong, finding.rule) != row.wrong.end();
+    if (finding.verdict != Verdict::clear && traits_of(finding.rule).kind != RuleKind::fact && !seen)
+      row.wrong.push_back(finding.rule);
+  }
   // A clear one is a marked spot that has its room.
   if (found.findings.empty() || found.findings.front().verdict == Verdict::clear) return;
   const Finding& gravest = found.findings.front();
@@ -137,14 +148,18 @@ std::string shelf_csv(const std::vector<ShelfRow>& rows) {
 std::string shelf_json(const std::vector<ShelfRow>& rows, const ShelfHead& head) {
   Json lasts = Json::array();
   for (std::size_t i = 0; i < rows.size(); ++i) lasts.push_back(values_of(rows[i], i + 1));
+  const auto scan_of = [](const ShelfHead& of) {
+    return Json{{"file", plain_text(of.scan_file)},
+                {"sha256", of.scan_sha256},
+                {"side", side_name(of.side)},
+                {"length_mm", number(of.length_mm)},
+                {"joint_girth_mm", number(of.joint_girth_mm)}};
+  };
+  Json scans = Json::array();  // of a pair; else `scan`
+  for (const ShelfHead& foot : head.feet) scans.push_back(scan_of(foot));
   const Json shelf = {{"schema", "lastroom.shelf/1"},
                       {"tool", tool_json(head.rules)},
-                      {"scan",
-                       {{"file", plain_text(head.scan_file)},
-                        {"sha256", head.scan_sha256},
-                        {"side", side_name(head.side)},
-                        {"length_mm", number(head.length_mm)},
-                        {"joint_girth_mm", number(head.joint_girth_mm)}}},
+                      {head.feet.empty() ? "scan" : "scans", head.feet.empty() ? scan_of(head) : scans},
                       {"wearer", wearer_name(head.wearer)},
                       {"order_certain_of_best", head.best == 0 ? Json("all") : Json(head.best)},
                       {"remarks", sentences(head.remarks)},

@@ -30,6 +30,7 @@ struct ShelfHead {
   std::size_t best = 0;                          ///< of how many the order is certain; 0: of all
   double length_mm = 0.0, joint_girth_mm = 0.0;  ///< of the foot
   std::vector<Message> remarks;                  ///< about the foot and the shelf as a whole
+  std::vector<ShelfHead> feet = {};              ///< of a pair: what is the left foot's and the right one's
 };
 
 // The ranked rows as a table (RFC 4180), as JSON with the same values under the same names, and as a page. The page

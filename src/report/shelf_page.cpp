@@ -18,8 +18,64 @@ std::string name_of(const Words& words, const std::optional<RuleId>& rule) {
   return rule ? rule_words(words, *rule) : std::string();
 }
 
+/// What the last is called by: model, size and width, or its file.
+Message called(const ShelfRow& row) {
+  const auto text = [](const std::string& bytes) { return UserText{plain_text(bytes, 80)}; };
+  const LastName& name = row.name;
+  if (name.model.empty() && name.size.empty()) return {"own_text", {{"text", text(row.file)}}};
+  const Message size = name.size.empty() ? Message{} : Message{"shelf.of_size", {{"size", text(name.size)}}};
+  const Message width = name.width.empty() ? Message{} : Message{"shelf.of_width", {{"width", text(name.width)}}};
+  return {name.model.empty() ? "shelf.called_by_size" : "shelf.called",
+          {{"model", text(name.model)}, {"size", size}, {"width", width}}};
+}
+
 std::string count_of(const std::vector<ShelfRow>& rows, Fate fate) {
   return std::to_string(std::ranges::count(rows, fate, &ShelfRow::fate));
+}
+
+void add_size(pugi::xml_node answer, const Words& words, const ShelfHead& head, const std::string& foot) {
+  if (!head.feet.empty()) return;
+  add(answer, "p", "lead",
+      (foot.empty() ? "" : words(foot) + ": ") +
+          words("shelf.foot", {{"length", words.length_number(head.length_mm, 0)},
+                               {"girth", words.length_number(head.joint_girth_mm, 0)}}));
+}
+
+std::string listed(const Words& words, const std::vector<RuleId>& rules) {
+  constexpr std::size_t kMost = 3;
+  std::string text;
+  for (std::size_t i = 0; i < std::min(kMost, rules.size()); ++i)
+    text += (text.empty() ? "" : ", ") + rule_words(words, rules[i]);
+  return text;
+}
+
+/// Another size or another width of the same model.
+bool is_next_to(const ShelfRow& a, const ShelfRow& b) {
+  const bool same_size = a.name.size == b.name.size, same_width = a.name.width == b.name.width;
+  return !a.name.model.empty() && a.name.model == b.name.model && same_size != same_width;
+}
+
+/// Why none fits, and what the other sizes and widths of the nearest one's model would free, at what price.
+void add_advice(pugi::xml_node answer, const Words& words, const std::vector<ShelfRow>& rows) {
+  constexpr int kMost = 3;
+  const ShelfRow& nearest = rows.front();
+  if (nearest.verdict == Verdict::pinch && nearest.margin.mm < 0.0)
+    add(answer, "p", "lead",
+        words("shelf.closest",
+              {{"mm", words.length_number(-nearest.margin.mm)}, {"what", name_of(words, nearest.margin.rule)}}));
+  int told = 0;
+  for (const ShelfRow& row : rows) {
+    if (row.fate != Fate::judged || !is_next_to(nearest, row) || told == kMost) continue;
+    std::vector<RuleId> freed = nearest.wrong;
+    std::erase_if(freed, [&](RuleId rule) { return std::ranges::find(row.wrong, rule) != row.wrong.end(); });
+    if (freed.empty()) continue;
+    const bool at_a_price = row.margin.mm < 0.0 && row.margin.rule;
+    add(answer, "p", "remark",
+        words(at_a_price ? "shelf.would_free_but" : "shelf.would_free", {{"last", words(called(row))},
+                                                                         {"what", listed(words, freed)},
+                                                                         {"worst", name_of(words, row.margin.rule)}}));
+    ++told;
+  }
 }
 
 void add_head(pugi::xml_node page, const Words& words, const std::vector<ShelfRow>& rows, const ShelfHead& head,
@@ -27,26 +83,29 @@ void add_head(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
   add_letterhead(page, words,
                  {{words("client.client"), settings.client, true},
                   date_entry(words, settings.date),
-                  {words("client.foot"), words(fmt::format("side.{}", side_name(head.side)))},
+                  {words("client.foot"),
+                   head.feet.empty() ? words(fmt::format("side.{}", side_name(head.side))) : words("pair.both_feet")},
                   {words("shelf.scan"), head.scan_file, true}});
   pugi::xml_node section = add(page, "section", "first alone");
   pugi::xml_node answer = add(section, "div", "answer");
   const bool any = !rows.empty() && rows.front().fate == Fate::judged;
   const Verdict best = any ? rows.front().verdict : Verdict::none;
-  add_message(answer, "h1", "",
-              {fmt::format("shelf.headline.{}", verdict_name(best)),
-               {{"last", UserText{any ? plain_text(rows.front().file, 80) : ""}}}},
-              words);
-  add(answer, "p", "lead",
-      words("shelf.foot", {{"length", words.length_number(head.length_mm, 0)},
-                           {"girth", words.length_number(head.joint_girth_mm, 0)}}));
+  add_message(
+      answer, "h1", "",
+      {fmt::format("shelf.headline.{}", verdict_name(best)), {{"last", any ? called(rows.front()) : Message{}}}},
+      words);
+  if (any) add_advice(answer, words, rows);
+  add_size(answer, words, head, "");
+  for (const ShelfHead& foot : head.feet)
+    add_size(answer, words, foot, foot.side == Side::left ? "pair.left" : "pair.right");
   add(answer, "p", "",
       words("shelf.counts", {{"all", std::to_string(rows.size())},
                              {"judged", count_of(rows, Fate::judged)},
                              {"left_out", count_of(rows, Fate::left_out)},
                              {"other_side", count_of(rows, Fate::other_side)},
                              {"unusable", count_of(rows, Fate::unusable)},
-                             {"same_file", count_of(rows, Fate::same_file)}}));
+                             {"same_file", count_of(rows, Fate::same_file)},
+                             {"not_asked", count_of(rows, Fate::not_asked)}}));
   for (const Message& remark : head.remarks) add_message(answer, "p", "remark", remark, words);
   add_own_rules(answer, words, head.rules);
   add_first_caution(answer, words, head.wearer, head.wearer_reason);
@@ -66,24 +125,38 @@ std::string why(const Words& words, const ShelfRow& row) {
   return fmt::format("{} {}{}{}", text, gravest, minus.empty() ? "" : " ", minus);
 }
 
+/// Of a pair: which foot decides its place, and how the last is for each.
+void add_feet(pugi::xml_node text, const Words& words, const ShelfRow& row) {
+  if (row.decides) add(text, "p", "", words(fmt::format("shelf.decides.{}", side_name(*row.decides))));
+  for (std::size_t i = 0; i < row.feet.size(); ++i)
+    add(text, "p", "",
+        fmt::format("{}: {}. {}", words(i == 0 ? "pair.left" : "pair.right"), verdict_word(words, row.feet[i].verdict),
+                    why(words, row.feet[i])));
+}
+
 void add_judged_row(pugi::xml_node list, const Words& words, const ShelfRow& row, std::size_t rank,
                     const std::string& pictures) {
   pugi::xml_node item = add(list, "li");
   add(item, "span", "number", std::to_string(rank)).append_attribute("aria-hidden").set_value("true");
   pugi::xml_node text = add(item, "div");
   pugi::xml_node title = add(text, "p", "place");
-  add_foreign(add(title, "strong"), row.file, 120);
+  add_message(title, "strong", "", called(row), words);
   pugi::xml_node tag = add(title, "span", fmt::format("tag {}", verdict_name(row.verdict)));
   add_verdict_sign(tag, row.verdict);
   add(tag, "span", "", verdict_word(words, row.verdict));
   if (!row.doubt.empty()) add_message(text, "p", "remark", row.doubt, words);
-  add(text, "p", "", why(words, row));
+  if (row.feet.empty())
+    add(text, "p", "", why(words, row));
+  else
+    add_feet(text, words, row);
   if (row.mirrored) add(text, "p", "", words("shelf.mirrored"));
   add(text, "p", "quiet",
       words("shelf.size", {{"length", words.length_number(row.length_mm, 0)},
                            {"girth", words.length_number(row.joint_girth_mm, 0)},
                            {"heel", words.length_number(row.heel_height_mm, 0)},
                            {"allowance", words.length_number(row.allowance_mm, 0)}}));
+  if (row.told_heel_mm)
+    add(text, "p", "quiet", words("shelf.told_heel", {{"mm", words.length_number(*row.told_heel_mm, 0)}}));
   if (!row.report.empty()) {
     pugi::xml_node link = add(add(text, "p"), "a", "", words("shelf.full_report") + ": ");
     add_foreign(link, row.file, 120);
@@ -104,6 +177,24 @@ void add_judged(pugi::xml_node page, const Words& words, const std::vector<Shelf
   pugi::xml_node list = add(section, "ol", "shelf");
   for (std::size_t i = 0; i < rows.size() && rows[i].fate == Fate::judged; ++i)
     add_judged_row(list, words, rows[i], i + 1, i < kMostPictures ? pictures_of(rows[i]) : "");
+}
+
+/// The nearest size and width of every model, the best model first; nothing where no last has a model.
+void add_models(pugi::xml_node page, const Words& words, const std::vector<ShelfRow>& rows) {
+  Table table{
+      words("shelf_models.caption"), {words("shelf.model"), words("shelf.nearest"), words("shelf.verdict")}, {}};
+  std::vector<std::string> models;
+  for (const ShelfRow& row : rows) {
+    const std::string& model = row.name.model;
+    const bool known = model.empty() || std::ranges::find(models, model) != models.end();
+    if (known || (row.fate != Fate::judged && row.fate != Fate::left_out)) continue;
+    models.push_back(model);
+    const bool judged = row.fate == Fate::judged;
+    table.rows.push_back({plain_text(model, 80), judged ? words(called(row)) : words("shelf.model_left_out"),
+                          judged ? verdict_word(words, row.verdict) : "–"});
+  }
+  if (table.rows.size() < 2) return;
+  add_table(add_section(page, words, "shelf_models"), table);
 }
 
 void add_left_out(pugi::xml_node page, const Words& words, const std::vector<ShelfRow>& rows) {
@@ -133,6 +224,8 @@ void add_rest(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
       add_message(item, "p", "", row.problem, words);
     else if (row.fate == Fate::other_side)
       add(item, "p", "", words("shelf.why_other_side"));
+    else if (row.fate == Fate::not_asked)
+      add(item, "p", "", words("shelf.why_not_asked"));
     else
       add_message(item, "p", "", {"shelf.why_same_file", {{"last", UserText{plain_text(row.same_as, 120)}}}}, words);
   }
@@ -146,6 +239,7 @@ std::string shelf_html(const std::vector<ShelfRow>& rows, const ShelfHead& head,
   Document document;
   open_document(document, settings, words, words("shelf.name"));
   add_head(document.main, words, rows, head, settings);
+  add_models(document.main, words, rows);
   add_judged(document.main, words, rows, head, pictures_of);
   add_left_out(document.main, words, rows);
   add_rest(document.main, words, rows);

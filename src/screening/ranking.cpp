@@ -32,6 +32,8 @@ std::string_view fate_name(Fate fate) {
       return "same_file";
     case Fate::unusable:
       return "unusable";
+    case Fate::not_asked:
+      return "not_asked";
   }
   return "";
 }
