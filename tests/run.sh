@@ -55,6 +55,12 @@ if npm ci --prefix "$browser" --silent --no-audit --no-fund; then
     (cd "$browser" && node check.mjs "$root/build/demo/$last/client.html" "$root/build/demo/no_result.json")
   done
   (cd "$browser" && node check.mjs "$root"/build/demo/{refused/refusal.html,no_result.json})
+  # The page that needs no installation, used as a maker would.
+  bash "$root/fixtures/page.sh"
+  cp "$root/tests/report_browser/page.mjs" "$browser"
+  for pair in fifth_toe_pressed left_with_bunion; do
+    (cd "$browser" && node page.mjs "$root/build/lastroom.html" "$root/build/demo" "$pair")
+  done
 else
   without_registry "reports in a browser"
 fi

@@ -19,7 +19,8 @@ constexpr const char* kFooter =
     "First steps:\n"
     "  lastroom demo -o demo                          make a scan and lasts to play with, and check them\n"
     "  lastroom check foot.ply last.stl -o fitting    then open fitting/report.html\n"
-    "  lastroom check --help                          every option of the main job\n\n"
+    "  lastroom check --help                          every option of the main job\n"
+    "Without commands: lastroom.html, one file for a browser, which needs no network (README.md).\n\n"
     "Exit status: 0 done; 1 --fail-on was met; 2 wrong command line; 3 an input can't be used; 4 the scan could not\n"
     "be registered in this last with confidence; 5 an output could not be written.\n"
     "The report compares two shapes. It is no diagnosis: feet at risk are checked by a podiatrist or orthotist.";

@@ -158,6 +158,11 @@ Mesh as_scanned(const Mesh& skin, double rms_mm, unsigned seed) {
   return moved(scan, any_pose(dice));
 }
 
+std::vector<DemoFile> demo_files(const DemoPair& pair) {
+  const MadeFoot foot = make_foot(pair.foot);
+  return {{pair.scan_file, scan_bytes(pair, foot)}, {pair.last_file, last_bytes(pair, foot)}};
+}
+
 std::vector<DemoFile> demo_files() {
   std::vector<DemoFile> scans, lasts;
   MadeFoot foot;

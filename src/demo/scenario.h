@@ -30,6 +30,8 @@ struct DemoFile {
 /// The files of all pairs, each once: scans as PLY in a scanner's arbitrary pose with a scanner's roughness, lasts as
 /// binary STL in a pose of their own. In mm. The same bytes every time.
 std::vector<DemoFile> demo_files();
+/// Scan and last of one pair.
+std::vector<DemoFile> demo_files(const DemoPair& pair);
 
 /// A made foot as a scanner would give it: roughness of `rms_mm` along the normals, smooth over neighbours, then turned
 /// and shifted by a motion that depends on `seed` only.

@@ -70,8 +70,7 @@ bool is_whole_jpeg(std::string_view bytes) {
 /// of a page (SVG 2, 2.2.6), but the file may be opened by other programs.
 bool is_harmless(pugi::xml_node node) {
   const auto lower = [](std::string text) {
-    std::ranges::transform(text, text.begin(),
-                           [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; });
+    for (char& c : text) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
     return text;
   };
   const auto points_out = [&](const std::string& text) {
