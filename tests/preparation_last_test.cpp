@@ -115,6 +115,18 @@ TEST_CASE("a last is stood as it was built") {
     }
 }
 
+TEST_CASE("a cone that leans forward over the instep, as on a boot's last with a high heel, is no strange shape") {
+  const MadeFoot foot = make_foot({});
+  for (const double cone_mm : {95.0, 140.0}) {
+    LastShape shape;
+    shape.heel_height_mm = 60.0;
+    shape.cone_height_mm = cone_mm;
+    CAPTURE(cone_mm);
+    CHECK(prepare_last(file_of(make_last(foot, shape).mesh)).likeness_mm <
+          12.0);  // the rules' limit for who is at risk
+  }
+}
+
 TEST_CASE("the answer does not depend on how the last lies in the file") {
   const MadeLast made = made_last();
   const Last plain = prepare_last(file_of(made.mesh));

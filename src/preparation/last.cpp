@@ -37,15 +37,34 @@ std::vector<Vec3> evenly(const std::vector<Vec3>& line, double step_mm) {
   return even;
 }
 
-/// A general last in parts of its length: width between the widest lines of its sides, and top over the bottom's
-/// middle, at kShapeStations. Our choice, after lasts lofted around a foot of mean proportions with every toe style.
+/// A general last in parts of its length, cut square to its bottom's centre line at kShapeStations along it: width
+/// between the widest lines of its sides, and height. Our choice, after lasts lofted around a foot of mean proportions
+/// with every toe style.
 constexpr std::array<double, 8> kShapeStations = {0.1, 0.25, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9};
 constexpr std::array<double, 8> kWidths = {0.256, 0.284, 0.330, 0.335, 0.362, 0.356, 0.353, 0.325};
 constexpr std::array<double, 5> kTops = {0.262, 0.196, 0.144, 0.107,
                                          0.076};  // from the fourth station on: behind it style cuts the cone
 
+/// Square to the centre line at this share of its length, as far as it runs there on average. On a high heel an upright
+/// cut before the instep would go through the cone, which leans forward over it.
+Plane square_cut(const std::vector<Vec3>& centre_line, double share) {
+  constexpr double kAround_ratio = 0.05;
+  const double length_mm = centre_line.back().x();
+  const auto at = [&](double x_mm) {
+    const auto next = std::ranges::find_if(centre_line, [&](const Vec3& p) { return p.x() >= x_mm; });
+    if (next == centre_line.begin()) return centre_line.front();
+    if (next == centre_line.end()) return centre_line.back();
+    const Vec3& before = *(next - 1);
+    return Vec3(before + (x_mm - before.x()) / (next->x() - before.x()) * (*next - before));
+  };
+  Vec3 along = at((share + kAround_ratio) * length_mm) - at((share - kAround_ratio) * length_mm);
+  along.y() = 0.0;
+  return {at(share * length_mm), along.normalized()};
+}
+
 /// How far a standing last strays from it, rms, scaled to a length of 280 mm.
-double likeness_mm(const Mesh& mesh, double length_mm) {
+double likeness_mm(const Mesh& mesh, const std::vector<Vec3>& centre_line) {
+  const double length_mm = centre_line.back().x();
   double squares = 0.0;
   std::size_t count = 0;
   const auto add = [&](double strays) {
@@ -53,9 +72,14 @@ double likeness_mm(const Mesh& mesh, double length_mm) {
     ++count;
   };
   for (std::size_t s = 0; s < kShapeStations.size(); ++s) {
-    Box box;
-    for (const SectionCurve& curve : section(mesh, {Vec3(kShapeStations[s] * length_mm, 0.0, 0.0), Vec3::UnitX()}))
-      for (const Vec3& p : curve.points_mm) box.low = box.low.cwiseMin(p), box.high = box.high.cwiseMax(p);
+    const Plane across = square_cut(centre_line, kShapeStations[s]);
+    const Vec3 up = across.normal.cross(Vec3::UnitY());
+    Box box;  // of widths and heights
+    for (const SectionCurve& curve : section(mesh, across))
+      for (const Vec3& p : curve.points_mm) {
+        const Vec3 placed(0.0, p.y(), p.dot(up));
+        box.low = box.low.cwiseMin(placed), box.high = box.high.cwiseMax(placed);
+      }
     if (box.low.x() > box.high.x()) continue;
     add(box.size().y() / length_mm - kWidths[s]);
     if (s >= kShapeStations.size() - kTops.size()) add(box.size().z() / length_mm - kTops[s - 3]);
@@ -142,7 +166,7 @@ StoodLast stood(const MeshFile& file, Mesh mesh) {
       found.mesh = moved(std::move(found.mesh), standing->standing_from_rough);
       found.standing_from_file = standing->standing_from_rough * rough_from_file;
       unlike = unlike_a_last(found.mesh, *standing, found.faces);
-      const double strays_mm = likeness_mm(found.mesh, standing->centre_line.back().x());
+      const double strays_mm = likeness_mm(found.mesh, standing->centre_line);
       // The likeliest pose may stray by any amount; lasts on their side or back strayed by 27 and more. Our choice.
       constexpr double kMostStrays_mm = 31.0, kMuchLess_ratio = 0.7;
       const bool fits = likeliest || (strays_mm < kMostStrays_mm && (!best || strays_mm < kMuchLess_ratio * least_mm));
@@ -175,7 +199,7 @@ Last prepare_last(MeshFile file, const LastPreparation& settings) {
   const double evidence = standing.inside_left_evidence;
   last.side = evidence >= 0.0 ? Side::right : Side::left;
   last.chance_of_wrong_side = 0.5 * std::exp(-std::abs(evidence));
-  last.likeness_mm = likeness_mm(last.mesh, length);
+  last.likeness_mm = likeness_mm(last.mesh, standing.centre_line);
   last.bottom = std::move(found.faces.bottom);
 
   const auto right_form = [&](const Vec3& p) { return as_worn(last.side, p); };
