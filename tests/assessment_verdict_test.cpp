@@ -416,6 +416,23 @@ TEST_CASE("a last that is wider beside the toes than at its joint has its joint 
   }
 }
 
+TEST_CASE("without advice the same is found") {
+  const Stand bench = ball_bench(kLastRadius + 1.0, kLastRadius, Zone::fifth_toe_side, 0.0);
+  AssessmentSettings settings = told(Wearer::standard);
+  const Assessment advised = bench.judged(settings);
+  settings.advice = false;
+  const Assessment found = bench.judged(settings);
+  CHECK(found.verdict == Verdict::pinch);
+  CHECK(advised.verdict == found.verdict);
+  REQUIRE(advised.findings.size() == found.findings.size());
+  for (std::size_t i = 0; i < found.findings.size(); ++i) {
+    CHECK(advised.findings[i].rule == found.findings[i].rule);
+    CHECK(advised.findings[i].measured_mm == found.findings[i].measured_mm);
+  }
+  CHECK_FALSE(advised.tightening.freedom.empty());
+  CHECK(found.tightening.freedom.empty());
+}
+
 TEST_CASE("a zone that is pressed at its border and slack in its middle is told as both") {
   // A ball of 40 mm in one of 50 mm, 13 mm off its middle: 3 mm through it at one end, 10 mm of room half way round,
   // and a twentieth of its area, a cap of cos = 0.9, at 10 - 0.9 x 13 = -1.7 mm or less, to second order.

@@ -52,8 +52,10 @@ Assessment assess(const Evidence& evidence, const Rules& rules, const Assessment
   }
   const Observations seen = observed(evidence);
   Judgement judgement = judgement_of(evidence, seen, rules, settings);
-  result.tightening = tightening_of(evidence, seen, judgement, rules, settings.wearer);
-  result.corrections = corrections_for(evidence, seen, judgement, rules, settings, settle);
+  if (settings.advice) {
+    result.tightening = tightening_of(evidence, seen, judgement, rules, settings.wearer);
+    result.corrections = corrections_for(evidence, seen, judgement, rules, settings, settle);
+  }
   result.verdict = judgement.verdict;
   result.zones = std::move(judgement.zones);
   result.findings = std::move(judgement.findings);

@@ -98,6 +98,7 @@ struct AssessmentSettings {
   Message wearer_reason;            ///< why at risk though that was not said; empty when it was
   std::optional<double> tape_joint_mm;
   ScanLoad scan_load = ScanLoad::full;
+  bool advice = true;  ///< whether tightening and changes are sought; ranking a shelf needs neither
 };
 
 /// Everything a judgement looks at; refers to values that outlive it.

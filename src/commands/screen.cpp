@@ -81,7 +81,7 @@ ScreenResult screen_and_write(const ScreenOptions& options) {
   keep_apart(inputs_of(options), {options.output});
   OutputFolder folder(options.output, common.overwrite);
   FittingSettings settings = settings_from(common);
-  settings.day = false;
+  settings.day = settings.assessment.advice = false;
   const Rules rules = common.rules.empty() ? default_rules() : read_rules(common.rules);
   MeshFile scan = read_mesh(options.scan, common.limits);
   const std::string scan_sha256 = scan.sha256;

@@ -25,7 +25,7 @@ struct Scanned {
 
 Scanned scanned(const ScreenOptions& options, const fs::path& file, Side side) {
   FittingSettings settings = settings_from(options.common, side);
-  settings.day = false;
+  settings.day = settings.assessment.advice = false;
   MeshFile scan = read_mesh(file, options.common.limits);
   std::string sha256 = scan.sha256;
   return {ready_foot(std::move(scan), settings), settings, std::move(sha256)};

@@ -228,6 +228,7 @@ void check_row(Screening& run, ShelfRow& row) {
 
 Fitting fitting_of(const Screening& run, const ShelfRow& row) {
   FittingSettings settings = run.settings;
+  settings.assessment.advice = true;
   settings.day = !run.options.common.no_day;
   ReadyLast last = run.shelf.ready(run.path_of.at(row.sha256), row.sha256);
   return fit_foot_in_last(run.foot, as_ranked(row, run.foot.foot.side, std::move(last)), run.rules, settings);

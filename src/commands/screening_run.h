@@ -18,7 +18,7 @@ struct Screening {
   ShelfFiles& shelf;
   Journal& journal;
   ReadyFoot foot;
-  FittingSettings settings;  ///< without the day, which is told of the best alone
+  FittingSettings settings;  ///< without day and advice, which are told of the best alone
   std::string tag = {};      ///< before its entries in the journal: "left " of two feet
   std::vector<ShelfRow> rows = {};
   std::map<std::string, std::filesystem::path> path_of = {};  ///< by the row's hash: names may repeat
@@ -35,7 +35,7 @@ void measure_shelf(Screening& run, const std::vector<std::filesystem::path>& fil
 bool fellows(const ShelfRow& a, const ShelfRow& b);
 /// Checks a row in full, or takes it over from the journal.
 void check_row(Screening& run, ShelfRow& row);
-/// The whole fitting of a row that was judged, with the day in the shoe where that was asked for.
+/// The whole fitting of a row that was judged, with advice, and the day in the shoe where that was asked for.
 Fitting fitting_of(const Screening& run, const ShelfRow& row);
 /// The small pictures of a row that was checked; may be empty.
 std::string pictures_of(const Screening& run, const ShelfRow& row);
