@@ -197,6 +197,25 @@ TEST_CASE("a zone may be small on a foot that was scanned whole there, not besid
   CHECK(gaps(true) == std::vector<Zone>{Zone::big_toe_tip});
 }
 
+TEST_CASE("what stands over the top of a low last is not lacking of waist and instep, but of a heel's back it is") {
+  const auto gaps = [](Zone low_in, double under_mm2) {
+    Stand s = test::stand(test::the_foot(), test::coarse_foot().length_mm, test::coarse_last());
+    std::array<double, 2> left_mm2 = {0.0, 0.0};  // of the outside, of the inside
+    for (std::size_t i = 0; i < s.skin.zone.size(); ++i) {
+      double& left = left_mm2[s.clearance.skin_normal[i].y() > 0.0 ? 1 : 0];
+      if (s.skin.zone[i] != low_in || s.clearance.on_rim[i] != 0) continue;
+      if (left >= under_mm2) s.clearance.on_rim[i] = ClearanceField::kPastTop;
+      left += s.clearance.area_mm2[i];
+    }
+    return gaps_told(s.judged());
+  };
+  for (const Zone zone : {Zone::waist, Zone::instep}) {
+    CHECK(gaps(zone, 150.0).empty());
+    CHECK(gaps(zone, 50.0) == std::vector<Zone>{zone});  // no room for a thumb's tip
+  }
+  CHECK(gaps(Zone::heel_back, 150.0) == std::vector<Zone>{Zone::heel_back});
+}
+
 TEST_CASE("a foot without its weight is known less well by the tape too") {
   Stand bench = roomy();
   bench.foot_measures.joint_girth.mm = 240.0;

@@ -313,6 +313,27 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
     CHECK(*same.headroom_mm[0] == WithinMm{*room.headroom_mm[0], 1e-6});
     CHECK((same.usable_end_mm - turned.last_from_foot * room.usable_end_mm).norm() < kRounding_mm);
   }
+  SUBCASE("a sole that was not scanned lay between the floor and what is left, or at what is usual") {
+    const auto without_sole = [&](double cut_mm) {
+      Foot cut = foot;
+      std::erase_if(cut.mesh.triangles, [&](const Triangle& t) { return foot.mesh.vertices[t[0]].z() < cut_mm; });
+      SkinMap unseen = skin;
+      unseen.sole_missing = true;
+      return toe_room(cut, unseen, clearance_between(cut, {}, surface, settings), last);
+    };
+    const auto longer_mm = [&](double level_mm) { return *room.tip_mm + (level_mm - under) / kSlope; };
+    const auto sigma_mm = [&](double level_mm) { return std::hypot(along, std::hypot(0.3, 0.5, level_mm) / kSlope); };
+    // Cut at 3 mm there is skin that looks down by 30 degrees and more up to half the radius, 4 mm: the way goes by the
+    // height at 1 / slope, the height by half of what is left, the doubt by the standard deviation of an even spread.
+    const ToeRoom rag = without_sole(3.0);
+    CHECK(*rag.tip_mm >= longer_mm(0.5 * 3.0));
+    CHECK(*rag.tip_mm <= longer_mm(0.5 * 4.0));
+    CHECK(rag.tip_sigma_mm >= sigma_mm(3.0 / std::sqrt(12.0)) - 0.02);
+    CHECK(rag.tip_sigma_mm <= sigma_mm(4.0 / std::sqrt(12.0)) + 0.02);
+    const ToeRoom none = without_sole(5.0);  // 2.5 mm over the floor, give or take 2.2 (contact_samples.h)
+    CHECK(*none.tip_mm == WithinMm{longer_mm(2.5), 0.03 / kSlope + 0.02});
+    CHECK(none.tip_sigma_mm == WithinMm{sigma_mm(2.2), 0.02});
+  }
   SUBCASE("toes that were not told apart have their group's headroom") {
     Foot together = foot;
     together.landmarks.toe_borders[0].seen = false;

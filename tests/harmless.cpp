@@ -33,7 +33,7 @@ struct Measured {
 };
 
 struct FaultCount {
-  std::size_t tried = 0, there = 0, named = 0, without_verdict = 0;
+  std::size_t tried = 0, there = 0, named = 0, unseen = 0, without_verdict = 0;
   double beyond_mm = 0.0;
 };
 
@@ -74,6 +74,14 @@ void note_measures(const TrueState& truth, const Said& said, Counts& counts) {
       counts.measured["headroom"].push_back(
           {*truth.toes.headroom_mm[k], *found.headroom_mm[k], found.headroom_sigma_mm[k]});
   }
+}
+
+std::string beyond_its_limit(const Planted& planted) {
+  std::vector<std::string> words;
+  for (const Margin& m : planted.margins)
+    if (m.inside_mm < -kSure_mm)
+      words.push_back(fmt::format("{} {} {:.1f}", rule_name(m.rule), m.zone ? zone_name(*m.zone) : "", m.mm));
+  return fmt::format("{}", fmt::join(words, ", "));
 }
 
 void tell(const Settings& settings, unsigned seed, std::string_view what, const Said& said, std::string_view more) {
@@ -121,10 +129,12 @@ void note_faults(const Settings& settings, unsigned seed, const StandingCase& ha
     count.without_verdict += said.verdict == Verdict::none;
     const bool named = is_named(fault, *bad, said);
     count.named += named;
+    count.unseen += !named && is_unseen(*bad, said);
     note_measures(true_state(bad->pair, skin), said, counts);
     note_list(settings, seed, fault, said, between_mm3(harmless.pair.last.mesh, bad->pair.pair.last.mesh, fault.slack),
               taken.scan_error_mm, counts);
-    tell(settings, seed, fault.name, said, fmt::format("beyond {:.1f}{}", bad->beyond_mm, named ? "" : ", NOT NAMED"));
+    tell(settings, seed, fault.name, said,
+         fmt::format("beyond {:.1f}{}", bad->beyond_mm, named ? "" : ", NOT NAMED: " + beyond_its_limit(*bad)));
   }
 }
 
@@ -183,13 +193,13 @@ void print_harmless(const Counts& counts) {
 
 FaultCount print_faults(const Counts& counts) {
   fmt::print(
-      "\n| fault | tried | there where the foot settles | beyond its limit, mean mm | found and named | no "
-      "verdict |\n| --- | ---: | ---: | ---: | ---: | ---: |\n");
+      "\n| fault | tried | there where the foot settles | beyond its limit, mean mm | found and named | missed "
+      "under a sole not scanned | no verdict |\n| --- | ---: | ---: | ---: | ---: | ---: | ---: |\n");
   FaultCount all;
   const auto row = [](const std::string& name, const FaultCount& c) {
-    fmt::print("| {} | {} | {} | {:.1f} | {} ({:.0f} %) | {} |\n", name, c.tried, c.there,
+    fmt::print("| {} | {} | {} | {:.1f} | {} ({:.0f} %) | {} | {} |\n", name, c.tried, c.there,
                c.there > 0 ? c.beyond_mm / static_cast<double>(c.there) : 0.0, c.named, share(c.named, c.there),
-               c.without_verdict);
+               c.unseen, c.without_verdict);
   };
   for (const Fault& fault : faults()) {
     const auto found = counts.faults.find(fault.name);
@@ -199,6 +209,7 @@ FaultCount print_faults(const Counts& counts) {
     all.tried += c.tried;
     all.there += c.there;
     all.named += c.named;
+    all.unseen += c.unseen;
     all.without_verdict += c.without_verdict;
     all.beyond_mm += c.beyond_mm;
   }

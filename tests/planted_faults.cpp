@@ -155,4 +155,10 @@ bool is_named(const Fault& fault, const Planted& planted, const Said& said) {
   });
 }
 
+bool is_unseen(const Planted& planted, const Said& said) {
+  return said.found.foot.sole_missing && std::ranges::all_of(planted.margins, [](const Margin& m) {
+           return m.inside_mm >= -kSure_mm || (m.zone && is_under_the_foot(*m.zone));
+         });
+}
+
 }  // namespace lastroom::test

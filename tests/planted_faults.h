@@ -43,5 +43,7 @@ std::optional<Planted> planted(const StandingCase& harmless, const SkinMap& skin
 /// Found and named rightly: the rule itself, or the worst patch of its zone, says watch (of slack: slack). Of a whole
 /// last: one of the rules that it is truly kSure_mm beyond.
 bool is_named(const Fault& fault, const Planted& planted, const Said& said);
+/// All that is truly beyond its limits lies under a foot whose sole was not scanned, which is said.
+bool is_unseen(const Planted& planted, const Said& said);
 
 }  // namespace lastroom::test

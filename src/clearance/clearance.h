@@ -15,12 +15,13 @@ constexpr double kClearanceEvened_mm = 2.0;
 /// Positive: room. Negative: the foot stands out through the last, so the shoe would press there by that much.
 /// All arrays have one entry per vertex of foot.mesh. Last frame, right form.
 struct ClearanceField {
+  static constexpr std::uint8_t kPastTop = 2;
   std::vector<Vec3> skin_mm;      ///< the posed skin
   std::vector<Vec3> skin_normal;  ///< outward, posed
   std::vector<double> clearance_mm;
   std::vector<double> sigma_mm;      ///< one standard deviation: scan error and the pose's covariance along the normal
   std::vector<Vec3> last_point_mm;   ///< nearest point of the last
-  std::vector<std::uint8_t> on_rim;  ///< nearest is a rim or the cut of the last, or above its top: no judgement
+  std::vector<std::uint8_t> on_rim;  ///< no judgement: 1 nearest is a rim of the last, kPastTop where it ends above
   std::vector<double> area_mm2;
   double sock_mm = 0.0;        ///< taken off
   double scan_error_mm = 0.0;  ///< one standard deviation of the skin's place, part of `sigma_mm`
@@ -63,7 +64,8 @@ struct WorstPatch {
 /// One a zone; none of a zone that has less judged skin in one place than half of that.
 std::vector<WorstPatch> worst_patches(const ClearanceField& field, const SkinMap& skin);
 /// Zones of which too little is judged to speak for them (of either side, where they have two): none, or less than half
-/// of their own skin; or, where the scan is open there, of the smallest that such a zone was on a whole foot: what is
+/// of their own skin, not counting what of waist and instep stands over the last's top, if a square centimetre is left;
+/// or, where the scan is open there, of the smallest that such a zone was on a whole foot: what is
 /// left may be a rag. A zone that was scanned whole may be smaller. Not those under a foot whose sole was not scanned:
 /// that is said of all at once.
 std::vector<Zone> zones_not_measured(const Foot& foot, const ClearanceField& field, const SkinMap& skin);

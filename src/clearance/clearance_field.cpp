@@ -38,7 +38,9 @@ void add_clearances(const Foot& foot, const PosedFoot& posed, std::size_t first_
       field.sigma_mm[i] = sigma_along_mm(there.normal, posed.jacobian(foot.mesh.vertices[i]), registration.covariance,
                                          field.scan_error_mm);
       field.last_point_mm[i] = there.point_mm;
-      field.on_rim[i] = there.on_rim || past_the_top(top, field.skin_mm[i], there.triangle);
+      field.on_rim[i] = past_the_top(top, field.skin_mm[i], there.triangle) ? ClearanceField::kPastTop
+                        : there.on_rim                                      ? 1
+                                                                            : 0;
     }
   });
 }

@@ -20,7 +20,14 @@ struct BySide {
 };
 
 struct Seen {
-  double skin_mm2 = 0.0, judged_mm2 = 0.0;
+  double skin_mm2 = 0.0, judged_mm2 = 0.0, over_the_top_mm2 = 0.0;
+
+  /// Waist and instep reach up to where lasts end, some lower than others.
+  double due_mm2(Zone zone) const {
+    constexpr double kThumb_mm2 = 100.0;  // our choice
+    const bool may_end_above = zone == Zone::waist || zone == Zone::instep;
+    return may_end_above && judged_mm2 >= kThumb_mm2 ? skin_mm2 - over_the_top_mm2 : skin_mm2;
+  }
 };
 
 /// Whether the scan is open there. An opening is closed by a fan to the middle of its rim, and lies in the zones that
@@ -63,14 +70,15 @@ std::vector<Zone> zones_not_measured(const Foot& foot, const ClearanceField& fie
     Seen& part = seen.of(skin.zone[i], field.skin_normal[i].y() > 0.0);
     part.skin_mm2 += field.area_mm2[i];
     if (is_judged(field, skin, i)) part.judged_mm2 += field.area_mm2[i];
+    if (field.on_rim[i] == ClearanceField::kPastTop) part.over_the_top_mm2 += field.area_mm2[i];
   }
   std::optional<BySide<bool>> open;  // looked for where a zone is small
   const auto is_measured = [&](const ZoneTraits& traits, bool inside) {
-    const auto [skin_mm2, judged_mm2] = seen.of(traits.zone, inside);
+    const Seen& part = seen.of(traits.zone, inside);
     const double enough_mm2 = kEnough * traits.smallest_mm2 / (traits.two_sides ? 2.0 : 1.0) *
                               std::pow(foot_length_mm(foot.landmarks) / 250.0, 2);
-    if (judged_mm2 <= 0.0 || judged_mm2 < kEnough * skin_mm2) return false;
-    if (judged_mm2 >= enough_mm2) return true;
+    if (part.judged_mm2 <= 0.0 || part.judged_mm2 < kEnough * part.due_mm2(traits.zone)) return false;
+    if (part.judged_mm2 >= enough_mm2) return true;
     if (!open) open = openings(foot, skin);
     return !open->of(traits.zone, inside);
   };

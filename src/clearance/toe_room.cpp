@@ -5,6 +5,7 @@
 #include <numeric>
 
 #include "clearance/clearance.h"
+#include "registration/contact_samples.h"
 
 namespace lastroom {
 namespace {
@@ -93,11 +94,14 @@ struct ForePart {
   std::array<Members, 5> toes;
   Mesh last;
   Eigen::Matrix3d last_from_fore;
+  double floor_mm = 0.0;  ///< height of the floor that the toes stood on
+  bool sole_missing = false;
 };
 
-ForePart fore_part(const SkinMap& skin, const ClearanceField& field, const Last& last) {
+ForePart fore_part(const Foot& foot, const SkinMap& skin, const ClearanceField& field, const Last& last) {
   ForePart fore;
   fore.last_from_fore = field.last_from_fore;
+  fore.sole_missing = skin.sole_missing;
   const Eigen::Matrix3d fore_from_last = field.last_from_fore.transpose();
   fore.field.sock_mm = field.sock_mm;
   fore.field.scan_error_mm = field.scan_error_mm;
@@ -109,7 +113,9 @@ ForePart fore_part(const SkinMap& skin, const ClearanceField& field, const Last&
     fore.field.clearance_mm.push_back(field.clearance_mm[i]);
     fore.field.on_rim.push_back(field.on_rim[i]);
     fore.field.area_mm2.push_back(field.area_mm2[i]);
+    fore.floor_mm += fore.field.skin_mm.back().z() - foot.mesh.vertices[i].z();
   }
+  fore.floor_mm /= std::max(1.0, static_cast<double>(fore.field.skin_mm.size()));
   for (std::size_t toe = 0; toe < 5; ++toe)
     fore.field.toe_tip_covariance_mm2[toe] = fore_from_last * field.toe_tip_covariance_mm2[toe] * field.last_from_fore;
   fore.last.triangles = last.mesh.triangles;
@@ -185,13 +191,22 @@ std::vector<Vec3> crest_behind(const ClearanceField& field, const Members& toe, 
 
 /// A toe's end as its room is measured by.
 struct ToeEnd {
-  Vec3 tip;                 ///< its foremost skin
-  std::vector<Vec3> back;   ///< its upper border from the tip kToeEnd_mm back
-  double pad_level_mm = 0;  ///< height that it rests at
+  Vec3 tip;                      ///< its foremost skin
+  std::vector<Vec3> back;        ///< its upper border from the tip kToeEnd_mm back
+  double pad_level_mm = 0;       ///< height that it rests at
+  double height_sigma_mm = 0.0;  ///< one standard deviation of the border's height over that
 };
 
-std::optional<ToeEnd> toe_end(const ClearanceField& field, const Members& toe, const VerticalLines& lines) {
+/// One standard deviation of a toe's height. It is read to 0.3 mm (root mean square over feet and lasts of family a,
+/// seeds 101 to 111, scanned with an error of 0.3 mm); and it is a dimension of the scan: half of its repeat error.
+double toe_height_sigma_mm(double scan_error_mm) {
+  constexpr double kRead_mm = 0.3, kOfScan_ratio = 0.5;
+  return std::hypot(kRead_mm, kOfScan_ratio * scan_error_mm);
+}
+
+std::optional<ToeEnd> toe_end(const ForePart& fore, const Members& toe) {
   constexpr double kPadHalfStrip_mm = 6.0, kPadReach_mm = 20.0;  // the pad lies behind the tip; our choice
+  const ClearanceField& field = fore.field;
   const std::vector<Vec3> front = columns_along(field, toe, Vec3::UnitX(), 0.5);
   if (front.empty()) return std::nullopt;
   ToeEnd end;
@@ -201,21 +216,18 @@ std::optional<ToeEnd> toe_end(const ClearanceField& field, const Members& toe, c
   for (const Vec3& p : columns_along(field, toe, -Vec3::UnitZ(), 0.5))
     if (p.x() > end.tip.x() - kPadReach_mm && std::abs(p.y() - end.tip.y()) < kPadHalfStrip_mm)
       pad_mm = std::min(pad_mm.value_or(p.z()), p.z());
-  // Where its sole was not scanned: the last's bottom and the sock.
-  const std::optional<Span> under = lines.at(end.tip.x() - kToeEnd_mm, end.tip.y());
-  end.pad_level_mm = pad_mm ? *pad_mm : under ? under->bottom_mm + field.sock_mm : end.tip.z();
+  const bool rag = pad_mm && fore.sole_missing, seen = pad_mm && !rag;
+  // Of a sole that was not scanned the rest is higher than that was, which lay between it and the floor, anywhere.
+  end.pad_level_mm = seen ? *pad_mm : rag ? 0.5 * (fore.floor_mm + *pad_mm) : fore.floor_mm + kUnseenToes_mm;
+  const double unseen_sigma_mm = seen  ? 0.0
+                                 : rag ? std::abs(*pad_mm - fore.floor_mm) / std::sqrt(12.0)
+                                       : kUnseenToesSigma_mm;
+  end.height_sigma_mm = std::hypot(toe_height_sigma_mm(field.scan_error_mm), unseen_sigma_mm);
   return end;
 }
 
 /// A blunt toe's tip is found to so much. Our choice.
 constexpr double kTipSigma_mm = 0.5;
-
-/// One standard deviation of a toe's height. It is read to 0.3 mm (root mean square over feet and lasts of family a,
-/// seeds 101 to 111, scanned with an error of 0.3 mm); and it is a dimension of the scan: half of its repeat error.
-double toe_height_sigma_mm(double scan_error_mm) {
-  constexpr double kRead_mm = 0.3, kOfScan_ratio = 0.5;
-  return std::hypot(kRead_mm, kOfScan_ratio * scan_error_mm);
-}
 
 /// The last's inner height in its profile: at every station the highest that it is anywhere across.
 class Profile {
@@ -322,7 +334,7 @@ double headroom_sigma_mm(const Vec3& at, const Eigen::Matrix3d& covariance, cons
 /// the roof that lies straight before it.
 void ways_forward(const ForePart& fore, const VerticalLines& lines, const Profile& profile,
                   const std::array<std::optional<ToeEnd>, 5>& ends, ToeRoom& result) {
-  const double sock_mm = fore.field.sock_mm, height_sigma_mm = toe_height_sigma_mm(fore.field.scan_error_mm);
+  const double sock_mm = fore.field.sock_mm;
   const auto under_the_roof = [&](double x, double y) -> std::optional<double> {
     const std::optional<Span> span = lines.at(x, y);
     return span ? std::optional(span->roof_mm - span->bottom_mm) : std::nullopt;
@@ -341,17 +353,19 @@ void ways_forward(const ForePart& fore, const VerticalLines& lines, const Profil
       return way_forward_mm(*ends[k], sock_mm, more_mm, in_profile).value_or(*way) - *way;
     };
     const double by_height_mm =
-        std::hypot(off_by_mm(height_sigma_mm), off_by_mm(-height_sigma_mm)) / std::numbers::sqrt2;
+        std::hypot(off_by_mm(ends[k]->height_sigma_mm), off_by_mm(-ends[k]->height_sigma_mm)) / std::numbers::sqrt2;
     result.tip_sigma_mm = std::hypot(by_height_mm, result.allowance_sigma_mm);
   }
 }
 
 void headroom(const Foot& foot, const ForePart& fore, const VerticalLines& lines, ToeRoom& result) {
   for (const ToeGroup& group : toe_groups(foot.landmarks)) {
-    Members members;
+    // The least of its toes', wherever one ends: a twentieth of them all would hide what presses one.
+    std::optional<Least> least;
     for (std::size_t k = group.first; k <= group.last; ++k)
-      members.insert(members.end(), fore.toes[k].begin(), fore.toes[k].end());
-    const std::optional<Least> least = headroom_over(fore.field, members, lines);
+      if (const std::optional<Least> own = headroom_over(fore.field, fore.toes[k], lines);
+          own && (!least || own->mm < least->mm))
+        least = own;
     if (!least) continue;
     for (std::size_t k = group.first; k <= group.last; ++k) {
       result.headroom_mm[k] = least->mm;
@@ -366,7 +380,7 @@ void headroom(const Foot& foot, const ForePart& fore, const VerticalLines& lines
 ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& field, const Last& last) {
   constexpr double kBefore_mm = 40.0;  // as far behind the toes' skin as a search may begin
   ToeRoom result;
-  const ForePart fore = fore_part(skin, field, last);
+  const ForePart fore = fore_part(foot, skin, field, last);
   if (fore.field.skin_mm.empty()) return result;
   const double from_x_mm =
       std::ranges::min(fore.field.skin_mm, {}, [](const Vec3& p) { return p.x(); }).x() - kBefore_mm;
@@ -375,7 +389,7 @@ ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& fi
   std::array<std::optional<ToeEnd>, 5> ends;
   std::optional<std::size_t> longest;
   for (std::size_t k = 0; k < 5; ++k) {
-    ends[k] = toe_end(fore.field, fore.toes[k], lines);
+    ends[k] = toe_end(fore, fore.toes[k]);
     if (ends[k] && (!longest || ends[k]->tip.x() > ends[*longest]->tip.x())) longest = k;
   }
   if (!longest) return result;

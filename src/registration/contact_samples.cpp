@@ -169,15 +169,13 @@ void add_floor_under_missing_sole(const Foot& foot, std::vector<ContactSample>& 
   add_disc(joints, 0.09 * length_mm, Zone::tread, 0.068 * length_mm * length_mm);
 }
 
-/// Where the toes' soles were not scanned: a point that stands for them. They bear about 1 mm over the floor on made
-/// feet, 4 on body models'.
-constexpr double kUnseenLevel_mm = 2.5, kUnseenSigma_mm = 2.2;
+/// Where the toes' soles were not scanned: a point that stands for them.
 ContactSample stand_in_for_toe_pads(const FootLandmarks& marks, const Vec3& joint_line_mm) {
   constexpr double kAlong = 0.7, kArea_mm2 = 1000.0;  // of the way from the joints to the tips; of five toes
   ContactSample sample;
   sample.foot_mm = joint_line_mm;
   for (const Vec3& tip : marks.toe_tips) sample.foot_mm += kAlong / 5.0 * (tip - joint_line_mm);
-  sample.foot_mm.z() = kUnseenLevel_mm;
+  sample.foot_mm.z() = kUnseenToes_mm;
   sample.zone = Zone::toe_pads;
   sample.tissue = Tissue::fore_sole;
   sample.area_mm2 = kArea_mm2;
@@ -215,7 +213,8 @@ ContactSamples contact_samples(const Foot& foot, const SkinMap& skin) {
   }
   const Hinge hinge = hinge_in_foot(foot.landmarks);
   if (!toes_level) samples.cells.push_back(stand_in_for_toe_pads(foot.landmarks, hinge.point_mm));
-  samples.toes_level_sigma_mm = toes_level && !foot.sole_missing ? toes_level_sigma_mm(samples.cells) : kUnseenSigma_mm;
+  samples.toes_level_sigma_mm =
+      toes_level && !foot.sole_missing ? toes_level_sigma_mm(samples.cells) : kUnseenToesSigma_mm;
   const auto bearing_mm2 = [&] {
     double area_mm2 = 0.0;
     for (const ContactSample& sample : samples.cells)

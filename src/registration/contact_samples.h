@@ -36,6 +36,9 @@ struct ContactSamples {
 /// loaded sole lies flat on it, one that was not loaded by up to 1.5 mm over it (our choice).
 constexpr double kUnseenSole_mm = 0.5, kUnseenSoleSigma_mm = 0.7;
 
+/// Likewise the toes' pads: they bear about 1 mm over the floor on made feet, 4 on body models'.
+constexpr double kUnseenToes_mm = 2.5, kUnseenToesSigma_mm = 2.2;
+
 ContactSamples contact_samples(const Foot& foot, const SkinMap& skin);
 
 /// The same foot of the other side, in the same frame: y reversed, inside and outside exchanged (the joints too).
