@@ -56,11 +56,17 @@ if npm ci --prefix "$browser" --silent --no-audit --no-fund; then
   done
   (cd "$browser" && node check.mjs "$root"/build/demo/{refused/refusal.html,no_result.json})
   # The page that needs no installation, used as a maker would.
-  bash "$root/fixtures/page.sh"
-  cp "$root/tests/report_browser/page.mjs" "$browser"
-  for pair in fifth_toe_pressed left_with_bunion; do
-    (cd "$browser" && node page.mjs "$root/build/lastroom.html" "$root/build/demo" "$pair")
-  done
+  made=0
+  bash "$root/fixtures/page.sh" || made=$?
+  if [ "$made" = 7 ]; then  # a registry of packages need not have their sources
+    echo "skipped, as Debian's source packages can't be reached: the page, lastroom.html" >&2
+  else
+    [ "$made" = 0 ]
+    cp "$root/tests/report_browser/page.mjs" "$browser"
+    for pair in fifth_toe_pressed left_with_bunion; do
+      (cd "$browser" && node page.mjs "$root/build/lastroom.html" "$root/build/demo" "$pair")
+    done
+  fi
 else
   without_registry "reports in a browser"
 fi
