@@ -12,7 +12,7 @@ using namespace command_bench;
 
 TEST_CASE("screen ranks a shelf, tells why, and writes full reports of the best") {
   const DemoFiles files;
-  fs::create_directories(files.folder / "lasts");
+  for (const char* folder : {"lasts", "pairs"}) fs::create_directories(files.folder / folder);
   LastShape short_last;
   short_last.allowance_mm = 2.0;
   files.put("lasts/fits.stl", stl_binary(files.made_last.mesh));
@@ -63,6 +63,19 @@ TEST_CASE("screen ranks a shelf, tells why, and writes full reports of the best"
       CHECK(slurp(files.path("one/" + name)) == slurp(files.path("out/" + name)));
       CHECK(slurp(files.path("kept/" + name)) == slurp(files.path("out/" + name)));
     }
+  }
+  SUBCASE("a last is the fellow of one other, however many are like it") {
+    files.put("pairs/left.stl", stl_binary(mirrored_y(files.made_last.mesh)));
+    files.put("pairs/left_too.stl", stl_binary(scaled(mirrored_y(files.made_last.mesh), 1.001)));  // 0.3 mm longer
+    files.put("pairs/right.stl", stl_binary(files.made_last.mesh));
+    const std::string pairs = "screen '" + files.scan + "' --quiet --shelf '" + files.path("pairs");
+    REQUIRE(lastroom_run(files, pairs + "' -o '" + files.path("paired") + "'").status == 0);
+    int mirrored = 0, fellows = 0;
+    const auto paired = nlohmann::json::parse(slurp(files.path("paired/shelf.json")));
+    for (const auto& last : paired["lasts"])
+      mirrored += last["mirrored"] == true, fellows += last["fate"] == "other_side";
+    CHECK(mirrored == 1);
+    CHECK(fellows == 1);
   }
   SUBCASE("no last that could be judged is status 4, an empty shelf status 3") {
     const std::string only = "screen '" + files.scan + "' --quiet ";

@@ -105,12 +105,18 @@ void describe(ShelfRow& row, const KeptLast& last, const ReadyFoot& foot, const 
     row.sieve = {std::numeric_limits<double>::infinity(), {}};  // turned over, its joints change places
 }
 
-/// Lasts come in pairs: one for the other foot is mirrored, unless its fellow is on the shelf too.
+/// Lasts come in pairs: one for the other foot is mirrored, unless its fellow is on the shelf too. A last is fellow to
+/// one only.
 void mirror_where_alone(std::vector<ShelfRow>& rows) {
-  for (ShelfRow& row : rows)
-    row.mirrored = row.fate == Fate::other_side && std::ranges::none_of(rows, [&](const ShelfRow& other) {
-                     return other.fate == Fate::left_out && fellows(row, other);
-                   });
+  std::set<const ShelfRow*> taken;
+  for (ShelfRow& row : rows) {
+    if (row.fate != Fate::other_side) continue;
+    const auto fellow = std::ranges::find_if(rows, [&](const ShelfRow& other) {
+      return other.fate == Fate::left_out && !other.mirrored && !taken.contains(&other) && fellows(row, other);
+    });
+    row.mirrored = fellow == rows.end();
+    if (!row.mirrored) taken.insert(&*fellow);
+  }
   for (ShelfRow& row : rows)
     if (row.mirrored) row.fate = Fate::left_out;
 }
