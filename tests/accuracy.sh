@@ -64,7 +64,7 @@ printed_by() { (cd "$tables" && for of in *.commit; do echo "${of%.commit} $(cat
 {
   echo "# How accurate lastroom is"
   echo
-  echo "Printed by \`bash tests/accuracy.sh $cases $seeds $pairs $feet $standing $harmless\`, which runs \`accuracy --cases $cases --seed 1\`, \`defects $seeds\`, \`misfits $pairs\`, \`feet\` on half of $feet feet from seed $feet_seed and half from seed $((feet_seed + 100)), \`standing\` on half of $standing pairs a family from seed $seed and half from seed $((seed + 1000)), \`verdicts --cases 24 --seed $seed\`, \`lasts --cases 12 --seed 301\`, and \`harmless --cases $harmless\` from seeds $((seed + 2500)) and $((seed + 2700)); do not edit."
+  echo "Printed by \`bash tests/accuracy.sh $cases $seeds $pairs $feet $standing $harmless\`, which runs \`accuracy --cases $cases --seed 1\`, \`defects $seeds\`, \`misfits $pairs\`, \`feet\` on half of $feet feet from seed $feet_seed and half from seed $((feet_seed + 100)), \`standing\` on half of $standing pairs a family from seed $seed and half from seed $((seed + 1000)) (of parts kept from an earlier run each table names its own), \`verdicts --cases 24 --seed $seed\`, \`lasts --cases 12 --seed 301\`, and \`harmless --cases $harmless\` from seeds $((seed + 2500)) and $((seed + 2700)); do not edit."
   echo
   printed_by
   echo
