@@ -6,7 +6,7 @@
 set -euo pipefail
 . "$(dirname "$0")/../fixtures/setup.sh"
 cases=${1:-200} seeds=${2:-100} pairs=${3:-20} feet=${4:-620} standing=${5:-150} harmless=${6:-40}
-feet_seed=${FEET_SEED:-13001} seed=${STANDING_SEED:-14001}
+feet_seed=${FEET_SEED:-18001} seed=${STANDING_SEED:-16001}
 programs=${BUILD:-$root/build}
 if [ -z "${BUILD:-}" ]; then
   need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev
