@@ -11,6 +11,7 @@
 
 #include "geometry/area_mean.h"
 #include "geometry/mesh.h"
+#include "geometry/open_rims.h"
 #include "geometry/parallel.h"
 #include "geometry/section.h"
 #include "geometry/surface_features.h"
@@ -67,6 +68,30 @@ TEST_CASE("a part keeps order and drops what is unused") {
   CHECK(top.triangles.size() == 2);
   CHECK(area_mm2(top) == WithinMm{1.0, 1e-15});
   for (const Vec3& v : top.vertices) CHECK(v.z() == 0.5);
+}
+
+TEST_CASE("a box without lid and bottom has two rims of four edges, with their middles; a whole one has none") {
+  Mesh box = box_mesh({2.0, 4.0, 6.0});
+  CHECK(open_rims(box).edges.empty());
+  const double low = bounds(box).low.z(), high = bounds(box).high.z();
+  std::vector<std::uint8_t> sides;
+  for (const Triangle& t : box.triangles)
+    sides.push_back(box.vertices[t[0]].z() != box.vertices[t[1]].z() ||
+                    box.vertices[t[0]].z() != box.vertices[t[2]].z());
+  box = submesh(box, sides);
+  const OpenRims open = open_rims(box);
+  REQUIRE(open.middles.size() == 2);
+  CHECK(open.edges.size() == 8);
+  const Vec3 centre = 0.5 * (bounds(box).low + bounds(box).high);
+  for (const Vec3& middle : open.middles) {
+    CHECK((middle.head<2>() - centre.head<2>()).norm() < 1e-12);  // of four corners, summed in doubles
+    CHECK((middle.z() == low || middle.z() == high));
+  }
+  // Fans over the rims go on with the sides' orientation: the box is whole again, and its volume has the right sign.
+  for (const OpenRims::Edge& edge : open.edges)
+    box.triangles.push_back({edge.from, edge.to, static_cast<std::uint32_t>(box.vertices.size() + edge.rim)});
+  box.vertices.insert(box.vertices.end(), open.middles.begin(), open.middles.end());
+  CHECK(volume_mm3(box) == WithinMm{48.0, 1e-12});
 }
 
 TEST_CASE("blocks cover every index once, whatever the number of threads") {

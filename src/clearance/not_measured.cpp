@@ -1,9 +1,7 @@
 #include <cmath>
-#include <map>
 
 #include "clearance/clearance.h"
-#include "geometry/surface_features.h"
-#include "preparation/sets.h"
+#include "geometry/open_rims.h"
 
 namespace lastroom {
 namespace {
@@ -33,31 +31,13 @@ struct Seen {
 /// Whether the scan is open there. An opening is closed by a fan to the middle of its rim, and lies in the zones that
 /// skin in the fan's place would be in, and in those of its rim.
 BySide<bool> openings(const Foot& foot, const SkinMap& skin) {
-  const Mesh& mesh = foot.mesh;
-  const SurfaceFeatures features = edge_features(mesh);
-  Sets hanging_together(mesh.vertices.size());
-  std::vector<std::array<std::uint32_t, 2>> rim;
-  for (std::size_t i = 0; i < mesh.triangles.size(); ++i)
-    for (std::size_t k = 0; k < 3; ++k)
-      if (features.across[i][k] == SurfaceFeatures::kNone)
-        rim.push_back({mesh.triangles[i][(k + 1) % 3], mesh.triangles[i][k]});
-  for (const auto& [a, b] : rim) hanging_together.join(a, b);
-  struct Sum {
-    Vec3 mm = Vec3::Zero();
-    double count = 0.0;
-  };
-  std::map<std::uint32_t, Sum> rims;
-  for (const auto& [a, b] : rim) {
-    Sum& sum = rims[hanging_together.root(a)];
-    sum.mm += mesh.vertices[a], sum.count += 1.0;
-  }
+  const OpenRims rims = open_rims(foot.mesh);
   BySide<bool> open;
-  for (const auto& [a, b] : rim) {
-    const Sum& sum = rims[hanging_together.root(a)];
-    const Vec3 &p = mesh.vertices[a], &q = mesh.vertices[b], middle = sum.mm / sum.count;
+  for (const OpenRims::Edge& edge : rims.edges) {
+    const Vec3 &p = foot.mesh.vertices[edge.from], &q = foot.mesh.vertices[edge.to], &middle = rims.middles[edge.rim];
     const Vec3 outward = (q - p).cross(middle - p).normalized();
     open.of(zone_at(foot.landmarks, (p + q + middle) / 3.0, outward), outward.y() > 0.0) = true;
-    open.of(skin.zone[a], outward.y() > 0.0) = true;
+    open.of(skin.zone[edge.from], outward.y() > 0.0) = true;
   }
   return open;
 }

@@ -7,19 +7,10 @@
 #include <cstring>
 
 #include "error.h"
+#include "mesh_io/descriptor.h"
 
 namespace lastroom {
 namespace {
-
-struct OpenFile {
-  int descriptor;
-  explicit OpenFile(int d) : descriptor(d) {}
-  ~OpenFile() {
-    if (descriptor >= 0) ::close(descriptor);
-  }
-  OpenFile(const OpenFile&) = delete;
-  OpenFile& operator=(const OpenFile&) = delete;
-};
 
 /// How many of its bytes are on the disk; the rest are holes, which read as zeros without end. All of them where the
 /// disk can't tell.
@@ -44,14 +35,14 @@ std::uint64_t bytes_there(int descriptor, std::uint64_t size) {
 FileBytes read_bytes(const std::filesystem::path& file, std::uint64_t largest_bytes) {
   const std::string name = shown_name(file);
   // Not blocking: a named pipe is refused below instead of being waited for.
-  const OpenFile open_file(::open(file.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
-  if (open_file.descriptor < 0) {
+  const Descriptor open_file(::open(file.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
+  if (open_file.number < 0) {
     if (errno == ENOENT || errno == ENOTDIR) throw InputError(about_file("file.missing", name));
     if (errno == EACCES) throw InputError(about_file("file.not_permitted", name));
     throw InputError(about_file("file.not_opened", name, {{"why", UserText{std::strerror(errno)}}}));
   }
   struct stat facts;
-  if (::fstat(open_file.descriptor, &facts) != 0)
+  if (::fstat(open_file.number, &facts) != 0)
     throw InputError(about_file("file.not_read", name, {{"why", UserText{std::strerror(errno)}}}));
   if (S_ISDIR(facts.st_mode)) throw InputError(about_file("file.folder", name));
   if (!S_ISREG(facts.st_mode)) throw InputError(about_file("file.not_ordinary", name));
@@ -62,11 +53,11 @@ FileBytes read_bytes(const std::filesystem::path& file, std::uint64_t largest_by
                                 {{"size_mb", Quantity{static_cast<double>(size) / 1e6, 1}},
                                  {"most_mb", Quantity{static_cast<double>(largest_bytes) / 1e6, 1}}}));
   constexpr std::uint64_t kLarge = 10'000'000, kMostlyHoles = 20;  // our choice: no mesh is zeros for the most part
-  if (size > kLarge && bytes_there(open_file.descriptor, size) < size / kMostlyHoles)
+  if (size > kLarge && bytes_there(open_file.number, size) < size / kMostlyHoles)
     throw InputError(about_file("file.holes", name, {{"size_mb", Quantity{static_cast<double>(size) / 1e6, 1}}}));
   FileBytes result{std::make_unique_for_overwrite<char[]>(size), 0};
   while (result.size < size) {
-    const ssize_t got = ::read(open_file.descriptor, result.data.get() + result.size, size - result.size);
+    const ssize_t got = ::read(open_file.number, result.data.get() + result.size, size - result.size);
     if (got < 0 && errno == EINTR) continue;
     if (got < 0) throw InputError(about_file("file.not_read", name, {{"why", UserText{std::strerror(errno)}}}));
     if (got == 0) break;  // it was shortened meanwhile; the reader will say that it is cut off

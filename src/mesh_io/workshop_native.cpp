@@ -14,6 +14,7 @@
 #include <cstring>
 
 #include "error.h"
+#include "mesh_io/descriptor.h"
 #include "mesh_io/output_folder.h"
 
 namespace lastroom {
@@ -72,16 +73,6 @@ void clean_up_after_the_dead(const fs::path& target) {
 void remove_empty(const std::vector<fs::path>& folders) {
   for (auto folder = folders.rbegin(); folder != folders.rend(); ++folder) ::rmdir(folder->c_str());
 }
-
-struct Descriptor {
-  int number;
-  explicit Descriptor(int n) : number(n) {}
-  ~Descriptor() {
-    if (number >= 0) ::close(number);
-  }
-  Descriptor(const Descriptor&) = delete;
-  Descriptor& operator=(const Descriptor&) = delete;
-};
 
 }  // namespace
 

@@ -4,7 +4,7 @@
 #include <limits>
 #include <map>
 
-#include "preparation/sets.h"
+#include "geometry/sets.h"
 
 namespace lastroom {
 namespace {

@@ -5,11 +5,10 @@
 #include <map>
 
 #include "geometry/iso_surface.h"
+#include "geometry/open_rims.h"
 #include "geometry/signed_distance.h"
-#include "geometry/surface_features.h"
 #include "preparation/foot_nearest.h"
 #include "preparation/foot_pieces.h"
-#include "preparation/sets.h"
 
 namespace lastroom {
 namespace {
@@ -114,27 +113,11 @@ void bend_least(Mesh& skin, std::vector<std::uint8_t> held) {
 
 /// The mesh with every rim closed by a fan to the middle of what hangs together of it; the fans come last.
 Mesh with_fans(Mesh mesh) {
-  const SurfaceFeatures features = edge_features(mesh);
-  Sets hanging_together(mesh.vertices.size());
-  std::vector<std::array<std::uint32_t, 2>> rim;
-  for (std::size_t i = 0; i < mesh.triangles.size(); ++i)
-    for (std::size_t k = 0; k < 3; ++k)
-      if (features.across[i][k] == SurfaceFeatures::kNone)
-        rim.push_back({mesh.triangles[i][(k + 1) % 3], mesh.triangles[i][k]});
-  for (const auto& [a, b] : rim) hanging_together.join(a, b);
-  const auto root = [&](std::uint32_t v) { return hanging_together.root(v); };
-  struct Middle {
-    Vec3 sum_mm = Vec3::Zero();
-    double count = 0.0;
-    std::uint32_t vertex = 0;
-  };
-  std::map<std::uint32_t, Middle> middles;
-  for (const auto& [a, b] : rim) middles[root(a)].sum_mm += mesh.vertices[a], middles[root(a)].count += 1.0;
-  for (auto& [loop, middle] : middles) {
-    middle.vertex = static_cast<std::uint32_t>(mesh.vertices.size());
-    mesh.vertices.push_back(middle.sum_mm / middle.count);
-  }
-  for (const auto& [a, b] : rim) mesh.triangles.push_back({a, b, middles[root(a)].vertex});
+  const OpenRims open = open_rims(mesh);
+  const auto first_middle = static_cast<std::uint32_t>(mesh.vertices.size());
+  mesh.vertices.insert(mesh.vertices.end(), open.middles.begin(), open.middles.end());
+  for (const OpenRims::Edge& edge : open.edges)
+    mesh.triangles.push_back({edge.from, edge.to, first_middle + static_cast<std::uint32_t>(edge.rim)});
   return mesh;
 }
 
