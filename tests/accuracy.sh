@@ -105,7 +105,8 @@ printed_by() { (cd "$tables" && for of in *.commit; do echo "${of%.commit} $(cat
   echo "on a toe that is said to be another. There is no second body with parted toes in the registries that tests may use."
   echo "The star holds for toes, sides and lengths. Of the joints it does not hold: their weights were chosen with MakeHuman's"
   echo "feet of seed 41 in sight, nor that a short toe is told: its threshold was chosen with missing toe ends, Greek,"
-  echo "Egyptian and square feet of seed 901 in sight. Looked at while this was made: seeds 1, 31, 41, 71, 72, 901 to 905, 8801, 9101, 9202, 9301, 9402, 9503, 13001."
+  echo "Egyptian and square feet of seed 901 in sight, nor for bridged clefts and missing toes: that no tip lies on a bridged flank, and how"
+  echo "far a furrow's path may stray, was mended with seed 13001 and one foreign foot in sight. Looked at while this was made: seeds 1, 31, 41, 71, 72, 901 to 905, 8801, 9101, 9202, 9301, 9402, 9503, 13001."
   echo
   shown feet
   echo
