@@ -38,6 +38,9 @@ const std::map<std::string, Names> kMayInclude = {
     {"report",
      {"geometry", "mesh_io", "preparation", "measurement", "zones", "registration", "clearance", "assessment",
       "screening", "words", "digest"}},
+    {"lastroom",
+     {"geometry", "open3d_door", "mesh_io", "preparation", "measurement", "zones", "registration", "clearance",
+      "assessment", "report"}},
     {"page",
      {"geometry", "mesh_io", "preparation", "measurement", "zones", "registration", "clearance", "assessment", "report",
       "demo", "words"}},
@@ -122,6 +125,19 @@ TEST_CASE("an outside library is named only in its rooms") {
         if (name.starts_with(library)) CHECK(rooms.contains(room));
       }
   });
+}
+
+TEST_CASE("what is installed shows the standard library, Eigen and its own headers alone") {
+  const Names installed = {"version.h", "mesh.h", "foot.h", "last.h", "rules.h", "result.h", "fit.h"};
+  const Names standard = {"array",     "cstdint", "filesystem",  "memory",  "optional", "span",
+                          "stdexcept", "string",  "string_view", "utility", "vector"};
+  for (const std::string& header : installed)
+    for (const std::string& name : includes_of(fs::path("src/lastroom") / header)) {
+      CAPTURE(header);
+      CAPTURE(name);
+      const bool own = name.starts_with("lastroom/") && installed.contains(name.substr(9));
+      CHECK((own || standard.contains(name) || name.starts_with("Eigen/")));
+    }
 }
 
 TEST_CASE("only fitting.cpp knows all stages") {

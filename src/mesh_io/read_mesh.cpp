@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <bit>
 
 #include "digest/digest.h"
 #include "error.h"
@@ -78,6 +79,21 @@ MeshFile mesh_in(const std::string& name, std::span<const char> bytes, const Rea
       result = parse_mesh(name, bytes, limits);
   });
   result.sha256 = std::move(sha256);
+  return result;
+}
+
+MeshFile mesh_of_arrays(const std::string& name, Mesh mesh, const ReadLimits& limits) {
+  static_assert(std::endian::native == std::endian::little && sizeof(Vec3) == 24 && sizeof(Triangle) == 12);
+  RawMesh raw;
+  raw.vertices_in_file = mesh.vertices.size();
+  raw.triangles_in_file = mesh.triangles.size();
+  check_limits(name, raw.vertices_in_file, raw.triangles_in_file, limits);
+  std::string bytes;
+  bytes.append(reinterpret_cast<const char*>(mesh.vertices.data()), raw.vertices_in_file * sizeof(Vec3));
+  bytes.append(reinterpret_cast<const char*>(mesh.triangles.data()), raw.triangles_in_file * sizeof(Triangle));
+  raw.mesh = std::move(mesh);
+  MeshFile result = cleaned(name, std::move(raw));
+  result.sha256 = sha256_of(bytes);
   return result;
 }
 
