@@ -2,7 +2,7 @@
 # Runs every test: bash tests/run.sh
 set -euo pipefail
 . "$(dirname "$0")/../fixtures/setup.sh"
-need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev libbenchmark-dev chromium poppler-utils strace
+need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev libbenchmark-dev chromium poppler-utils strace python3
 command -v npm >/dev/null || need nodejs npm
 build -DLASTROOM_TESTS=ON -- all
 
@@ -73,6 +73,7 @@ fi
 
 # Signals, limits and full disks; the benchmark programs on a tiny size, so that they can't rot.
 bash "$root/tests/faults.sh" "$root/build/lastroom"
+bash "$root/tests/install.sh" "$root/build"
 bash "$root/tests/shelf.sh" "$root/build/lastroom" "$root/build/shelf_files"
 cmake --build "$root/build" --target bench_check bench_distance bench_work
 "$root/build/bench_check" "$root/build/lastroom" - 1 2.0 >/dev/null

@@ -36,7 +36,8 @@ struct FitInside;
 class Fit {
  public:
   explicit Fit(std::shared_ptr<const FitInside> inside);
-  const Result& result() const { return *result_; }
+  const Result& result() const& { return *result_; }
+  Result result() && { return *result_; }  ///< `for (const ZoneResult& zone : fit(foot, last).result().zones)` is safe
   PosedSkin skin() const;
   /// Strict JSON, as `lastroom check` writes it but for the times, which are null.
   std::string result_json() const;
