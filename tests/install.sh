@@ -16,6 +16,8 @@ cmake -S "$root/tests/install" -B "$work/client" -DCMAKE_PREFIX_PATH="$work/firs
 mv "$work/first" "$work/moved"
 prefix="$work/moved"
 ! grep -rlF -e "$build" -e "$work/first" "$prefix" || wrong "these name a folder that they were made in"
+foreign=$(nm --defined-only --extern-only "$prefix/lib/liblastroom.a" | awk 'NF == 3 && $3 !~ /lastroom_v0/')
+[ -z "$foreign" ] || wrong "the library shows more than its own: $foreign"
 scan="$build/demo/brandt_right.ply" last="$build/demo/last_fifth_toe_pressed.stl"
 [ -e "$scan" ] || "$build/lastroom" demo --quiet --overwrite -o "$build/demo" >/dev/null
 cd "$work"

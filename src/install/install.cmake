@@ -10,10 +10,10 @@ get_property(rooms GLOBAL PROPERTY lastroom_rooms)
 set(one_object ${CMAKE_BINARY_DIR}/lastroom_library.o)
 list(REMOVE_ITEM rooms lastroom_lastroom lastroom_shelf_index)
 list(TRANSFORM rooms REPLACE "(.+)" "$<TARGET_FILE:\\1>" OUTPUT_VARIABLE room_archives)
-add_custom_command(OUTPUT ${one_object} DEPENDS lastroom_lastroom ${rooms} lastroom_core VERBATIM
-  COMMAND ${CMAKE_LINKER} -r --force-group-allocation -o ${one_object} --whole-archive $<TARGET_FILE:lastroom_lastroom>
-          --no-whole-archive --start-group ${room_archives} $<TARGET_FILE:lastroom_core> --end-group
-  COMMAND ${CMAKE_OBJCOPY} --wildcard "--keep-global-symbol=*lastroom_v0*" ${one_object})
+add_custom_command(OUTPUT ${one_object} VERBATIM
+  DEPENDS lastroom_lastroom ${rooms} lastroom_core ${CMAKE_SOURCE_DIR}/src/install/one_object.sh
+  COMMAND sh ${CMAKE_SOURCE_DIR}/src/install/one_object.sh ${CMAKE_LINKER} ${CMAKE_OBJCOPY} ${CMAKE_NM} ${one_object}
+          $<TARGET_FILE:lastroom_lastroom> ${room_archives} $<TARGET_FILE:lastroom_core>)
 add_library(lastroom_library STATIC ${one_object})
 set_source_files_properties(${one_object} PROPERTIES EXTERNAL_OBJECT ON GENERATED ON)
 set_target_properties(lastroom_library PROPERTIES LINKER_LANGUAGE CXX OUTPUT_NAME lastroom EXPORT_NAME lastroom)

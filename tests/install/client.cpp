@@ -13,7 +13,8 @@ int main(int, char** words) {
       std::printf("%s %s %.4f\n", zone.zone.c_str(), lastroom::verdict_name(zone.verdict).data(), zone.p05_mm);
     lastroom::look_for_helpers_in(words[3]);
     const lastroom::Foot from_points(lastroom::given_mesh({scan.mesh().vertices, {}}, "points"));
-    std::printf("%s\n", from_points.repairs().front().c_str());
+    const std::string count = std::to_string(from_points.repairs().size());  // the library has its own of these inside
+    std::printf("%s: %s\n", count.c_str(), from_points.repairs().front().c_str());
   } catch (const lastroom::Refused& refused) {
     std::printf("%s\n", refused.what());
     return 1;

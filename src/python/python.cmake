@@ -1,0 +1,13 @@
+# The Python module, where pybind11 is there (Debian: pybind11-dev, python3-dev, python3-numpy).
+set(PYTHON_EXECUTABLE /usr/bin/python3 CACHE FILEPATH "The Python whose module is built")
+find_package(pybind11 QUIET)
+if(NOT pybind11_FOUND)
+  if(LASTROOM_TESTS AND "$ENV{CI}" STREQUAL "true")
+    message(FATAL_ERROR "pybind11 is missing, and the Python module would go untested")
+  endif()
+  return()
+endif()
+pybind11_add_module(lastroom_python MODULE NO_EXTRAS src/python/module.cpp)
+target_link_libraries(lastroom_python PRIVATE lastroom_library)
+set_target_properties(lastroom_python PROPERTIES OUTPUT_NAME lastroom LIBRARY_OUTPUT_DIRECTORY ${CMAKE_BINARY_DIR}/python)
+install(TARGETS lastroom_python LIBRARY DESTINATION lib/python3/dist-packages COMPONENT python)
