@@ -19,36 +19,30 @@ namespace fs = std::filesystem;
 const Names kStages = {"geometry", "mesh_io",      "preparation", "measurement",
                        "zones",    "registration", "clearance",   "assessment"};
 
-/// The rooms that a room may include (itself and the top of src apart).
-const std::map<std::string, Names> kMayInclude = {
-    {"words", {}},
-    {"digest", {}},
-    {"geometry", {}},
-    {"open3d_door", {"geometry"}},
-    {"mesh_io", {"digest", "geometry", "open3d_door"}},
-    {"preparation", {"geometry", "mesh_io", "open3d_door"}},
-    {"measurement", {"geometry", "preparation"}},
-    {"zones", {"geometry", "preparation"}},
-    {"registration", {"geometry", "preparation", "measurement", "zones"}},
-    {"clearance", {"geometry", "preparation", "measurement", "zones", "registration"}},
-    {"assessment", {"digest", "geometry", "preparation", "measurement", "zones", "registration", "clearance"}},
-    {"shelf_index", {"words", "digest", "geometry", "mesh_io", "preparation", "measurement"}},
-    {"screening", {"geometry", "preparation", "measurement", "assessment"}},
-    {"demo", {"geometry", "mesh_io"}},
-    {"report",
-     {"geometry", "mesh_io", "preparation", "measurement", "zones", "registration", "clearance", "assessment",
-      "screening", "words", "digest"}},
-    {"lastroom",
-     {"geometry", "open3d_door", "mesh_io", "preparation", "measurement", "zones", "registration", "clearance",
-      "assessment", "report"}},
-    {"python", {"lastroom"}},
-    {"page",
-     {"geometry", "mesh_io", "preparation", "measurement", "zones", "registration", "clearance", "assessment", "report",
-      "demo", "words"}},
-    {"commands",
-     {"geometry", "mesh_io", "preparation", "measurement", "assessment", "shelf_index", "screening", "report", "demo",
-      "words", "digest"}},
-};
+std::string text_of(const fs::path& file) {
+  std::ifstream in(file);
+  return {std::istreambuf_iterator<char>(in), {}};
+}
+
+/// The words of a text, split at anything that no name has in it.
+Names names_in(const std::string& text) {
+  static const std::regex name(R"([a-z][a-z_0-9]*)");
+  Names found;
+  for (std::sregex_iterator it(text.begin(), text.end(), name), end; it != end; ++it) found.insert(it->str());
+  return found;
+}
+
+using Table = std::map<std::string, Names>;
+
+/// The rooms that a room may include (itself and the top of src apart), as CMake links them.
+Table may_include() {
+  static const std::regex row(R"(\nroom\((\w+)[A-Z_\s]*MAY_INCLUDE([a-z0-9_\s]*)(LIBRARIES[^)]*)?\))");
+  const std::string text = text_of("src/rooms.cmake");
+  Table table;
+  for (std::sregex_iterator it(text.begin(), text.end(), row), end; it != end; ++it)
+    table[(*it)[1]] = names_in((*it)[2]);
+  return table;
+}
 
 /// The only rooms that may name an outside library; Eigen and fmt are everywhere.
 const std::map<std::string, Names> kLibraryRooms = {
@@ -88,11 +82,6 @@ void for_each_source(Check check) {
   CHECK(files > 30);  // the test runs in the repository's root and has found the house
 }
 
-std::string text_of(const fs::path& file) {
-  std::ifstream in(file);
-  return {std::istreambuf_iterator<char>(in), {}};
-}
-
 /// The keys of messages in a source: its strings of words with dots between them that are no file's name.
 Names keys_in(const std::string& source) {
   static const std::regex key(R"re("([a-z][a-z_0-9]*(?:\.[a-z_0-9]+)+)")re"),
@@ -105,17 +94,44 @@ Names keys_in(const std::string& source) {
 
 }  // namespace
 
-TEST_CASE("a room includes only the rooms before it") {
-  for_each_source([](const std::string& room, const fs::path& file) {
+TEST_CASE("a room includes only the rooms that src/rooms.cmake lets it") {
+  const Table table = may_include();
+  for_each_source([&](const std::string& room, const fs::path& file) {
     CAPTURE(file.string());
-    REQUIRE(kMayInclude.contains(room));
+    REQUIRE(table.contains(room));
     for (const std::string& name : includes_of(file)) {
       const std::string other = name.substr(0, name.find('/'));
-      if (name.find('/') == std::string::npos || !kMayInclude.contains(other) || other == room) continue;
+      if (name.find('/') == std::string::npos || !table.contains(other) || other == room) continue;
       CAPTURE(name);
-      CHECK(kMayInclude.at(room).contains(other));
+      CHECK(table.at(room).contains(other));
     }
   });
+}
+
+TEST_CASE("no room may include one that may include it") {
+  const Table table = may_include();
+  for (const auto& [room, rooms] : table)
+    for (const std::string& other : rooms) {
+      CAPTURE(room);
+      CAPTURE(other);
+      REQUIRE(table.contains(other));
+      CHECK_FALSE(table.at(other).contains(room));
+    }
+}
+
+TEST_CASE("DEVELOPERS.md has the rooms of src/rooms.cmake, and what they may include") {
+  static const std::regex row(R"(\n\| `(\w+)` \|[^\n]*\| ([^|\n]*) \|)");
+  const std::string text = text_of("DEVELOPERS.md");
+  Table told;
+  for (std::sregex_iterator it(text.begin(), text.end(), row), end; it != end; ++it)
+    told[(*it)[1]] = names_in((*it)[2]);
+  const Table table = may_include();
+  CHECK(table.size() > 15);
+  for (const auto& [room, rooms] : table) {
+    CAPTURE(room);
+    CHECK(told[room] == rooms);
+  }
+  CHECK(told.size() == table.size());
 }
 
 TEST_CASE("an outside library is named only in its rooms") {

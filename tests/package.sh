@@ -19,7 +19,7 @@ mmdebstrap --variant=apt bookworm "$clean" "deb http://deb.debian.org/debian boo
   { tail "$work/log" >&2; exit 7; }  # no mirror, or not root
 mkdir "$clean/given"
 cp "$work"/packages/*.deb "$scan" "$last" "$clean/given"
-within() { chroot "$clean" env DEBIAN_FRONTEND=noninteractive "$@"; }
+within() { chroot "$clean" env -i PATH=/usr/sbin:/usr/bin:/sbin:/bin DEBIAN_FRONTEND=noninteractive "$@"; }
 apt() { within apt-get install -y -qq "$@" >"$work/log" 2>&1 || { tail -n 20 "$work/log" >&2; exit 1; }; }
 package() { (cd "$work/packages" && echo "/given/$(echo "$1"_*.deb)"); }
 within apt-get update -qq
