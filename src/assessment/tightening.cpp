@@ -225,25 +225,64 @@ double inward_sigma_mm(const std::vector<ZoneVerdict>& zones, const std::vector<
   return is->clearance.sigma_mm / std::max(kLeastShare, share);
 }
 
+/// Why nothing is pulled in, before anything is tried; empty when there is no reason.
+Message reason_against(const ClosedSides& closed, const Judgement& judgement) {
+  if (!closed.inside.empty() && !closed.outside.empty())
+    return {"tightening.neither_side", {{"inside", closed.inside}, {"outside", closed.outside}}};
+  for (const ZoneVerdict& zone : judgement.zones)
+    if (zone.verdict == Verdict::pinch) return {"tightening.presses", {{"zone", zone_message(zone.clearance.zone)}}};
+  for (const Finding& finding : judgement.findings)
+    if (finding.verdict == Verdict::pinch)
+      return finding.zone ? Message{"tightening.presses", {{"zone", zone_message(*finding.zone)}}}
+                          : Message{"tightening.too_little_room"};
+  return {};
+}
+
+/// As far as the sides go in: until a zone is brought beyond what is judged clear, or by the most that is offered.
+struct FurthestIn {
+  double inward_mm = 0.0;
+  std::optional<Zone> stopped_by;
+  std::vector<ZoneClearance> after;
+};
+
+FurthestIn furthest_in(const PullIn& pull_in, const std::vector<ZoneVerdict>& zones,
+                       const std::vector<ZoneClearance>& before, double most_mm, const Rules& rules, Wearer wearer) {
+  double within_mm = 0.0, beyond_mm = most_mm;
+  std::vector<ZoneClearance> after = pull_in.zones(beyond_mm);
+  std::optional<Zone> stopped_by = first_beyond(zones, before, after, rules, wearer);
+  if (!stopped_by) return {most_mm, stopped_by, std::move(after)};
+  constexpr double kFineMm = 0.01;   // a rasp's stroke is coarser
+  constexpr int kMostHalvings = 40;  // enough from a thousand kilometres; never endless, whatever the numbers are
+  for (int halving = 0; halving < kMostHalvings && beyond_mm - within_mm > kFineMm; ++halving) {
+    const double middle = (within_mm + beyond_mm) / 2.0;
+    const std::optional<Zone> stop = first_beyond(zones, before, pull_in.zones(middle), rules, wearer);
+    (stop ? beyond_mm : within_mm) = middle;
+    if (stop) stopped_by = stop;
+  }
+  return {within_mm, stopped_by, pull_in.zones(within_mm)};
+}
+
+std::vector<Tightening::Effect> effects_of(const std::vector<ZoneVerdict>& zones,
+                                           const std::vector<ZoneClearance>& before,
+                                           const std::vector<ZoneClearance>& after) {
+  std::vector<Tightening::Effect> effects;
+  for (const ZoneClearance& old_sample : before) {
+    const ZoneClearance* new_sample = find_zone(after, old_sample.zone);
+    const auto is = std::find_if(zones.begin(), zones.end(),
+                                 [&](const ZoneVerdict& z) { return z.clearance.zone == old_sample.zone; });
+    if (!new_sample || is == zones.end()) continue;
+    const double p05 = is->clearance.p05_mm;
+    effects.push_back({old_sample.zone, p05, p05 + new_sample->p05_mm - old_sample.p05_mm});
+  }
+  return effects;
+}
+
 void offer(const Evidence& e, const Observations& seen, const Judgement& judgement, const Rules& rules, Wearer wearer,
            Tightening& result) {
   const std::vector<ZoneVerdict>& zones = judgement.zones;
   const ClosedSides closed = closed_sides(e, LooksOf(e), seen, judgement.bony);
-  if (!closed.inside.empty() && !closed.outside.empty()) {
-    result.why = {"tightening.neither_side", {{"inside", closed.inside}, {"outside", closed.outside}}};
-    return;
-  }
-  for (const ZoneVerdict& zone : zones)
-    if (zone.verdict == Verdict::pinch) {
-      result.why = {"tightening.presses", {{"zone", zone_message(zone.clearance.zone)}}};
-      return;
-    }
-  for (const Finding& finding : judgement.findings)
-    if (finding.verdict == Verdict::pinch) {
-      result.why = finding.zone ? Message{"tightening.presses", {{"zone", zone_message(*finding.zone)}}}
-                                : Message{"tightening.too_little_room"};
-      return;
-    }
+  result.why = reason_against(closed, judgement);
+  if (!result.why.empty()) return;
 
   const PullIn pull_in(e, closed.inside.empty(), closed.outside.empty());
   const std::vector<ZoneClearance> before = pull_in.zones(0.0);
@@ -252,25 +291,11 @@ void offer(const Evidence& e, const Observations& seen, const Judgement& judgeme
     result.why = {"tightening.girth_elsewhere"};
     return;
   }
-  double within_mm = 0.0, beyond_mm = kMostGirthMm / girth_per_mm;
-  std::vector<ZoneClearance> after = pull_in.zones(beyond_mm);
-  std::optional<Zone> stopped_by = first_beyond(zones, before, after, rules, wearer);
-  if (!stopped_by) {
-    within_mm = beyond_mm;
-  } else {
-    constexpr double kFineMm = 0.01;   // a rasp's stroke is coarser
-    constexpr int kMostHalvings = 40;  // enough from a thousand kilometres; never endless, whatever the numbers are
-    for (int halving = 0; halving < kMostHalvings && beyond_mm - within_mm > kFineMm; ++halving) {
-      const double middle = (within_mm + beyond_mm) / 2.0;
-      const std::optional<Zone> stop = first_beyond(zones, before, pull_in.zones(middle), rules, wearer);
-      (stop ? beyond_mm : within_mm) = middle;
-      if (stop) stopped_by = stop;
-    }
-    after = pull_in.zones(within_mm);
-  }
+  const auto [inward_mm, stopped_by, after] =
+      furthest_in(pull_in, zones, before, kMostGirthMm / girth_per_mm, rules, wearer);
 
   constexpr double kWorthwhileMm = 0.5;  // of girth: less than can be taped
-  const double girth_mm = girth_less_mm(e, pull_in, within_mm);
+  const double girth_mm = girth_less_mm(e, pull_in, inward_mm);
   const Message sides = !closed.inside.empty()    ? Message{"tightening.outside_only", {{"why", closed.inside}}}
                         : !closed.outside.empty() ? Message{"tightening.inside_only", {{"why", closed.outside}}}
                                                   : Message{};
@@ -280,19 +305,12 @@ void offer(const Evidence& e, const Observations& seen, const Judgement& judgeme
     return;
   }
   result.joint_girth_mm = girth_mm;
-  result.inside_mm = closed.inside.empty() ? within_mm : 0.0;
-  result.outside_mm = closed.outside.empty() ? within_mm : 0.0;
-  if (stopped_by) result.sigma_mm = inward_sigma_mm(zones, before, after, *stopped_by, within_mm);
+  result.inside_mm = closed.inside.empty() ? inward_mm : 0.0;
+  result.outside_mm = closed.outside.empty() ? inward_mm : 0.0;
+  if (stopped_by) result.sigma_mm = inward_sigma_mm(zones, before, after, *stopped_by, inward_mm);
   result.why = {stopped_by ? "tightening.stopped_by" : "tightening.one_fitting", {{"zone", zone}, {"sides", sides}}};
-  for (const ZoneClearance& old_sample : before) {
-    const ZoneClearance* new_sample = find_zone(after, old_sample.zone);
-    const auto is = std::find_if(zones.begin(), zones.end(),
-                                 [&](const ZoneVerdict& z) { return z.clearance.zone == old_sample.zone; });
-    if (!new_sample || is == zones.end()) continue;
-    const double p05 = is->clearance.p05_mm;
-    result.effects.push_back({old_sample.zone, p05, p05 + new_sample->p05_mm - old_sample.p05_mm});
-  }
-  result.toe_gaps = pull_in.toe_gaps(within_mm);
+  result.effects = effects_of(zones, before, after);
+  result.toe_gaps = pull_in.toe_gaps(inward_mm);
 }
 
 }  // namespace

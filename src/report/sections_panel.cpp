@@ -141,70 +141,91 @@ void add_gap(Drawing& drawing, const Words& words, const Gap& gap) {
            words.signed_length_number(gap.clearance_mm));
 }
 
-void add_cut(pugi::xml_node parent, const Page& facts, const Cut& cut, int number, double half_width_mm) {
-  const Words& words = facts.words;
-  const std::vector<Loop> foot = curves_of(facts.skin, cut), last = curves_of(facts.last, cut);
-  const std::vector<Gap> gaps = gaps_of(facts, cut);
-  double low = 1e9, high = -1e9;
+/// What a cut's picture has to hold: from the lowest to the highest of both, with the gaps' numbers.
+struct Extent {
+  double low = 1e9, high = -1e9, half_width_mm = 0.0;
+};
+
+/// Above, as far as the last goes: the leg is no part of it.
+Extent extent_of(const std::vector<Loop>& foot, const std::vector<Loop>& last, const std::vector<Gap>& gaps,
+                 double half_width_mm) {
+  Extent e{.half_width_mm = half_width_mm};
   for (const auto* loops : {&foot, &last}) {
     for (const Loop& loop : *loops) {
       for (const Vec2& p : loop) {
-        low = std::min(low, p.y());
-        if (loops == &last || last.empty()) high = std::max(high, p.y());
+        e.low = std::min(e.low, p.y());
+        if (loops == &last || last.empty()) e.high = std::max(e.high, p.y());
       }
     }
   }
-  if (low > high) return;
+  if (e.low > e.high) return e;
   for (const Gap& gap : gaps) {
-    low = std::min(low, gap.label_at().y() + 12.0);
-    high = std::max(high, gap.label_at().y() - 5.0);
-    half_width_mm = std::max(half_width_mm, std::abs(gap.label_at().x()) + 18.0);
+    e.low = std::min(e.low, gap.label_at().y() + 12.0);
+    e.high = std::max(e.high, gap.label_at().y() - 5.0);
+    e.half_width_mm = std::max(e.half_width_mm, std::abs(gap.label_at().x()) + 18.0);
   }
+  return e;
+}
+
+std::string alt_of(const Words& words, const Cut& cut, const std::string& place, const std::vector<Gap>& gaps) {
   std::string gap_words;
   for (const Gap& gap : gaps)
     gap_words += (gap_words.empty() ? "" : "; ") + words.signed_length_number(gap.clearance_mm);
-  const std::string place = words("sections.from_heel", {{"mm", words.length_number(cut.from_heel_mm, 0)}});
-  const double bar_mm = number == 1 ? 10.0 : 0.0;  // all are to the same scale: one has the bar
-  Drawing drawing = add_figure(parent, "cut", {-half_width_mm, low - 18.0 - bar_mm}, {half_width_mm, high + 13.0},
-                               words("sections.alt", {{"title", cut.title}, {"place", place}, {"gaps", gap_words}}),
-                               cut.title + ", " + place);
-  const std::string clip = fmt::format("cut-{}", number), hatch = fmt::format("cut-tight-{}", number);
-  const std::string foot_path = path_data(foot), last_path = path_data(last);
-  add_hatch(drawing, hatch, 1.6, "hatch-line");
+  return words("sections.alt", {{"title", cut.title}, {"place", place}, {"gaps", gap_words}});
+}
+
+void add_clip(Drawing& drawing, const std::string& id, const std::string& path) {
   pugi::xml_node shape = drawing.ink.append_child("clipPath");
-  shape.append_attribute("id").set_value(clip.c_str());
-  shape.append_child("path").append_attribute("d").set_value(last_path.c_str());
-  // Skin outside the last stays hatched: the last's inside is painted over it.
+  shape.append_attribute("id").set_value(id.c_str());
+  shape.append_child("path").append_attribute("d").set_value(path.c_str());
+}
+
+/// Skin outside the last is hatched as far up as it is judged: the last's inside is painted over it.
+void add_bodies(Drawing& drawing, const std::string& foot_path, const std::string& last_path,
+                const std::vector<Gap>& gaps, const Extent& e, int number) {
+  const std::string clip = fmt::format("cut-{}", number), hatch = fmt::format("cut-tight-{}", number);
+  add_hatch(drawing, hatch, 1.6, "hatch-line");
+  add_clip(drawing, clip, last_path);
   add_path(drawing.ink, "foot-outside", foot_path);
   if (!gaps.empty()) {
-    double judged_top = low;
+    double judged_top = e.low;
     for (const Gap& gap : gaps) judged_top = std::max(judged_top, gap.skin.y());
-    pugi::xml_node below = drawing.ink.append_child("clipPath");
-    below.append_attribute("id").set_value((clip + "-judged").c_str());
-    below.append_child("path").append_attribute("d").set_value(path_data({{-half_width_mm, low - 9.0},
-                                                                          {half_width_mm, low - 9.0},
-                                                                          {half_width_mm, judged_top},
-                                                                          {-half_width_mm, judged_top}},
-                                                                         true)
-                                                                   .c_str());
+    const double side = e.half_width_mm, bottom = e.low - 9.0;
+    add_clip(drawing, clip + "-judged",
+             path_data({{-side, bottom}, {side, bottom}, {side, judged_top}, {-side, judged_top}}, true));
   }
   pugi::xml_node outside = drawing.ink.append_child("g");
-  if (!gaps.empty()) outside.append_attribute("clip-path").set_value(fmt::format("url(#{}-judged)", clip).c_str());
-  if (!gaps.empty())
+  if (!gaps.empty()) {
+    outside.append_attribute("clip-path").set_value(fmt::format("url(#{}-judged)", clip).c_str());
     add_path(outside, "tight", foot_path).append_attribute("fill").set_value(fmt::format("url(#{})", hatch).c_str());
+  }
   add_path(drawing.ink, "last-fill", last_path);
   pugi::xml_node inside = drawing.ink.append_child("g");
   inside.append_attribute("clip-path").set_value(fmt::format("url(#{})", clip).c_str());
   add_path(inside, "foot-inside", foot_path);
   add_path(drawing.ink, "foot-line", foot_path);
   add_path(drawing.ink, "last-line", last_path);
+}
+
+void add_cut(pugi::xml_node parent, const Page& facts, const Cut& cut, int number, double half_width_mm) {
+  const Words& words = facts.words;
+  const std::vector<Loop> foot = curves_of(facts.skin, cut), last = curves_of(facts.last, cut);
+  const std::vector<Gap> gaps = gaps_of(facts, cut);
+  const Extent e = extent_of(foot, last, gaps, half_width_mm);
+  if (e.low > e.high) return;
+  const std::string place = words("sections.from_heel", {{"mm", words.length_number(cut.from_heel_mm, 0)}});
+  const double bar_mm = number == 1 ? 10.0 : 0.0;  // all are to the same scale: one has the bar
+  Drawing drawing =
+      add_figure(parent, "cut", {-e.half_width_mm, e.low - 18.0 - bar_mm}, {e.half_width_mm, e.high + 13.0},
+                 alt_of(words, cut, place, gaps), cut.title + ", " + place);
+  add_bodies(drawing, path_data(foot), path_data(last), gaps, e, number);
   for (const Gap& gap : gaps) add_gap(drawing, words, gap);
-  if (number == 1) add_scale_bar(drawing, words, {-25.0, low - 16.0 - bar_mm}, Bar::half);
+  if (number == 1) add_scale_bar(drawing, words, {-25.0, e.low - 16.0 - bar_mm}, Bar::half);
   for (const Place* found : cut.places) add_marker(drawing, cut(*found->at_mm), found->number);
   const bool right_foot = facts.fitting.foot.side == Side::right;  // its inside is on the wearer's left
-  add_text(drawing, "small", {-half_width_mm + 2.0, low - 16.0}, "start",
+  add_text(drawing, "small", {-e.half_width_mm + 2.0, e.low - 16.0}, "start",
            words(right_foot ? "sections.inside" : "sections.outside"));
-  add_text(drawing, "small", {half_width_mm - 2.0, low - 16.0}, "end",
+  add_text(drawing, "small", {e.half_width_mm - 2.0, e.low - 16.0}, "end",
            words(right_foot ? "sections.outside" : "sections.inside"));
 }
 

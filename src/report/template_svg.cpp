@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <sstream>
 
 #include "assessment/bench_terms.h"
@@ -141,85 +142,138 @@ constexpr const char* kStyle =
     ".change{stroke-width:1.5}.bar-filled{fill:#000}text{font:4px "
     "sans-serif}.warning{font-weight:700}.small{font-size:3.5px}";
 
+/// Outlines in both drawings: where no part of a toe box may come, and the last.
+struct Outlines {
+  double joint_x = 0.0, toe_room_mm = 0.0;
+  bool toe_goes_forward = false;
+  std::vector<Loop> plan, plan_last, profile, profile_last;
+};
+
+Outlines outlines_of(const Fitting& fitting, const WornLandmarks& marks, const View& above, const View& from_side) {
+  Outlines found;
+  found.joint_x = std::min(marks.first_joint.x(), marks.fifth_joint.x());
+  found.toe_room_mm = limits_of(rule_by(fitting.rules, RuleId::toe_room), fitting).watch_below_mm;
+  const Mesh toe_end = end_of_longest_toe(fitting);
+  found.toe_goes_forward = !toe_end.triangles.empty();
+  const Mesh toes = in_front_of(found.joint_x, keep_out(fitting, toe_end, found.toe_room_mm)),
+             last = in_front_of(found.joint_x, worn_last(fitting).mesh.copy());
+  found.plan = {hull(toes, above)};
+  found.plan_last = outline(last, above);
+  found.profile = outline(toes, from_side);
+  found.profile_last = outline(last, from_side);
+  return found;
+}
+
+std::vector<std::string> warning_of(const Fitting& fitting, const Words& words) {
+  if (fitting.assessment.verdict != Verdict::none) return {};
+  return {words("template.no_verdict"), words("template.no_verdict_lines")};
+}
+
+std::vector<std::string> legend_of(const Fitting& fitting, const Words& words, const Outlines& found) {
+  std::vector<std::string> legend = {words("template.lines")};
+  if (!fitting.rules.built_in) legend.push_back(words(own_rules(fitting.rules)));
+  legend.push_back(found.toe_goes_forward ? words("template.toe_room", {{"mm", words.number(found.toe_room_mm)}})
+                                          : words("template.no_toe_room"));
+  legend.push_back(words("template.last"));
+  const double heel_mm = from_heel_mm(fitting.last, 0.5 * (fitting.last.first_joint + fitting.last.fifth_joint));
+  legend.push_back(words("template.joint", {{"mm", words.number(heel_mm, 0)}}));
+  if (!fitting.assessment.corrections.changes.empty()) legend.push_back(words("template.changes"));
+  legend.push_back(words("template.print"));
+  return legend;
+}
+
+constexpr double kLine_mm = 5.0, kBar_y = 8.0;
+
+/// Where everything lies: plan above, profile below it, the bar at the bottom, words at the head.
+struct Sheet {
+  Vec2 to_plan, to_profile, low, high;
+};
+
+/// Nothing when there is nothing to be drawn.
+std::optional<Sheet> sheet_for(const Outlines& found, std::size_t lines) {
+  constexpr double kMargin_mm = 10.0;
+  const auto both = [](std::vector<Loop> a, const std::vector<Loop>& b) {
+    a.insert(a.end(), b.begin(), b.end());
+    return flat_bounds(a);
+  };
+  const Box plan = both(found.plan, found.plan_last), profile = both(found.profile, found.profile_last);
+  if (!(plan.low.x() <= plan.high.x()) || !(profile.low.x() <= profile.high.x())) return std::nullopt;
+  const double profile_y = kBar_y + 22.0, plan_y = profile_y + profile.size().y() + 18.0;
+  const double width = std::max({plan.size().x(), profile.size().x(), 100.0});
+  const double head_mm = 12.0 + kLine_mm * static_cast<double>(lines);
+  return Sheet{{-plan.low.x(), plan_y - plan.low.y()},
+               {-profile.low.x(), profile_y - profile.low.y()},
+               {-kMargin_mm, 0.0},
+               {width + kMargin_mm, plan_y + plan.size().y() + head_mm}};
+}
+
+Drawing add_sheet(pugi::xml_document& document, const Sheet& sheet, const std::string& name) {
+  Drawing drawing = add_drawing(document, "template", sheet.low, sheet.high, name);
+  const Vec2 size = sheet.high - sheet.low;
+  drawing.svg.append_attribute("xmlns").set_value("http://www.w3.org/2000/svg");
+  drawing.svg.append_attribute("width").set_value(fmt::format("{}mm", coordinate(size.x())).c_str());
+  drawing.svg.append_attribute("height").set_value(fmt::format("{}mm", coordinate(size.y())).c_str());
+  drawing.svg.prepend_child("style").text().set(kStyle);
+  drawing.svg.prepend_child("title").text().set(name.c_str());
+  return drawing;
+}
+
+/// The cut through the joint is no outline: both drawings end a little before it, at `plan_cut`.
+void add_outlines(Drawing& drawing, const Fitting& fitting, const WornLandmarks& marks, const View& above,
+                  const View& from_side, const Outlines& found, const Sheet& sheet, double plan_cut) {
+  const double side_cut = from_side(Vec3(plan_cut, 0.0, 0.0)).x() + sheet.to_profile.x();
+  const bool toes_left = from_side.right().x() < 0.0;
+  add_window(drawing, "plan", {sheet.low.x(), plan_cut + sheet.to_plan.y()}, sheet.high);
+  add_window(drawing, "profile", {toes_left ? sheet.low.x() : side_cut, sheet.low.y()},
+             {toes_left ? side_cut : sheet.high.x(), sheet.high.y()});
+  add_framed(drawing, "plan", "keep-out", path_data(shifted(found.plan, sheet.to_plan)));
+  add_framed(drawing, "plan", "last-line", path_data(shifted(found.plan_last, sheet.to_plan)));
+  add_path(drawing.ink, "joint-line",
+           path_data({above(marks.first_joint) + sheet.to_plan, above(marks.fifth_joint) + sheet.to_plan}, false));
+  add_framed(drawing, "profile", "keep-out", path_data(shifted(found.profile, sheet.to_profile)));
+  add_framed(drawing, "profile", "last-line", path_data(shifted(found.profile_last, sheet.to_profile)));
+  for (const std::string& line : change_lines(fitting, above, plan_cut, sheet.to_plan))
+    add_framed(drawing, "plan", "change", line);
+  for (const std::string& line : change_lines(fitting, from_side, plan_cut, sheet.to_profile))
+    add_framed(drawing, "profile", "change", line);
+}
+
+/// Looked at from above with the toes up, the wearer's left is on the left.
+void add_sides(Drawing& drawing, const Words& words, Side side, const Sheet& sheet, double label_y) {
+  const bool inside_left = side == Side::right;
+  add_text(drawing, "small", {sheet.low.x() + 2.0, label_y}, "start",
+           words(inside_left ? "sections.inside" : "sections.outside"));
+  add_text(drawing, "small", {sheet.high.x() - 2.0, label_y}, "end",
+           words(inside_left ? "sections.outside" : "sections.inside"));
+}
+
+std::string head_of(const Words& words, Side side, const ReportSettings& settings) {
+  std::string head = words("template.name") + ", " + words(fmt::format("side.{}", side_name(side)));
+  for (const std::string& part : {plain_text(settings.client, 60), plain_text(settings.date, 20)})
+    if (!part.empty()) head += ", " + part;
+  return head;
+}
+
 }  // namespace
 
 std::string template_svg(const Fitting& fitting, const ReportSettings& settings) {
   const Words words(settings.language);
   const Side side = fitting.foot.side;
   const WornLandmarks marks = worn_landmarks(fitting);
-  const double joint_x = std::min(marks.first_joint.x(), marks.fifth_joint.x());
-  const Mesh toe_end = end_of_longest_toe(fitting);
-  const double toe_room_mm = limits_of(rule_by(fitting.rules, RuleId::toe_room), fitting).watch_below_mm;
-  const Mesh toes = in_front_of(joint_x, keep_out(fitting, toe_end, toe_room_mm)),
-             last = in_front_of(joint_x, worn_last(fitting).mesh.copy());
   const View above = view_of(Look::above, side), from_side = view_of(Look::outside, side);
-  std::vector<Loop> plan = {hull(toes, above)}, plan_last = outline(last, above);
-  std::vector<Loop> profile = outline(toes, from_side), profile_last = outline(last, from_side);
-
-  // Plan above, profile below it, the bar at the bottom.
-  constexpr double kMargin_mm = 10.0;
-  const auto both = [](std::vector<Loop> a, const std::vector<Loop>& b) {
-    a.insert(a.end(), b.begin(), b.end());
-    return flat_bounds(a);
-  };
-  const Box plan_box = both(plan, plan_last), profile_box = both(profile, profile_last);
-  if (!(plan_box.low.x() <= plan_box.high.x()) || !(profile_box.low.x() <= profile_box.high.x())) return {};
-  const double bar_y = 8.0, profile_y = bar_y + 22.0, plan_y = profile_y + profile_box.size().y() + 18.0;
-  const Vec2 to_profile(-profile_box.low.x(), profile_y - profile_box.low.y());
-  const Vec2 to_plan(-plan_box.low.x(), plan_y - plan_box.low.y());
-  const double width = std::max({plan_box.size().x(), profile_box.size().x(), 100.0});
-  std::vector<std::string> warning, legend = {words("template.lines")};
-  if (fitting.assessment.verdict == Verdict::none)
-    warning = {words("template.no_verdict"), words("template.no_verdict_lines")};
-  if (!fitting.rules.built_in) legend.push_back(words(own_rules(fitting.rules)));
-  legend.push_back(toe_end.triangles.empty() ? words("template.no_toe_room")
-                                             : words("template.toe_room", {{"mm", words.number(toe_room_mm)}}));
-  legend.push_back(words("template.last"));
-  const double heel_mm = from_heel_mm(fitting.last, 0.5 * (fitting.last.first_joint + fitting.last.fifth_joint));
-  legend.push_back(words("template.joint", {{"mm", words.number(heel_mm, 0)}}));
-  if (!fitting.assessment.corrections.changes.empty()) legend.push_back(words("template.changes"));
-  legend.push_back(words("template.print"));
-  constexpr double kLine_mm = 5.0;
-  const double head_mm = 12.0 + kLine_mm * static_cast<double>(warning.size() + legend.size());
-  const Vec2 low(-kMargin_mm, 0.0), high(width + kMargin_mm, plan_y + plan_box.size().y() + head_mm);
+  const Outlines found = outlines_of(fitting, marks, above, from_side);
+  const std::vector<std::string> warning = warning_of(fitting, words), legend = legend_of(fitting, words, found);
+  const std::optional<Sheet> sheet = sheet_for(found, warning.size() + legend.size());
+  if (!sheet) return {};
 
   pugi::xml_document document;
-  Drawing drawing = add_drawing(document, "template", low, high, words("template.name"));
-  drawing.svg.append_attribute("xmlns").set_value("http://www.w3.org/2000/svg");
-  drawing.svg.append_attribute("width").set_value(fmt::format("{}mm", coordinate(high.x() - low.x())).c_str());
-  drawing.svg.append_attribute("height").set_value(fmt::format("{}mm", coordinate(high.y() - low.y())).c_str());
-  drawing.svg.prepend_child("style").text().set(kStyle);
-  drawing.svg.prepend_child("title").text().set(words("template.name").c_str());
-  // The cut through the joint is no outline: both drawings end a little before it.
-  const double plan_cut = joint_x + kCut_mm, side_cut = from_side(Vec3(plan_cut, 0.0, 0.0)).x() + to_profile.x();
-  const bool toes_left = from_side.right().x() < 0.0;
-  add_window(drawing, "plan", {low.x(), plan_cut + to_plan.y()}, high);
-  add_window(drawing, "profile", {toes_left ? low.x() : side_cut, low.y()},
-             {toes_left ? side_cut : high.x(), high.y()});
-  add_framed(drawing, "plan", "keep-out", path_data(shifted(plan, to_plan)));
-  add_framed(drawing, "plan", "last-line", path_data(shifted(plan_last, to_plan)));
-  add_path(drawing.ink, "joint-line",
-           path_data({above(marks.first_joint) + to_plan, above(marks.fifth_joint) + to_plan}, false));
-  add_framed(drawing, "profile", "keep-out", path_data(shifted(profile, to_profile)));
-  add_framed(drawing, "profile", "last-line", path_data(shifted(profile_last, to_profile)));
-  for (const std::string& line : change_lines(fitting, above, plan_cut, to_plan))
-    add_framed(drawing, "plan", "change", line);
-  for (const std::string& line : change_lines(fitting, from_side, plan_cut, to_profile))
-    add_framed(drawing, "profile", "change", line);
-  // Looked at from above with the toes up, the wearer's left is on the left.
-  const double label_y = plan_cut + to_plan.y() + 2.0;
-  const bool inside_left = side == Side::right;
-  add_text(drawing, "small", {low.x() + 2.0, label_y}, "start",
-           words(inside_left ? "sections.inside" : "sections.outside"));
-  add_text(drawing, "small", {high.x() - 2.0, label_y}, "end",
-           words(inside_left ? "sections.outside" : "sections.inside"));
-  add_scale_bar(drawing, words, {0.0, bar_y});
-  std::string whose;
-  for (const std::string& part : {plain_text(settings.client, 60), plain_text(settings.date, 20)})
-    if (!part.empty()) whose += ", " + part;
-  double line_y = high.y() - 6.0;
-  add_text(drawing, "", {0.0, line_y}, "start",
-           words("template.name") + ", " + words(fmt::format("side.{}", side_name(side))) + whose);
+  Drawing drawing = add_sheet(document, *sheet, words("template.name"));
+  const double plan_cut = found.joint_x + kCut_mm;
+  add_outlines(drawing, fitting, marks, above, from_side, found, *sheet, plan_cut);
+  add_sides(drawing, words, side, *sheet, plan_cut + sheet->to_plan.y() + 2.0);
+  add_scale_bar(drawing, words, {0.0, kBar_y});
+  double line_y = sheet->high.y() - 6.0;
+  add_text(drawing, "", {0.0, line_y}, "start", head_of(words, side, settings));
   for (const std::string& line : warning) add_text(drawing, "warning", {0.0, line_y -= kLine_mm}, "start", line);
   for (const std::string& line : legend) add_text(drawing, "small", {0.0, line_y -= kLine_mm}, "start", line);
   std::ostringstream text;
