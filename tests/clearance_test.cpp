@@ -292,6 +292,16 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
   CHECK(*room.headroom_mm[0] <= least + kToeRadius * 0.01 / std::cos(angle) + 2.0 * sag);
   CHECK_FALSE(room.headroom_mm[1].has_value());
 
+  SUBCASE("its headroom is as doubtful as the place where it is least, not as its tip") {
+    constexpr double kPitch_rad = 0.05;
+    Registration pitched;
+    pitched.covariance(1, 1) = kPitch_rad * kPitch_rad;
+    const ToeRoom there = toe_room(foot, skin, clearance_between(foot, pitched, surface, settings), last);
+    // Turned about y by t, a place (x, 0, z) from the hinge goes (z, 0, -x) t, under a roof that falls by 1 / 2.
+    const Vec3 arm = there.headroom_at_mm[0] - hinge_in_foot(foot.landmarks).point_mm;
+    const double turned = kPitch_rad * (arm.x() - kSlope * arm.z());
+    CHECK(there.headroom_sigma_mm[0] == WithinMm{std::hypot(1.0, kSlope, turned), 1e-9});
+  }
   SUBCASE("a sock shortens it: once before the toe, and twice under the roof") {
     settings.sock_mm = 1.0;
     const ToeRoom socked = toe_room(foot, skin, clearance_between(foot, {}, surface, settings), last);

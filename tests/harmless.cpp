@@ -114,7 +114,7 @@ void note_list(const Settings& settings, unsigned seed, const Fault& fault, cons
   counts.lists.add(fault.name, std::move(list));
 }
 
-void note_faults(const Settings& settings, unsigned seed, const StandingCase& harmless, const SkinMap& skin,
+void note_faults(const Settings& settings, unsigned seed, const MadeHarmless& harmless, const SkinMap& skin,
                  const TakenPair& taken, Counts& counts) {
   const std::vector<Fault> all = faults();
   for (std::size_t k = 0; k < std::min(settings.faults, all.size()); ++k) {
@@ -130,9 +130,10 @@ void note_faults(const Settings& settings, unsigned seed, const StandingCase& ha
     const bool named = is_named(fault, *bad, said);
     count.named += named;
     count.unseen += !named && is_unseen(*bad, said);
-    note_measures(true_state(bad->pair, skin), said, counts);
-    note_list(settings, seed, fault, said, between_mm3(harmless.pair.last.mesh, bad->pair.pair.last.mesh, fault.slack),
-              taken.scan_error_mm, counts);
+    note_measures(bad->state, said, counts);
+    note_list(settings, seed, fault, said,
+              between_mm3(harmless.pair->pair.last.mesh, bad->pair.pair.last.mesh, fault.slack), taken.scan_error_mm,
+              counts);
     tell(settings, seed, fault.name, said,
          fmt::format("beyond {:.1f}{}", bad->beyond_mm, named ? "" : ", NOT NAMED: " + beyond_its_limit(*bad)));
   }
@@ -153,10 +154,10 @@ void note_pair(const Settings& settings, unsigned seed, Counts& counts) {
     const TakenPair taken = taken_pair(*made.pair, seed);
     const Said said = said_of(taken);
     note_harmless(said, counts);
-    note_measures(true_state(*made.pair, skin), said, counts);
+    note_measures(made.state, said, counts);
     tell(settings, seed, "harmless", said,
          fmt::format("{}, {}, moved {:.1f}", drawn.kind_of_foot, taken.kind_of_scan, made.moved_mm));
-    note_faults(settings, seed, *made.pair, skin, taken, counts);
+    note_faults(settings, seed, made, skin, taken, counts);
   } catch (const InputError& error) {
     ++counts.refused;
     fmt::print(stderr, "{} refused: {}\n", seed, error.what());

@@ -84,7 +84,6 @@ LastWall::LastWall(LastWall&&) noexcept = default;
 LastWall& LastWall::operator=(LastWall&&) noexcept = default;
 const Mesh& LastWall::mesh() const { return tree_->mesh; }
 const std::vector<std::uint8_t>& LastWall::cut() const { return tree_->cut; }
-bool LastWall::is_off(const Vec3& p) const { return p.z() > top_mm() || at(p).on_cut; }
 double LastWall::top_mm() const { return tree_->top_mm; }
 
 double LastWall::to_cut_mm(const Vec3& on_wall) const {

@@ -30,7 +30,6 @@ class LastWall {
   std::optional<double> reach_mm(const Vec3& from, const Vec3& direction) const;
   const Mesh& mesh() const;
   const std::vector<std::uint8_t>& cut() const;  ///< one per triangle
-  bool is_off(const Vec3& p) const;              ///< nearest to the cut, or above the top: nothing presses there
   double top_mm() const;                         ///< height of the highest place
   double to_cut_mm(const Vec3& on_wall) const;  ///< straight to the nearest corner of the cut; far where nothing is cut
 

@@ -41,7 +41,7 @@ void note_seed(LastFamily family, unsigned seed, Family& counts) {
   if (!made.pair) return;
   counts.harmless.note(said_of(taken_pair(*made.pair, seed, taken)));
   const std::vector<Fault> all = faults();
-  if (const auto bad = planted(*made.pair, skin, all[seed % all.size()]))
+  if (const auto bad = planted(made, skin, all[seed % all.size()]))
     counts.bad.note(said_of(taken_pair(bad->pair, seed, taken)));
 }
 

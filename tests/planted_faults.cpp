@@ -42,31 +42,30 @@ std::vector<std::uint8_t> skin_to_push(const Fault& fault, const std::vector<Vec
   return result;
 }
 
-StandingCase with_push(const StandingCase& standing, const SkinMap& skin, const Fault& fault, double push_mm) {
+StandingCase with_push(const StandingCase& standing, const TrueState& state, const SkinMap& skin, const Fault& fault,
+                       double push_mm) {
   const double spread_mm = fault.disc ? 2.5 : 4.5;
-  const std::vector<Vec3> at = posed_skin(standing.foot, standing.settled.pose);
   const std::vector<double> areas = vertex_areas_mm2(standing.foot.mesh);
-  const std::vector<std::uint8_t> chosen = skin_to_push(fault, at, skin);
+  const std::vector<std::uint8_t> chosen = skin_to_push(fault, state.skin_mm, skin);
   std::vector<Push> pushes;
-  for (std::size_t i = 0; i < at.size(); ++i) {
-    if (skin.zone[i] == Zone::none || at[i].z() > standing.wall.top_mm()) continue;
-    const LastWall::Nearest wall = standing.wall.at(at[i]);
-    if (!wall.on_cut) pushes.push_back({wall.point_mm, chosen[i] != 0 ? push_mm : 0.0, areas[i]});
-  }
+  for (std::size_t i = 0; i < areas.size(); ++i)
+    if (const auto& wall = state.walls[i]) pushes.push_back({wall->point_mm, chosen[i] != 0 ? push_mm : 0.0, areas[i]});
   MadeLast last = standing.pair.last;
   last.mesh = pushed(standing.wall, pushes, spread_mm);
   return in_reshaped(standing, std::move(last));
 }
 
-std::optional<Planted> whole(const StandingCase& harmless, const SkinMap& skin, const Fault& fault) {
+std::optional<Planted> whole(const MadeHarmless& made, const SkinMap& skin, const Fault& fault) {
+  const StandingCase& harmless = *made.pair;
   const double length_mm = bounds(harmless.pair.last.mesh).size().x();
   StandingCase pair = fault.girth_mm > 0.0
-                          ? with_push(harmless, skin, fault, -fault.girth_mm / (2.0 * std::numbers::pi))
+                          ? with_push(harmless, made.state, skin, fault, -fault.girth_mm / (2.0 * std::numbers::pi))
                           : in_reshaped(harmless, stretched(harmless.pair.last, 1.0 - fault.length_mm / length_mm));
-  std::vector<Margin> all = margins(true_state(pair, skin));
+  TrueState state = true_state(pair, skin);
+  std::vector<Margin> all = margins(state);
   const double beyond = -std::ranges::min(all, {}, &Margin::inside_mm).inside_mm;
   if (beyond < kSure_mm) return std::nullopt;
-  return Planted{std::move(pair), std::move(all), beyond};
+  return Planted{std::move(pair), std::move(state), std::move(all), beyond};
 }
 
 bool speaks_of(const Finding& finding, RuleId rule, std::optional<Zone> zone) {
@@ -122,20 +121,24 @@ std::vector<Fault> faults() {
           {.name = "a size too short", .length_mm = 25.4 / 3.0}};
 }
 
-std::optional<Planted> planted(const StandingCase& harmless, const SkinMap& skin, const Fault& fault) {
+std::optional<Planted> planted(const MadeHarmless& made, const SkinMap& skin, const Fault& fault) {
   constexpr int kTries = 10;
   constexpr double kMost_mm = 1.0, kArrives = 0.8;  // a push is spread and so arrives as less
-  if (fault.is_whole()) return whole(harmless, skin, fault);
+  if (fault.is_whole()) return whole(made, skin, fault);
   std::optional<StandingCase> now;
+  TrueState state = made.state;
   for (int attempt = 0; attempt < kTries; ++attempt) {
-    const StandingCase& at = now ? *now : harmless;
-    const TrueState state = true_state(at, skin);
+    const StandingCase& at = now ? *now : *made.pair;
+    if (now) state = true_state(at, skin);
     const std::optional<double> truth = truth_mm(fault, state);
     if (!truth) return std::nullopt;
     const double beyond = beyond_mm(fault, *truth);
-    if (beyond >= kSure_mm && beyond <= kSure_mm + kMost_mm) return Planted{std::move(*now), margins(state), beyond};
+    if (beyond >= kSure_mm && beyond <= kSure_mm + kMost_mm) {
+      std::vector<Margin> all = margins(state);
+      return Planted{std::move(*now), std::move(state), std::move(all), beyond};
+    }
     const double lacks_mm = (kSure_mm + 0.5 * kMost_mm - beyond) / kArrives;
-    now = with_push(at, skin, fault, fault.slack ? lacks_mm : -lacks_mm);
+    now = with_push(at, state, skin, fault, fault.slack ? lacks_mm : -lacks_mm);
   }
   return std::nullopt;
 }

@@ -33,12 +33,13 @@ std::vector<Fault> faults();
 
 struct Planted {
   StandingCase pair;
+  TrueState state;
   std::vector<Margin> margins;
   double beyond_mm = 0.0;  ///< its limit (of a whole last: the limit to watch that it is furthest beyond)
 };
 /// The harmless pair with the fault in its last, kSure_mm to 1 mm more beyond its limit where the foot settles; none
 /// where that can't be had, or a whole last's fault comes to less.
-std::optional<Planted> planted(const StandingCase& harmless, const SkinMap& skin, const Fault& fault);
+std::optional<Planted> planted(const MadeHarmless& harmless, const SkinMap& skin, const Fault& fault);
 
 /// Found and named rightly: the rule itself, or the worst patch of its zone, says watch (of slack: slack). Of a whole
 /// last: one of the rules that it is truly kSure_mm beyond.

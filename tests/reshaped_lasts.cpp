@@ -60,6 +60,9 @@ std::map<Zone, Wanted> wanted_where(const std::vector<Margin>& all, const TrueSt
       wanted.least_mm = std::max(wanted.least_mm, limits.watch_below_mm + kSure_mm + kMore_mm);
     else
       wanted.most_mm = *limits.slack_above_mm - kSure_mm - kMore_mm;
+    // A last that is taken in at a joint alone would be widest behind it, and its joint there.
+    if ((*m.zone == Zone::inside_joint || *m.zone == Zone::outside_joint) && wanted.most_mm < 1e9)
+      result[Zone::waist].most_mm = *limits_of(rule_of(Zone::waist)).slack_above_mm - kSure_mm - kMore_mm;
     // The pull that a heel's back can't bear harmlessly its sides share.
     if (*m.zone == Zone::heel_back) {
       const double least_mm = limits_of(rule_of(Zone::heel_sides)).watch_below_mm + kSure_mm;
@@ -69,20 +72,18 @@ std::map<Zone, Wanted> wanted_where(const std::vector<Margin>& all, const TrueSt
   return result;
 }
 
-std::vector<Push> pushes_to(const std::map<Zone, Wanted>& wanted, const StandingCase& standing, const SkinMap& skin) {
-  const std::vector<double> areas = vertex_areas_mm2(standing.foot.mesh);
-  const std::vector<Vec3> at = posed_skin(standing.foot, standing.settled.pose);
+std::vector<Push> pushes_to(const std::map<Zone, Wanted>& wanted, const Foot& foot, const SkinMap& skin,
+                            const Walls& walls) {
+  const std::vector<double> areas = vertex_areas_mm2(foot.mesh);
   std::vector<Push> pushes;
-  for (std::size_t i = 0; i < at.size(); ++i) {
-    if (skin.zone[i] == Zone::none || at[i].z() > standing.wall.top_mm()) continue;
-    const LastWall::Nearest wall = standing.wall.at(at[i]);
-    if (wall.on_cut) continue;
+  for (std::size_t i = 0; i < walls.size(); ++i) {
+    if (!walls[i]) continue;
     const auto there = wanted.find(skin.zone[i]);
-    const double room_mm = -wall.outside_mm;
+    const double room_mm = -walls[i]->outside_mm;
     const double asked_mm = there == wanted.end() ? room_mm
                                                   : std::min(std::max(room_mm, there->second.least_mm),
                                                              std::max(there->second.most_mm, there->second.least_mm));
-    pushes.push_back({wall.point_mm, kOver * (asked_mm - room_mm), areas[i]});
+    pushes.push_back({walls[i]->point_mm, kOver * (asked_mm - room_mm), areas[i]});
   }
   return pushes;
 }
@@ -189,22 +190,22 @@ StandingCase in_reshaped(const StandingCase& standing, MadeLast last) {
 
 MadeHarmless made_harmless(const StandingCase& standing, const SkinMap& skin) {
   MadeHarmless result;
-  std::optional<StandingCase> now;
+  StandingCase now = in_reshaped(standing, standing.pair.last);
   for (int round = 0; round <= kRounds; ++round) {
-    const StandingCase& at = now ? *now : standing;
-    const TrueState state = true_state(at, skin);
+    TrueState state = true_state(now, skin);
     const std::vector<Margin> all = margins(state);
     if (truth_of(all) == Truth::harmless) {
-      result.moved_mm = moved_rms_mm(standing.pair.last.mesh, at.pair.last.mesh);
-      result.pair = now ? std::move(now) : in_reshaped(standing, standing.pair.last);
+      result.moved_mm = moved_rms_mm(standing.pair.last.mesh, now.pair.last.mesh);
+      result.pair = std::move(now);
+      result.state = std::move(state);
       return result;
     }
     result.dropped = not_harmless(all);
     if (round >= kHopeBy && std::ranges::min(all, {}, &Margin::inside_mm).inside_mm < kHopeless_mm) return result;
-    MadeLast reshaped = at.pair.last;
-    reshaped.mesh = pushed(at.wall, pushes_to(wanted_where(all, state), at, skin));
+    MadeLast reshaped = now.pair.last;
+    reshaped.mesh = pushed(now.wall, pushes_to(wanted_where(all, state), now.foot, skin, state.walls));
     reshaped = stretched(std::move(reshaped), stretch_for(all, reshaped));
-    now = in_reshaped(at, with_longer_toe(std::move(reshaped), longer_by_mm(state)));
+    now = in_reshaped(now, with_longer_toe(std::move(reshaped), longer_by_mm(state)));
   }
   return result;
 }

@@ -24,6 +24,7 @@ StandingCase in_reshaped(const StandingCase& standing, MadeLast last);
 
 struct MadeHarmless {
   std::optional<StandingCase> pair;  ///< none when it was dropped
+  TrueState state;                   ///< where the foot settles in it
   double moved_mm = 0.0;  ///< how far the last's surface was moved, root mean square over what stands by skin
   std::string dropped;    ///< what was still not harmless
 };

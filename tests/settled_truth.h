@@ -55,7 +55,7 @@ struct SettledTruth {
   Registration middle;               ///< by the middle of all ranges
   std::vector<Registration> others;  ///< by further draws
 };
-SettledTruth settled_truth(const Foot& foot, const MadeLast& last, const LastWall& wall, unsigned seed, int others = 4);
+SettledTruth settled_truth(const Foot& foot, const MadeLast& last, const LastWall& wall, unsigned seed, int others = 0);
 
 /// One draw of the physics, from where the foot stood before in a last of about the same shape.
 SettledTruth settled_from(const Foot& foot, const LastWall& wall, const Physics& physics, const Registration& before);

@@ -79,7 +79,7 @@ std::vector<Vec3> stand(const TakenPair& pair, const StandingCase& standing, con
   const std::vector<Vec3> truth = posed_skin(standing.foot, standing.settled.pose);
   result.off = displacement(standing.foot, true_skin, truth, found);
   result.behind_heel_mm = behind_heel_mm(standing.wall, found_of(standing.foot.landmarks.heel));
-  const std::map<Zone, TrueRoom> rooms = true_rooms(standing, true_skin, truth);
+  const std::map<Zone, TrueRoom> rooms = true_rooms(standing, true_skin, walls_around(standing, true_skin, truth));
   for (const ZoneClearance& z : by_zone(field, skin))
     if (const auto t = rooms.find(z.zone); t != rooms.end())
       result.zones.push_back({z.zone, t->second.p05_mm, z.p05_mm - t->second.p05_mm, z.sigma_mm});
@@ -102,7 +102,8 @@ void note_limits(const StandingCase& standing, const SkinMap& skin, Result& resu
 Result run(const Settings& settings, unsigned seed) {
   Result result;
   auto start = std::chrono::steady_clock::now();
-  const StandingCase standing = standing_case(settings.family, seed);
+  constexpr int kOtherDraws = 4;
+  const StandingCase standing = standing_case(settings.family, seed, 0.0, kOtherDraws);
   result.settle_s = seconds_since(start);
   result.kind_of_foot = standing.kind_of_foot;
   result.kind_of_last = standing.kind_of_last;

@@ -208,7 +208,7 @@ PairToStand drawn(LastFamily family, unsigned seed, FootSource source, double mo
 
 }  // namespace
 
-StandingCase standing_case(LastFamily family, unsigned seed, double more_girth_mm) {
+StandingCase standing_case(LastFamily family, unsigned seed, double more_girth_mm, int others) {
   static const bool makehuman = std::getenv("LASTROOM_MAKEHUMAN") != nullptr;
   const FootSource source = makehuman && seed % 2 == 0 ? FootSource::makehuman : FootSource::made;
   PairToStand drawn_pair = drawn(family, seed, source, more_girth_mm);
@@ -217,7 +217,7 @@ StandingCase standing_case(LastFamily family, unsigned seed, double more_girth_m
   pair.source = source;
   Foot foot = prepared(pair.foot);
   LastWall wall(pair.last.mesh, std::move(drawn_pair.cut));
-  SettledTruth settled = settled_truth(foot, pair.last, wall, seed);
+  SettledTruth settled = settled_truth(foot, pair.last, wall, seed, others);
   pair.truth = settled.pose;
   return {std::move(pair),
           std::move(drawn_pair.kind_of_foot),
@@ -227,14 +227,22 @@ StandingCase standing_case(LastFamily family, unsigned seed, double more_girth_m
           std::move(settled)};
 }
 
-std::map<Zone, TrueRoom> true_rooms(const StandingCase& standing, const SkinMap& skin, const std::vector<Vec3>& at_mm) {
+Walls walls_around(const StandingCase& standing, const SkinMap& skin, const std::vector<Vec3>& at_mm) {
+  Walls walls(at_mm.size());
+  std::optional<LastWall::Nearest> before;  // a neighbour's more often than not
+  for (std::size_t i = 0; i < at_mm.size(); ++i) {
+    if (skin.zone[i] == Zone::none || at_mm[i].z() > standing.wall.top_mm()) continue;
+    before = before ? standing.wall.at(at_mm[i], *before) : standing.wall.at(at_mm[i]);
+    if (!before->on_cut) walls[i] = before;
+  }
+  return walls;
+}
+
+std::map<Zone, TrueRoom> true_rooms(const StandingCase& standing, const SkinMap& skin, const Walls& walls) {
   const std::vector<double> areas = vertex_areas_mm2(standing.foot.mesh);
   std::map<Zone, std::vector<std::pair<double, double>>> by_zone;
-  for (std::size_t i = 0; i < at_mm.size(); ++i) {
-    if (skin.zone[i] == Zone::none || areas[i] <= 0.0 || at_mm[i].z() > standing.wall.top_mm()) continue;
-    const LastWall::Nearest wall = standing.wall.at(at_mm[i]);
-    if (!wall.on_cut) by_zone[skin.zone[i]].push_back({-wall.outside_mm, areas[i]});
-  }
+  for (std::size_t i = 0; i < walls.size(); ++i)
+    if (walls[i] && areas[i] > 0.0) by_zone[skin.zone[i]].push_back({-walls[i]->outside_mm, areas[i]});
   std::map<Zone, TrueRoom> rooms;
   for (auto& [zone, room] : by_zone) {
     std::sort(room.begin(), room.end());

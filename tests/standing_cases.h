@@ -19,14 +19,19 @@ struct StandingCase {
   SettledTruth settled;
 };
 /// `more_girth_mm`: by so much wider in every girth than the trade's numbers ask for, as one who wants room takes it.
-StandingCase standing_case(LastFamily family, unsigned seed, double more_girth_mm = 0.0);
+/// `others`: further draws of the physics.
+StandingCase standing_case(LastFamily family, unsigned seed, double more_girth_mm = 0.0, int others = 0);
 
-/// Room of a zone's skin at a pose by the tests' own distance, by area; not of skin that is nearest to the cut or above
-/// the top.
+/// The wall nearest to each place of skin, by the tests' own distance; none of skin without a zone, nearest to the cut
+/// or above the top.
+using Walls = std::vector<std::optional<LastWall::Nearest>>;
+Walls walls_around(const StandingCase& standing, const SkinMap& skin, const std::vector<Vec3>& at_mm);
+
+/// Room of a zone's skin, by area.
 struct TrueRoom {
   double p05_mm = 0.0, median_mm = 0.0;
 };
-std::map<Zone, TrueRoom> true_rooms(const StandingCase& standing, const SkinMap& skin, const std::vector<Vec3>& at_mm);
+std::map<Zone, TrueRoom> true_rooms(const StandingCase& standing, const SkinMap& skin, const Walls& walls);
 
 /// Root mean square displacement by area of the skin that has a zone, and its mean, behind and before the joint line.
 struct Displacement {

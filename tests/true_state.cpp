@@ -9,13 +9,12 @@ namespace lastroom::test {
 namespace {
 
 /// By the program's own distance, but judged where the tests' wall says that the shoe can press.
-ClearanceField true_field(const StandingCase& standing) {
+ClearanceField true_field(const StandingCase& standing, const Walls& walls) {
   RegistrationSettings exact;
   exact.scan_error_mm = 0.0;
   ClearanceField field =
       clearance_between(standing.foot, standing.settled.pose, SignedDistance(standing.pair.last.mesh), exact);
-  for (std::size_t i = 0; i < field.skin_mm.size(); ++i)
-    field.on_rim[i] = standing.wall.is_off(field.skin_mm[i]) ? 1 : 0;
+  for (std::size_t i = 0; i < walls.size(); ++i) field.on_rim[i] = walls[i] ? 0 : 1;
   return field;
 }
 
@@ -36,9 +35,11 @@ const Limits& limits_of(RuleId rule) {
 }
 
 TrueState true_state(const StandingCase& standing, const SkinMap& skin) {
-  const ClearanceField field = true_field(standing);
   TrueState state;
-  state.zones = true_rooms(standing, skin, posed_skin(standing.foot, standing.settled.pose));
+  state.skin_mm = posed_skin(standing.foot, standing.settled.pose);
+  state.walls = walls_around(standing, skin, state.skin_mm);
+  const ClearanceField field = true_field(standing, state.walls);
+  state.zones = true_rooms(standing, skin, state.walls);
   state.patches = worst_patches(field, skin);
   state.toes = toe_room(standing.foot, skin, field, prepared(standing.pair.last));
   const MadeLast& last = standing.pair.last;

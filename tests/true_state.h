@@ -11,6 +11,8 @@ constexpr double kSure_mm = 1.2;
 /// What there truly is to measure where a foot settles by the tests' own solver: the zones' room by the tests' own
 /// distance, patches and toes by the program's, on the unspoiled foot.
 struct TrueState {
+  std::vector<Vec3> skin_mm;  ///< as posed
+  Walls walls;                ///< around it
   std::map<Zone, TrueRoom> zones;
   std::vector<WorstPatch> patches;
   ToeRoom toes;

@@ -278,8 +278,7 @@ class Collector {
     if (last.heel_to_joint_mm > 0.0 && limit_mm && surely_mm > *limit_mm)
       add(about_difference(rule(RuleId::heel_to_joint), settings_.wearer, ahead_mm, sigma_mm, e.last.first_joint));
 
-    // Waist and instep are taped at the joint's distance: with the joints apart they are other places.
-    girths(e, seen, is_standard() && limit_mm && std::abs(apart_mm) > *limit_mm);
+    girths(e, seen);
     add(about_difference(rule(RuleId::heel_height), settings_.wearer, last.heel_height_mm));
   }
 
@@ -313,25 +312,28 @@ class Collector {
     return spot;
   }
 
-  void girths(const Evidence& e, const Observations& seen, bool joints_apart) {
+  void girths(const Evidence& e, const Observations& seen) {
     const FootMeasures& foot = e.foot_measures;
     const LastMeasures& last = e.last_measures;
     // A tape over a sock lies that much longer.
     const double sock_girth_mm = 2.0 * std::numbers::pi * e.clearance.sock_mm;
-    const auto girth = [&](RuleId id, const Girth& of_last, const Girth& of_foot, std::optional<double> by_room_mm) {
+    const auto girth = [&](RuleId id, const Girth& of_last, const Girth& of_foot, const GirthAlong& along) {
       if (!(of_last.mm > 0.0 && of_foot.mm > 0.0)) return;
-      const double more_mm = of_last.mm - of_foot.mm - sock_girth_mm;
+      double more_mm = of_last.mm - of_foot.mm - sock_girth_mm;
       const std::optional<double> limit_mm = limits_for(rule(id), settings_.wearer).watch_above_mm;
-      // One judgement of a girth: what the room along the tape tells too is told of the zones.
-      if (is_standard() && by_room_mm && limit_mm && std::abs(more_mm - *by_room_mm) <= *limit_mm) return;
+      if (is_standard()) {
+        // A last's own joint, waist and instep lie where its outline is widest and so many millimetres behind that: on
+        // a straight outline a centimetre and more from the foot's, where a tape tells of another place.
+        more_mm = along.by_tape_mm.value_or(more_mm);
+        // One judgement of a girth: what the room along the tape tells too is told of the zones.
+        if (along.by_room_mm && limit_mm && std::abs(more_mm - *along.by_room_mm) <= *limit_mm) return;
+      }
       add(about_difference(rule(id), settings_.wearer, more_mm, dimension_sigma_mm_));
     };
-    girth(RuleId::joint_girth, last.joint_girth, foot.joint_girth, seen.joint_girth_by_room_mm);
-    if (!joints_apart) {
-      girth(RuleId::waist_girth, last.waist_girth, foot.waist_girth, seen.waist_girth_by_room_mm);
-      girth(RuleId::instep_girth, last.instep_girth, foot.instep_girth, seen.instep_girth_by_room_mm);
-    }
-    girth(RuleId::heel_girth, last.heel_girth, foot.heel_girth, std::nullopt);
+    girth(RuleId::joint_girth, last.joint_girth, foot.joint_girth, seen.joint_girth);
+    girth(RuleId::waist_girth, last.waist_girth, foot.waist_girth, seen.waist_girth);
+    girth(RuleId::instep_girth, last.instep_girth, foot.instep_girth, seen.instep_girth);
+    girth(RuleId::heel_girth, last.heel_girth, foot.heel_girth, {});
   }
 
   const Rule& rule(RuleId id) const { return rule_by(rules_, id); }

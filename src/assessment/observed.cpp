@@ -12,9 +12,12 @@ Observations observed(const Evidence& e) {
   seen.not_measured = zones_not_measured(e.foot, e.clearance, e.skin);
   seen.marked_spots = posed_spots(e.foot, e.skin, e.clearance);
   seen.standing_out = standing_out(e.foot);
-  seen.joint_girth_by_room_mm = girth_by_room_mm(e.foot_measures.joint_girth, e);
-  seen.waist_girth_by_room_mm = girth_by_room_mm(e.foot_measures.waist_girth, e);
-  seen.instep_girth_by_room_mm = girth_by_room_mm(e.foot_measures.instep_girth, e);
+  const auto along = [&](const Girth& tape) {
+    return GirthAlong{girth_by_room_mm(tape, e), girth_by_tape_mm(tape, e)};
+  };
+  seen.joint_girth = along(e.foot_measures.joint_girth);
+  seen.waist_girth = along(e.foot_measures.waist_girth);
+  seen.instep_girth = along(e.foot_measures.instep_girth);
   seen.first_joint_mm = posed(e.foot.landmarks.first_joint);
   seen.fifth_joint_mm = posed(e.foot.landmarks.fifth_joint);
   return seen;

@@ -28,11 +28,11 @@ struct ClearanceField {
   /// The fore part's own directions in the last frame: along the foot, to its inside, up from the floor that it was
   /// scanned on.
   Eigen::Matrix3d last_from_fore = Eigen::Matrix3d::Identity();
-  /// Per toe, big toe first: covariance of its tip as posed (the pose's own and the scan error), last frame.
-  std::array<Eigen::Matrix3d, 5> toe_tip_covariance_mm2 = {Eigen::Matrix3d::Zero(), Eigen::Matrix3d::Zero(),
-                                                           Eigen::Matrix3d::Zero(), Eigen::Matrix3d::Zero(),
-                                                           Eigen::Matrix3d::Zero()};
+  std::optional<PosedFoot> posed;  ///< with its covariance, what the doubt of a place follows from
+  PoseCovariance pose_covariance = PoseCovariance::Zero();
 };
+/// Of a place of the foot (foot frame) as posed: the pose's own and the scan error, last frame.
+Eigen::Matrix3d covariance_mm2(const ClearanceField& field, const Vec3& foot_point_mm);
 ClearanceField clearance_between(const Foot& foot, const Registration& registration, const SignedDistance& last_surface,
                                  const RegistrationSettings& settings, const LastTop& top = {});
 

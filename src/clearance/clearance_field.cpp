@@ -85,13 +85,16 @@ ClearanceField clearance_between(const Foot& foot, const Registration& registrat
   field.last_from_fore =
       Eigen::AngleAxisd(registration.hinge.angle_deg * kRadPerDeg, registration.hinge.axis).toRotationMatrix() *
       registration.last_from_foot.linear();
-  const double scan_variance = settings.scan_error_mm * settings.scan_error_mm;
-  for (std::size_t toe = 0; toe < 5; ++toe) {
-    const Eigen::Matrix<double, 3, 7> by_pose = posed.jacobian(foot.landmarks.toe_tips[toe]);
-    field.toe_tip_covariance_mm2[toe] =
-        by_pose * registration.covariance * by_pose.transpose() + scan_variance * Eigen::Matrix3d::Identity();
-  }
+  field.posed = posed;
+  field.pose_covariance = registration.covariance;
   return field;
+}
+
+Eigen::Matrix3d covariance_mm2(const ClearanceField& field, const Vec3& foot_point_mm) {
+  const Eigen::Matrix3d by_scan = field.scan_error_mm * field.scan_error_mm * Eigen::Matrix3d::Identity();
+  if (!field.posed) return by_scan;
+  const Eigen::Matrix<double, 3, 7> by_pose = field.posed->jacobian(foot_point_mm);
+  return by_pose * field.pose_covariance * by_pose.transpose() + by_scan;
 }
 
 }  // namespace lastroom

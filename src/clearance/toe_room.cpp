@@ -90,7 +90,13 @@ using Members = std::vector<std::uint32_t>;
 
 /// The toes' skin alone and the last, in the fore part's own directions.
 struct ForePart {
+  /// Of a place in the foot's frame, in these directions.
+  Eigen::Matrix3d covariance_mm2(const Vec3& at_mm) const {
+    return last_from_fore.transpose() * lastroom::covariance_mm2(field, at_mm) * last_from_fore;
+  }
+
   ClearanceField field;
+  std::vector<Vec3> foot_mm;  ///< the same skin in the foot's frame
   std::array<Members, 5> toes;
   Mesh last;
   Eigen::Matrix3d last_from_fore;
@@ -108,6 +114,7 @@ ForePart fore_part(const Foot& foot, const SkinMap& skin, const ClearanceField& 
   for (std::uint32_t i = 0; i < skin.toe.size(); ++i) {
     if (skin.toe[i] < 1 || skin.toe[i] > 5) continue;
     fore.toes[skin.toe[i] - 1u].push_back(static_cast<std::uint32_t>(fore.field.skin_mm.size()));
+    fore.foot_mm.push_back(foot.mesh.vertices[i]);
     fore.field.skin_mm.push_back(fore_from_last * field.skin_mm[i]);
     fore.field.skin_normal.push_back(fore_from_last * field.skin_normal[i]);
     fore.field.clearance_mm.push_back(field.clearance_mm[i]);
@@ -116,8 +123,8 @@ ForePart fore_part(const Foot& foot, const SkinMap& skin, const ClearanceField& 
     fore.floor_mm += fore.field.skin_mm.back().z() - foot.mesh.vertices[i].z();
   }
   fore.floor_mm /= std::max(1.0, static_cast<double>(fore.field.skin_mm.size()));
-  for (std::size_t toe = 0; toe < 5; ++toe)
-    fore.field.toe_tip_covariance_mm2[toe] = fore_from_last * field.toe_tip_covariance_mm2[toe] * field.last_from_fore;
+  fore.field.posed = field.posed;
+  fore.field.pose_covariance = field.pose_covariance;
   fore.last.triangles = last.mesh.triangles;
   for (const Vec3& v : last.mesh.vertices) fore.last.vertices.push_back(fore_from_last * v);
   return fore;
@@ -289,7 +296,7 @@ std::optional<double> way_forward_mm(const ToeEnd& toe, double sock_mm, double m
 
 struct Least {
   double mm;
-  Vec3 at;
+  std::uint32_t vertex;  ///< of the fore part's skin
 };
 
 /// Vertical room over the skin that looks up, its 5th percentile by area; where the skin is beside the last in plan,
@@ -315,8 +322,8 @@ std::optional<Least> headroom_over(const ClearanceField& field, const Members& t
   });
   double covered = 0.0;
   for (const Sample& s : samples)
-    if ((covered += field.area_mm2[s.vertex]) >= 0.05 * area) return Least{s.room_mm, field.skin_mm[s.vertex]};
-  return Least{samples.back().room_mm, field.skin_mm[samples.back().vertex]};
+    if ((covered += field.area_mm2[s.vertex]) >= 0.05 * area) return Least{s.room_mm, s.vertex};
+  return Least{samples.back().room_mm, samples.back().vertex};
 }
 
 /// One standard deviation of the vertical room at a place: under a roof that slopes, also by where the toe stands.
@@ -367,10 +374,12 @@ void headroom(const Foot& foot, const ForePart& fore, const VerticalLines& lines
           own && (!least || own->mm < least->mm))
         least = own;
     if (!least) continue;
+    const Vec3& at = fore.field.skin_mm[least->vertex];
+    const double sigma_mm = headroom_sigma_mm(at, fore.covariance_mm2(fore.foot_mm[least->vertex]), lines);
     for (std::size_t k = group.first; k <= group.last; ++k) {
       result.headroom_mm[k] = least->mm;
-      result.headroom_at_mm[k] = fore.last_from_fore * least->at;
-      result.headroom_sigma_mm[k] = headroom_sigma_mm(least->at, fore.field.toe_tip_covariance_mm2[k], lines);
+      result.headroom_at_mm[k] = fore.last_from_fore * at;
+      result.headroom_sigma_mm[k] = sigma_mm;
     }
   }
 }
@@ -395,7 +404,8 @@ ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& fi
   if (!longest) return result;
   result.tip_at_mm = ends[*longest]->tip;
   result.allowance_mm = box.high.x() - result.tip_at_mm.x();
-  result.allowance_sigma_mm = std::hypot(std::sqrt(fore.field.toe_tip_covariance_mm2[*longest](0, 0)), kTipSigma_mm);
+  result.allowance_sigma_mm =
+      std::hypot(std::sqrt(fore.covariance_mm2(foot.landmarks.toe_tips[*longest])(0, 0)), kTipSigma_mm);
   ways_forward(fore, lines, Profile(lines, box, from_x_mm), ends, result);
   headroom(foot, fore, lines, result);
   result.tip_at_mm = fore.last_from_fore * result.tip_at_mm;
