@@ -72,6 +72,6 @@ TEST_CASE("a zone is in the table, on made skin, and in every catalogue") {
     CHECK(placed.contains(name));
     CHECK(kZones[z].smallest_mm2 > 0.0);
     for (const std::string& language : report_languages())
-      for (const char* kind : {"zone.", "plain_zone."}) CHECK(Words(language).has(kind + name));
+      for (const char* kind : {"zone.", "plain_zone.", "zone_in_sentence."}) CHECK(Words(language).has(kind + name));
   }
 }
