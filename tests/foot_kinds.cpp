@@ -256,7 +256,7 @@ const std::vector<FootKind>& foot_kinds() {
                                               {"hammer toe", Use::kept_apart, hammer_toe},
                                               {"missing toe", Use::may_set, missing_toe},
                                               {"missing toe end", Use::kept_apart, missing_toe_end},
-                                              {"missing ray", Use::kept_apart, missing_ray},
+                                              {"missing ray", Use::may_set, missing_ray},
                                               {"flat", Use::may_set, flat_foot},
                                               {"high arch", Use::kept_apart, high_arch},
                                               {"splayed", Use::may_set, splayed},

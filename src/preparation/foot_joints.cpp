@@ -80,13 +80,24 @@ std::optional<Bulge> top_between(double from, double to, const Height& height) {
   return Bulge{x_of(top), std::hypot(kPlace, 0.5 * half_width)};
 }
 
+/// Whether the side falls off steeply behind where a head would end: the front of its ray is gone.
+bool ends_early(const Edge& edge, double head_ends) {
+  constexpr std::size_t kOver = 3;               // stations, 3 mm
+  constexpr double kFall = 1.5 * kOver * kStep;  // by 56 degrees: whole feet, bunions too, stay under 45 (our choice)
+  for (std::size_t i = 0; x_of(i + kOver) < head_ends; ++i)
+    if (edge[i + kOver] > kNone && edge[i] - edge[i + kOver] > kFall) return true;
+  return false;
+}
+
 /// How well a joint at each station agrees with the side's bulges; either may mislead. The tape goes over the most
 /// inside and the most outside point (A2); the bulge from the chord speaks where there is none, since the toe itself
-/// stands out most.
-std::array<double, kStations> likelihood(const Edge& edge, double from, double to, double chord_from, double chord_to) {
+/// stands out most. Where the head itself is gone, a stump's bulge says nothing.
+std::array<double, kStations> likelihood(const Edge& edge, double from, double to, double chord_from, double chord_to,
+                                         bool head_gone) {
   constexpr double kMostOutside = 0.8, kChordBeside = 0.1, kChordAlone = 0.8, kNeither = 0.1;  // our choice
   std::array<double, kStations> result;
   result.fill(kNeither / (to - from));
+  if (head_gone) return result;
   const auto add = [&](const std::optional<Bulge>& bulge, double weight) {
     if (!bulge) return;
     for (std::size_t i = 0; i < kStations; ++i) {
@@ -109,8 +120,13 @@ JointPlaces find_joints(const MeshView& mesh, double length) {
   // People: the first head at 0.739 +- 0.015 (A1: 1st to 99th percentile 0.704 to 0.774), the fifth 25 to 30 mm behind
   // it (surveys, from memory). That the fifth lies at 0.60 to 0.66 (A8) follows from the two, and is not said twice.
   constexpr double kFirst = 0.739, kFirstSpread = 0.015, kBehind = 0.100, kBehindSpread = 0.016;
-  const std::array<double, kStations> inside = likelihood(edge_of(mesh, length, 1.0), 0.66, 0.82, 0.54, 0.88);
-  const std::array<double, kStations> outside = likelihood(edge_of(mesh, length, -1.0), 0.55, 0.74, 0.48, 0.78);
+  const Edge inside_edge = edge_of(mesh, length, 1.0), outside_edge = edge_of(mesh, length, -1.0);
+  // A stump ends before the head does: half of one is 0.03 long (common practice, no source); the inside's is not
+  // waited for, since a drifted big toe falls off there.
+  const bool first_gone = ends_early(inside_edge, kFirst),
+             fifth_gone = ends_early(outside_edge, kFirst - kBehind + 0.03);
+  const std::array<double, kStations> inside = likelihood(inside_edge, 0.66, 0.82, 0.54, 0.88, first_gone);
+  const std::array<double, kStations> outside = likelihood(outside_edge, 0.55, 0.74, 0.48, 0.78, fifth_gone);
   double sum = 0.0;
   Vec2 mean = Vec2::Zero(), square = Vec2::Zero();
   for (std::size_t i = 0; i < kStations; ++i)

@@ -120,6 +120,14 @@ ToesExpected expected_toes(const Vec3& size, double length, const Motion& foot_f
   return expected;
 }
 
+/// The generic foot's second toe, in the rough frame.
+Vec3 usual_second_toe(const RoughFoot& rough, const FootCloud& cloud) {
+  FootPose pose;
+  pose.size = rough.size;
+  pose = laid_without_toes(pose, cloud);
+  return pose.turn * pose.size.cwiseProduct(foot_template_landmarks().toe_tips[1]) + pose.shift;
+}
+
 /// The skin in front, where joints and toes are looked for.
 Mesh fore_part(const RoughFoot& rough) {
   std::vector<std::uint8_t> keep;
@@ -148,6 +156,7 @@ StandingFoot stand_foot(const RoughFoot& rough) {
   foot.length = rough.size.x();
   FootLandmarks& marks = foot.landmarks;
   FootCloud cloud;
+  std::optional<Vec3> usual_second;
   for (int turn = 0; turn < 3; ++turn) {  // heel, toe tips and axis depend on each other; settles in two
     cloud = moved(rough_cloud, foot.foot_from_rough);
     const Motion& now = foot.foot_from_rough;
@@ -164,11 +173,11 @@ StandingFoot stand_foot(const RoughFoot& rough) {
     marks.toe_there = toes.there;
     foot.toe_shortened = toes.shortened;
 
-    // A second toe that was not told apart, or is gone, is no direction: the generic foot's, as it was laid, is.
+    // A second toe that was not told apart, or is gone, is no direction: the generic foot's is.
     const bool told =
         given.toe_tips[1] || (marks.toe_borders[0].seen && marks.toe_borders[1].seen && marks.toe_there[1]);
-    const Vec3 second = now * Vec3(rough.size.cwiseProduct(foot_template_landmarks().toe_tips[1]));
-    const Vec3 axis = (told ? marks.toe_tips[1] : second) - marks.heel;
+    if (!told && !usual_second) usual_second = usual_second_toe(rough, rough_cloud);
+    const Vec3 axis = (told ? marks.toe_tips[1] : now * *usual_second) - marks.heel;
     Motion step = Motion::Identity();
     step.linear() = Eigen::AngleAxisd(-std::atan2(axis.y(), axis.x()), Vec3::UnitZ()).toRotationMatrix();
     step.translation() = -(step.linear() * Vec3(marks.heel.x(), marks.heel.y(), 0.0));

@@ -84,23 +84,31 @@ void score(FootPose& pose, const Target& target, std::size_t template_step) {
   pose.misfit = std::sqrt((missing + extra) / 2.0);
 }
 
+/// What of the generic foot is laid onto the skin, and how.
+struct Laying {
+  std::size_t step = 1;       ///< every so many of its points
+  double front = 1.1;         ///< what lies behind this, of its length
+  double reach = 2.0 * kFar;  ///< skin further than this, of its length, doesn't count
+};
+
 /// One step of robust least squares on point-to-plane distances (Chen and Medioni 1992) over turn, shift and three
 /// sizes.
-void fit_step(FootPose& pose, const Target& target, std::size_t template_step) {
+void fit_step(FootPose& pose, const Target& target, const Laying& laying) {
   using Vector9 = Eigen::Matrix<double, 9, 1>;
   Eigen::Matrix<double, 9, 9> normal_matrix = Eigen::Matrix<double, 9, 9>::Zero();
   Vector9 right = Vector9::Zero();
   const double length = pose.size.x();
   double weight_sum = 0.0;
-  for (std::size_t i = 0; i < foot_template().size(); i += template_step) {
+  for (std::size_t i = 0; i < foot_template().size(); i += laying.step) {
     const FootTemplatePoint& t = foot_template()[i];
+    if (t.point.x() > laying.front) continue;
     const Vec3 sized = pose.turn * pose.size.cwiseProduct(t.point);
     const Vec3 p = sized + pose.shift;
     const auto [q, distance] = target.nearest(p);
     const Vec3& n = target.cloud.normals[q];
     const Vec3 m = pose.turn * t.normal.cwiseQuotient(pose.size.normalized());
     if (m.normalized().dot(n) < 0.2) continue;
-    const double weight = std::pow(std::max(0.0, 1.0 - std::pow(distance / (2.0 * kFar * length), 2)), 2);  // Tukey
+    const double weight = std::pow(std::max(0.0, 1.0 - std::pow(distance / (laying.reach * length), 2)), 2);  // Tukey
     Vector9 row;
     row.segment<3>(0) = sized.cross(n);
     row.segment<3>(3) = n * length;
@@ -130,7 +138,7 @@ void fit_step(FootPose& pose, const Target& target, std::size_t template_step) {
 
 void fit(FootPose& pose, const Target& target, int steps, std::size_t template_step) {
   const double start_length = pose.size.x();
-  for (int i = 0; i < steps; ++i) fit_step(pose, target, template_step);
+  for (int i = 0; i < steps; ++i) fit_step(pose, target, {.step = template_step});
   score(pose, target, template_step);
   // A foot that shrinks away into a corner of the body, or outgrows it, is none.
   if (!(pose.size.x() > 0.5 * start_length && pose.size.x() < 2.0 * start_length)) pose.misfit = kFar;
@@ -227,6 +235,14 @@ FootPoses find_foot_poses(const FootCloud& cloud, const std::optional<Vec3>& up)
   found.other_side = *std::find_if(finalists.begin(), finalists.end(),
                                    [&](const FootPose& pose) { return pose.side() != found.best.side(); });
   return found;
+}
+
+FootPose laid_without_toes(FootPose pose, const FootCloud& cloud) {
+  const Target target{cloud, NearestPoint(cloud.points), {}, 0.0};
+  constexpr double kToesBegin = 0.75;  // of length; our choice
+  for (const double reach : {kFar, 0.5 * kFar})
+    for (int i = 0; i < 8; ++i) fit_step(pose, target, {.front = kToesBegin, .reach = reach});
+  return pose;
 }
 
 }  // namespace lastroom

@@ -30,4 +30,8 @@ struct FootPoses {
 /// frame.
 FootPoses find_foot_poses(const FootCloud& cloud, const std::optional<Vec3>& up);
 
+/// Laid once more, without its toes and by near skin alone: where a ray is gone, toes are not drawn to the next ones,
+/// nor the foot to the gap.
+FootPose laid_without_toes(FootPose pose, const FootCloud& cloud);
+
 }  // namespace lastroom
