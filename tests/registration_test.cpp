@@ -246,6 +246,12 @@ TEST_CASE("a foot of the other side is told as doubt, one of another size is not
   CHECK(stood(other_side, own.last).doubt_reason.key == "doubt.other_side");
 }
 
+TEST_CASE("a foot that was read in another unit is told as that") {
+  const OwnLast own = own_last(usual_foot(), 5.0, 3.0);
+  for (const double factor : {2.54, 1.0 / 2.54})  // cm and inches (ISO 80000-3)
+    CHECK(stood(scaled(usual_foot(), Vec3::Constant(factor)), own.last).doubt_reason.key == "doubt.units");
+}
+
 TEST_CASE("in a last that is longer than the foot the heel is home and the room is in front") {
   const OwnLast own = own_last(usual_foot(), 5.0, 3.0);
   for (const double shorter : {0.97, 0.94, 0.92}) {

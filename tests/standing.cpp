@@ -184,6 +184,16 @@ void print_intervals(const Results& results) {
              least);
   fmt::print("By zone:");
   for (const auto& [zone, count] : by_zone) fmt::print(" {} {:.0f}", zone_name(zone), share(count.first, count.second));
+  fmt::print("\nError by stated doubt, root mean square by zone:");
+  for (const auto& [zone, count] : by_zone) {
+    double squares = 0.0;
+    for (double ratio : gathered(results, [zone = zone](const Result&r, auto&v) {
+           for (const ZoneError& z : r.zones)
+             if (z.zone == zone) v.push_back(z.error_mm / z.sigma_mm);
+         }))
+      squares += ratio * ratio;
+    fmt::print(" {} {:.1f}", zone_name(zone), std::sqrt(squares / count.second));
+  }
   fmt::print("\nTrue room, median by zone:");
   for (const auto& [zone, count] : by_zone) {
     const std::vector<double> rooms = gathered(results, [zone = zone](const Result& r, auto& v) {

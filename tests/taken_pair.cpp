@@ -36,7 +36,10 @@ TakenPair taken(const StandingCase& standing, unsigned seed, const Foot* foot) {
   const DirtyPair files = dirty(standing.pair, dirt, dice);
   TakenPair result;
   result.kind_of_scan = kind_of_scan(dirt);
-  result.foot = foot ? *foot : prepare_foot(files.scan);
+  FootPreparation given;
+  if (foot_length_mm(standing.foot.landmarks) < 150.0)
+    given.units = dirt.scan_units;  // a child's foot in inches is a grown-up's in cm
+  result.foot = foot ? *foot : prepare_foot(files.scan, given);
   LastPreparation preparation;
   preparation.wearer_side = result.foot.side;
   result.last = taken_for(result.foot.side, prepare_last(files.last, preparation));

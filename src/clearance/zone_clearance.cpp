@@ -83,12 +83,13 @@ ZoneClearance summed_up(const ClearanceField& field, Members members, Zone zone)
   double variance = 0.0;
   for (std::uint32_t i : tail) variance += field.sigma_mm[i] * field.sigma_mm[i];
   // Nor is the zone's border known better than its landmarks are: the tight side of a zone, taken as squares, may lie a
-  // strip further in, of so much of its area, or further out.
+  // strip further in, of so much of its area, or further out. A landmark moves two of a square's four sides, so that
+  // half of the time it is the tight one.
   const double strip = border_sigma_mm(zone) * std::sqrt(static_cast<double>(traits_of(zone).pieces) / result.area_mm2);
   const auto off_mm = [&](double share) {
     return field.clearance_mm[members[count_covering(field, members, share) - 1]] - result.p05_mm;
   };
-  const double by_border_mm = std::max(off_mm(0.05 + strip), -off_mm(std::max(0.0, 0.05 - strip)));
+  const double by_border_mm = std::hypot(off_mm(0.05 + strip), off_mm(std::max(0.0, 0.05 - strip))) / 2.0;
   result.sigma_mm = std::hypot(std::sqrt(variance / static_cast<double>(tail.size())), by_border_mm);
   result.at_mm = tight_spot(field, tail, result.p05_mm);
   return result;

@@ -121,10 +121,10 @@ ToesExpected expected_toes(const Vec3& size, double length, const Motion& foot_f
 }
 
 /// The generic foot's second toe, in the rough frame.
-Vec3 usual_second_toe(const RoughFoot& rough, const FootCloud& cloud) {
+Vec3 usual_second_toe(const RoughFoot& rough, const FootCloud& cloud, bool whole) {
   FootPose pose;
   pose.size = rough.size;
-  pose = laid_without_toes(pose, cloud);
+  if (!whole) pose = laid_without_toes(pose, cloud);
   return pose.turn * pose.size.cwiseProduct(foot_template_landmarks().toe_tips[1]) + pose.shift;
 }
 
@@ -156,7 +156,6 @@ StandingFoot stand_foot(const RoughFoot& rough) {
   foot.length = rough.size.x();
   FootLandmarks& marks = foot.landmarks;
   FootCloud cloud;
-  std::optional<Vec3> usual_second;
   for (int turn = 0; turn < 3; ++turn) {  // heel, toe tips and axis depend on each other; settles in two
     cloud = moved(rough_cloud, foot.foot_from_rough);
     const Motion& now = foot.foot_from_rough;
@@ -173,11 +172,12 @@ StandingFoot stand_foot(const RoughFoot& rough) {
     marks.toe_there = toes.there;
     foot.toe_shortened = toes.shortened;
 
-    // A second toe that was not told apart, or is gone, is no direction: the generic foot's is.
+    // A second toe that was not told apart, or is gone, is no direction: the generic foot's is; laid without its toes
+    // where one is missing.
     const bool told =
         given.toe_tips[1] || (marks.toe_borders[0].seen && marks.toe_borders[1].seen && marks.toe_there[1]);
-    if (!told && !usual_second) usual_second = usual_second_toe(rough, rough_cloud);
-    const Vec3 axis = (told ? marks.toe_tips[1] : now * *usual_second) - marks.heel;
+    const bool whole = std::ranges::all_of(marks.toe_there, std::identity());
+    const Vec3 axis = (told ? marks.toe_tips[1] : now * usual_second_toe(rough, rough_cloud, whole)) - marks.heel;
     Motion step = Motion::Identity();
     step.linear() = Eigen::AngleAxisd(-std::atan2(axis.y(), axis.x()), Vec3::UnitZ()).toRotationMatrix();
     step.translation() = -(step.linear() * Vec3(marks.heel.x(), marks.heel.y(), 0.0));

@@ -62,8 +62,13 @@ Plane square_cut(const std::vector<Vec3>& centre_line, double share) {
   return {at(share * length_mm), along.normalized()};
 }
 
+/// Upright on the tread's ground.
+Plane upright_cut(const std::vector<Vec3>& centre_line, double share) {
+  return {Vec3(share * centre_line.back().x(), 0.0, 0.0), Vec3::UnitX()};
+}
+
 /// How far a standing last strays from it, rms, scaled to a length of 280 mm.
-double likeness_mm(const Mesh& mesh, const std::vector<Vec3>& centre_line) {
+double likeness_mm(const Mesh& mesh, const std::vector<Vec3>& centre_line, decltype(square_cut)& cut) {
   const double length_mm = centre_line.back().x();
   double squares = 0.0;
   std::size_t count = 0;
@@ -72,7 +77,7 @@ double likeness_mm(const Mesh& mesh, const std::vector<Vec3>& centre_line) {
     ++count;
   };
   for (std::size_t s = 0; s < kShapeStations.size(); ++s) {
-    const Plane across = square_cut(centre_line, kShapeStations[s]);
+    const Plane across = cut(centre_line, kShapeStations[s]);
     const Vec3 up = across.normal.cross(Vec3::UnitY());
     Box box;  // of widths and heights
     for (const SectionCurve& curve : section(mesh, across))
@@ -152,7 +157,7 @@ StoodLast stood(const MeshFile& file, Mesh mesh) {
   Message why;  // the likeliest pose's reason is the one to tell
   StoodLast found;
   std::optional<StoodLast> best;
-  double least_mm = 0.0;
+  std::array<double, 2> least_mm{};
   bool likeliest = true;
   found.features = edge_features(mesh);
   for (const Motion& rough_from_file : rough_poses(mesh)) {
@@ -166,10 +171,14 @@ StoodLast stood(const MeshFile& file, Mesh mesh) {
       found.mesh = moved(std::move(found.mesh), standing->standing_from_rough);
       found.standing_from_file = standing->standing_from_rough * rough_from_file;
       unlike = unlike_a_last(found.mesh, *standing, found.faces);
-      const double strays_mm = likeness_mm(found.mesh, standing->centre_line);
-      // The likeliest pose may stray by any amount; lasts on their side or back strayed by 27 and more. Our choice.
+      // By cuts of both kinds: a last on its side may be like one by either.
+      const std::array strays_mm = {likeness_mm(found.mesh, standing->centre_line, upright_cut),
+                                    likeness_mm(found.mesh, standing->centre_line, square_cut)};
+      // The likeliest pose may stray by any amount; lasts on their side or back strayed by 27 and more, upright. Our
+      // choice.
       constexpr double kMostStrays_mm = 31.0, kMuchLess_ratio = 0.7;
-      const bool fits = likeliest || (strays_mm < kMostStrays_mm && (!best || strays_mm < kMuchLess_ratio * least_mm));
+      const auto much_less = [&](std::size_t cut) { return strays_mm[cut] < kMuchLess_ratio * least_mm[cut]; };
+      const bool fits = likeliest || (strays_mm[0] < kMostStrays_mm && (!best || (much_less(0) && much_less(1))));
       if (unlike.empty() && fits) best = found, least_mm = strays_mm;
     }
     likeliest = false;
@@ -199,7 +208,7 @@ Last prepare_last(MeshFile file, const LastPreparation& settings) {
   const double evidence = standing.inside_left_evidence;
   last.side = evidence >= 0.0 ? Side::right : Side::left;
   last.chance_of_wrong_side = 0.5 * std::exp(-std::abs(evidence));
-  last.likeness_mm = likeness_mm(last.mesh, standing.centre_line);
+  last.likeness_mm = likeness_mm(last.mesh, standing.centre_line, square_cut);
   last.bottom = std::move(found.faces.bottom);
 
   const auto right_form = [&](const Vec3& p) { return as_worn(last.side, p); };

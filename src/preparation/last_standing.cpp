@@ -147,32 +147,61 @@ double inside_left_evidence(const std::vector<Vec3>& loop, double length_mm) {
   return (rise + bow) / kSpread_ratio;
 }
 
+/// A vertex of one side, and how far out it lies, less for being far from where joints lie.
+struct SidePoint {
+  double score_mm = 0.0;
+  Vec3 at = Vec3::Zero();
+};
+
+/// Takes away what stands out from the skin a few millimetres before and behind it, as size pins do. Our choice: pins
+/// are up to 4 mm thick and 8 mm apart; a last bends by less than 0.6 mm over 6 mm.
+void drop_pins(std::vector<SidePoint>& side, double length_mm) {
+  constexpr int kFrom = 3, kTo = 5;  // stations of 1 mm
+  constexpr double kBend_mm = 0.6, kNone = -1e30;
+  std::vector<double> most(static_cast<std::size_t>(length_mm) + 2, kNone);
+  const auto station = [&](const SidePoint& p) { return static_cast<int>(p.at.x()); };
+  for (const SidePoint& p : side) {
+    double& score_mm = most[static_cast<std::size_t>(station(p))];
+    score_mm = std::max(score_mm, p.score_mm);
+  }
+  const auto beside = [&](int at, int way) {
+    double score_mm = kNone;
+    for (int i = kFrom; i <= kTo; ++i)
+      if (const int there = at + way * i; there >= 0 && there < static_cast<int>(most.size()))
+        score_mm = std::max(score_mm, most[static_cast<std::size_t>(there)]);
+    return score_mm;
+  };
+  std::erase_if(side, [&](const SidePoint& p) {
+    const double behind_mm = beside(station(p), -1), before_mm = beside(station(p), 1);
+    return behind_mm > kNone && before_mm > kNone && p.score_mm > 0.5 * (behind_mm + before_mm) + kBend_mm;
+  });
+}
+
 /// The widest place on one side, `sign` y. An outline that runs straight for some centimetres has its joint where
 /// joints are. Of all places as wide as the widest but for what a scan or a grid leaves open, the middle one is meant:
 /// it stays where it is when the mesh is another.
 Vec3 widest_of(const Mesh& rough, const Motion& standing, double length_mm, double sign, bool inside) {
   constexpr double kAsWide_mm = 0.6;
-  std::vector<std::pair<double, Vec3>> wide;
-  double best = -1e30;
+  std::vector<SidePoint> side;
   for (const Vec3& v : rough.vertices) {
     const Vec3 p = standing * v;
     const double off_place_mm = joint_off_place_mm(p.x() / length_mm, inside);
-    if (sign * p.y() < 0.0 || std::isinf(off_place_mm)) continue;
-    const double score = sign * p.y() - off_place_mm;
-    best = std::max(best, score);
-    if (score > best - kAsWide_mm) wide.emplace_back(score, p);
+    if (sign * p.y() >= 0.0 && !std::isinf(off_place_mm)) side.push_back({sign * p.y() - off_place_mm, p});
   }
-  std::erase_if(wide, [&](const auto& candidate) { return candidate.first < best - kAsWide_mm; });
+  drop_pins(side, length_mm);
+  double best = -1e30;
+  for (const SidePoint& p : side) best = std::max(best, p.score_mm);
+  std::erase_if(side, [&](const SidePoint& p) { return p.score_mm < best - kAsWide_mm; });
   double weights = 0.0, middle = 0.0, widest = 0.0;
-  for (const auto& [score, p] : wide) {
-    const double weight = score - best + kAsWide_mm;
+  for (const auto& [score_mm, p] : side) {
+    const double weight = score_mm - best + kAsWide_mm;
     weights += weight, middle += weight * p.x();
     widest = std::max(widest, sign * p.y());
   }
   if (!(weights > 0.0)) return Vec3::Zero();
   middle /= weights;
   const Vec3 near =
-      std::ranges::min_element(wide, {}, [&](const auto& c) { return std::abs(c.second.x() - middle); })->second;
+      std::ranges::min_element(side, {}, [&](const SidePoint& p) { return std::abs(p.at.x() - middle); })->at;
   return {near.x(), sign * widest, near.z()};
 }
 

@@ -11,6 +11,8 @@ constexpr double kDegPerRad = 180.0 / std::numbers::pi;
 // Beyond what lasts of three sizes more or less leave (5.2 mm on misfits of lofted lasts; our choice).
 constexpr double kMostRearRms_mm = 9.0;
 constexpr double kMostPositionDoubt_mm = 5.0;
+// No wrong size is as far off, but a child's foot in cm that is read in inches (2.54; our choice).
+constexpr double kNoSize_ratio = 1.6;
 
 Message weakest_direction(const PoseCovariance& covariance) {
   // What a millimetre or its like at the foot's ends would be in each unknown.
@@ -31,10 +33,14 @@ Message weakest_direction(const PoseCovariance& covariance) {
   return {"weakest", {{"direction", Message{arms[worst].second}}, {"mm", Quantity{1.96 * most, 1}}}};
 }
 
-Message reason(const Settled& settled, bool suits_other_side, const Registration& registration) {
+Message reason(const SettleProblem& problem, const Settled& settled, bool suits_other_side,
+               const Registration& registration) {
   if (!settled.at_rest) return {"doubt.no_rest"};
-  if (!(registration.rear_rms_mm <= kMostRearRms_mm))
-    return {"doubt.rear_differs", {{"rms_mm", Quantity{registration.rear_rms_mm, 1}}}};
+  const double foot_mm = foot_length_mm(problem.landmarks), last_mm = problem.last.centre_line.back().x();
+  const bool differs = !(registration.rear_rms_mm <= kMostRearRms_mm);
+  if (differs && std::max(foot_mm / last_mm, last_mm / foot_mm) > kNoSize_ratio)
+    return {"doubt.units", {{"foot_mm", Quantity{foot_mm, 0}}, {"last_mm", Quantity{last_mm, 0}}}};
+  if (differs) return {"doubt.rear_differs", {{"rms_mm", Quantity{registration.rear_rms_mm, 1}}}};
   if (suits_other_side) return {"doubt.other_side"};
   if (!(registration.position_sigma_mm <= kMostPositionDoubt_mm))
     return {"doubt.place_unsure", {{"mm", Quantity{1.96 * registration.position_sigma_mm, 0}}}};
@@ -43,7 +49,8 @@ Message reason(const Settled& settled, bool suits_other_side, const Registration
 
 }  // namespace
 
-void note_doubt(const Settled& settled, bool suits_other_side, Registration& registration) {
+void note_doubt(const SettleProblem& problem, const Settled& settled, bool suits_other_side,
+                Registration& registration) {
   const Eigen::Matrix3d turns = registration.covariance.topLeftCorner<3, 3>();
   const Eigen::Matrix3d shifts = registration.covariance.block<3, 3>(3, 3);
   const auto largest = [](const Eigen::Matrix3d& covariance) {
@@ -52,7 +59,7 @@ void note_doubt(const Settled& settled, bool suits_other_side, Registration& reg
   registration.position_sigma_mm = largest(shifts);
   registration.angle_sigma_deg = largest(turns) * kDegPerRad;
   registration.weakest = weakest_direction(registration.covariance);
-  registration.doubt_reason = reason(settled, suits_other_side, registration);
+  registration.doubt_reason = reason(problem, settled, suits_other_side, registration);
 }
 
 }  // namespace lastroom

@@ -11,6 +11,7 @@ PoseCovariance pose_covariance(const SettleProblem& problem, const Pose& settled
 
 /// Fills in how well the pose is known (`position_sigma_mm`, `angle_sigma_deg`, `weakest`) and, where no verdict may be
 /// built on it, why (`doubt_reason`). Takes the covariance and the rooms left as they are.
-void note_doubt(const Settled& settled, bool suits_other_side, Registration& registration);
+void note_doubt(const SettleProblem& problem, const Settled& settled, bool suits_other_side,
+                Registration& registration);
 
 }  // namespace lastroom

@@ -14,9 +14,9 @@ constexpr std::size_t kPairs = 12;  // of draws and their opposites: the mean st
 // Every fourth cell: what a draw moves is asked, not where the foot stands.
 constexpr Fineness kFineness = {.stride = 4, .small_step_mm = 0.05};
 constexpr double kPatch_mm = 30.0;  // skin so far apart errs on its own: about a scanner's view (our choice)
-// Flesh is no elastic foundation: what the draws say, in standard deviations, times this (our choice; set on lasts made
-// from trade numbers, family b of the standing tables, seeds 1 to 24).
-constexpr double kModel_ratio = 1.3;
+// Flesh is no elastic foundation: its ranges are drawn so many times as wide (our choice; set on lasts made from trade
+// numbers, family b of the standing tables, seeds 1 to 40).
+constexpr double kFlesh_ratio = 1.3;
 constexpr double kRadPerDeg = std::numbers::pi / 180.0;
 using Vector = Eigen::Matrix<double, 7, 1>;
 
@@ -99,7 +99,7 @@ class Draws {
     Circumstances result = held_aside();
     for (std::size_t i = 0; i < kPhysicsRanges.size(); ++i) {
       const PhysicsRange& range = kPhysicsRanges[i];
-      result.physics.*range.value += sign * draw.physics[i] * 0.5 * (range.most - range.least);
+      result.physics.*range.value += sign * kFlesh_ratio * draw.physics[i] * 0.5 * (range.most - range.least);
     }
     for (std::size_t r = 0; r < kSideRegions; ++r) result.off_middle_mm[r] = sign * draw.off_middle[r] * play_mm_[r];
     const std::vector<ContactSample>& cells = problem_.samples.cells;
@@ -162,8 +162,7 @@ PoseCovariance pose_covariance(const SettleProblem& problem, const Pose& settled
   // A draw ends within this of its rest.
   constexpr double kRest_mm = 0.05, kArm_mm = 100.0;
   PoseCovariance covariance = PoseCovariance::Zero();
-  for (const Vector& m : moved)
-    covariance += kModel_ratio * kModel_ratio * m * m.transpose() / static_cast<double>(moved.size());
+  for (const Vector& m : moved) covariance += m * m.transpose() / static_cast<double>(moved.size());
   for (int i = 0; i < 7; ++i) covariance(i, i) += std::pow(kRest_mm / (i >= 3 && i < 6 ? 1.0 : kArm_mm), 2);
   return covariance;
 }
