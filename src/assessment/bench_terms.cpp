@@ -27,6 +27,40 @@ double from_heel_mm(const Last& last, const Vec3& p) {
   return walked;
 }
 
+namespace {
+
+/// A closed line's places, so far apart.
+std::vector<Vec3> evenly(const std::vector<Vec3>& loop, double every_mm) {
+  std::vector<Vec3> places;
+  double walked = 0.0, next = 0.0;
+  for (std::size_t i = 0; i < loop.size(); ++i) {
+    const Vec3 &a = loop[i], &b = loop[(i + 1) % loop.size()];
+    const double side = (b - a).norm();
+    for (; next < walked + side; next += every_mm) places.push_back(a + (next - walked) / side * (b - a));
+    walked += side;
+  }
+  return places;
+}
+
+}  // namespace
+
+std::vector<Vec3> smooth_feather_edge(const Last& last) {
+  std::vector<Vec3> loop = last.feather_edge;
+  constexpr double kEvery_mm = 2.0, kReach_mm = 8.0;
+  for (int round = 0; round < 2; ++round) {
+    const std::vector<Vec3> places = evenly(loop, kEvery_mm);
+    constexpr auto kReach = static_cast<std::size_t>(kReach_mm / kEvery_mm);
+    const std::size_t count = places.size();
+    loop.assign(count, Vec3::Zero());
+    for (std::size_t i = 0; i < count; ++i)
+      for (std::size_t k = 0; k <= 2 * kReach; ++k)
+        loop[i] += places[(i + k + count - kReach) % count] / static_cast<double>(2 * kReach + 1);
+  }
+  const auto heel = std::ranges::min_element(loop, {}, [](const Vec3& p) { return p.squaredNorm(); });
+  std::rotate(loop.begin(), heel, loop.end());
+  return loop;
+}
+
 double centre_y_mm(const Last& last, const Vec3& p) {
   const auto there = std::ranges::lower_bound(last.centre_line, p.x(), {}, [](const Vec3& c) { return c.x(); });
   if (there != last.centre_line.end()) return there->y();
@@ -101,7 +135,8 @@ BenchPlace bench_place(const Last& last, const SignedDistance& surface, const st
   BenchPlace place;
   place.inside = at.y() > centre_y_mm(last, at);
   place.on_bottom = on_bottom;
-  place.along_mm = on_bottom ? from_heel_mm(last, at) : on_feather_edge(last.feather_edge, at).along_mm;
+  const std::vector<Vec3> edge = smooth_feather_edge(last);
+  place.along_mm = on_bottom ? from_heel_mm(last, at) : on_feather_edge(edge, at).along_mm;
   place.up_mm = on_bottom ? std::abs(at.y() - centre_y_mm(last, at)) : 0.0;
   const Plane cut = cut_through(at, surface.at(at).normal);
   const SectionCurve* nearest = nullptr;
@@ -125,22 +160,25 @@ BenchPlace bench_place(const Last& last, const SignedDistance& surface, const st
   const Walk& down = !other.edge_met || (one.edge_met && one.to_edge_mm < other.to_edge_mm) ? one : other;
   if (on_bottom || !down.edge_met) return place;
   place.up_mm = down.to_edge_mm;
-  place.along_mm = on_feather_edge(last.feather_edge, down.end_mm).along_mm;
+  place.along_mm = on_feather_edge(edge, down.end_mm).along_mm;
   return place;
 }
 
 std::string_view station_name(Station station) {
-  constexpr std::array<std::string_view, 5> kNames = {"seat", "instep", "waist", "joint", "toes"};
+  constexpr std::array<std::string_view, kStationCount> kNames = {"seat", "instep", "waist", "joint", "toes"};
   return kNames.at(static_cast<std::size_t>(station));
 }
 
-NearestStation nearest_station(const Last& last, const LastMeasures& measures, const Vec3& p) {
+std::array<double, kStationCount> stations_mm(const Last& last, const LastMeasures& measures) {
   const double foot_mm = measures.heel_to_joint_mm / kHeelToJointPerLength, heel_mm = last.heel_back.x();
   const double joint_mm = 0.5 * (last.first_joint.x() + last.fifth_joint.x());
   const double instep_mm = heel_mm + kInstepStation * foot_mm;
-  const std::array<double, 5> at_mm = {heel_mm + kHeelWidthStation * foot_mm, instep_mm,
-                                       instep_mm + kWaistBetween * (joint_mm - instep_mm), joint_mm,
-                                       0.5 * (joint_mm + last.toe_end.x())};
+  return {heel_mm + kHeelWidthStation * foot_mm, instep_mm, instep_mm + kWaistBetween * (joint_mm - instep_mm),
+          joint_mm, 0.5 * (joint_mm + last.toe_end.x())};
+}
+
+NearestStation nearest_station(const Last& last, const LastMeasures& measures, const Vec3& p) {
+  const std::array<double, kStationCount> at_mm = stations_mm(last, measures);
   std::size_t best = 0;
   for (std::size_t k = 1; k < at_mm.size(); ++k)
     if (std::abs(p.x() - at_mm[k]) < std::abs(p.x() - at_mm[best])) best = k;

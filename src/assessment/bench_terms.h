@@ -1,5 +1,6 @@
 #pragma once
 
+#include <array>
 #include <string_view>
 
 #include "geometry/signed_distance.h"
@@ -13,6 +14,11 @@ double from_heel_mm(const Last& last, const Vec3& p);
 
 /// Of the bottom's centre line, at the x of `p`.
 double centre_y_mm(const Last& last, const Vec3& p);
+
+/// The feather edge as a pencil and a tape follow it, from the heel point: last.feather_edge is the border of whole
+/// triangles and runs to and fro by half of one, which makes it up to a sixth longer. Closed, places 2 mm apart, each
+/// the mean of 8 mm on both sides, twice: a heel's round of 25 mm radius is cut by under 1 mm.
+std::vector<Vec3> smooth_feather_edge(const Last& last);
 
 /// Where a place lies as a tape and a pencil find it on the last, and how far a change reaches across there.
 struct BenchPlace {
@@ -29,7 +35,10 @@ BenchPlace bench_place(const Last& last, const SignedDistance& surface, const st
 
 /// The places at which a last is taped.
 enum class Station { seat, instep, waist, joint, toes };
+inline constexpr std::size_t kStationCount = 5;
 std::string_view station_name(Station station);
+/// Where they are along the last, x.
+std::array<double, kStationCount> stations_mm(const Last& last, const LastMeasures& measures);
 struct NearestStation {
   Station station = Station::joint;
   double before_mm = 0.0;  ///< the place lies so far towards the toes of it, along x; negative: behind it

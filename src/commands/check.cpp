@@ -41,10 +41,6 @@ std::string corrected_bytes(const Fitting& fitting, const Mesh& mesh, const std:
 /// Writes it, reads it back and tells by how much what stands in the file is off.
 void write_corrected_last(const Fitting& fitting, const std::filesystem::path& file, bool overwrite) {
   const std::string name = file.filename().string();
-  if (fitting.assessment.corrections.changes.empty()) {
-    fmt::print(stderr, "{}: not written, as no change of the last is proposed\n", name);
-    return;
-  }
   const Mesh mesh = corrected_in_file_place(fitting);
   write_file(file, corrected_bytes(fitting, mesh, file), overwrite);
   const MeshFile written = read_mesh(file);
@@ -64,10 +60,19 @@ const std::string& bytes_of(const NamedFiles& files, std::string_view name) {
 
 }  // namespace
 
-void write_for_the_bench(const Fitting& fitting, const std::filesystem::path& toe_template,
-                         const std::filesystem::path& corrected_last, const CommonOptions& common) {
-  if (!toe_template.empty()) write_file(toe_template, template_svg(fitting, report_settings(common)), common.overwrite);
-  if (!corrected_last.empty()) write_corrected_last(fitting, corrected_last, common.overwrite);
+void write_for_the_bench(const Fitting& fitting, const CheckOptions& options,
+                         const std::function<std::filesystem::path(const std::filesystem::path&)>& named) {
+  const bool overwrite = options.common.overwrite;
+  const ReportSettings settings = report_settings(options.common);
+  if (!options.toe_template.empty())
+    write_file(named(options.toe_template), template_svg(fitting, settings), overwrite);
+  const bool changed = !fitting.assessment.corrections.changes.empty();
+  for (const std::filesystem::path& file : {options.changes, options.corrected_last})
+    if (!file.empty() && !changed)
+      fmt::print(stderr, "{}: not written, as no change of the last is proposed\n", named(file).filename().string());
+  if (!changed) return;
+  if (!options.changes.empty()) write_file(named(options.changes), bench_sheet_html(fitting, settings), overwrite);
+  if (!options.corrected_last.empty()) write_corrected_last(fitting, named(options.corrected_last), overwrite);
 }
 
 namespace {
@@ -81,7 +86,7 @@ void write_further_files(const CheckOptions& options, const Fitting& fitting, co
                    ? mail_draft(fitting, settings, Attached::whole_report, bytes_of(files, "report.html"))
                    : mail_draft(fitting, settings, Attached::client_page, bytes_of(files, "client.html")),
                common.overwrite);
-  write_for_the_bench(fitting, options.toe_template, options.corrected_last, common);
+  write_for_the_bench(fitting, options, [](const std::filesystem::path& file) { return file; });
   if (!options.pdf.empty()) print_pdf(options.output / "report.html", options.pdf, common.overwrite);
   if (!options.client_pdf.empty()) print_pdf(options.output / "client.html", options.client_pdf, common.overwrite);
 }
@@ -103,14 +108,15 @@ std::filesystem::path of_side(std::filesystem::path file, Side side) {
 }
 
 std::vector<std::filesystem::path> outputs_of(const CheckOptions& options) {
-  std::vector<std::filesystem::path> outputs = {
-      options.output, options.pdf, options.mail, options.toe_template, options.corrected_last, options.client_pdf};
+  std::vector<std::filesystem::path> outputs = {options.output,       options.pdf,     options.mail,
+                                                options.toe_template, options.changes, options.corrected_last,
+                                                options.client_pdf};
   for (const char* name :
        {"report.html", "client.html", "result.json", "clearance.ply", "refusal.html", "referral.html"})
     outputs.push_back(options.output / name);
   if (options.left.empty()) return outputs;
   for (const Side side : {Side::left, Side::right})
-    for (const auto* file : {&options.toe_template, &options.corrected_last})
+    for (const auto* file : {&options.toe_template, &options.changes, &options.corrected_last})
       if (!file->empty()) outputs.push_back(of_side(*file, side));
   return outputs;
 }

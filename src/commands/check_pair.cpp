@@ -57,12 +57,9 @@ void write_pair(const std::array<Fitted, 2>& feet, const CheckOptions& options, 
                pair_mail_draft(left, right, report_settings(common), attached,
                                options.mail_whole ? pages.report : pages.client),
                common.overwrite);
-  for (const Fitting* fitting : {&left, &right}) {
-    const auto own = [&](const std::filesystem::path& file) {
-      return file.empty() ? file : of_side(file, fitting->foot.side);
-    };
-    write_for_the_bench(*fitting, own(options.toe_template), own(options.corrected_last), common);
-  }
+  for (const Fitting* fitting : {&left, &right})
+    write_for_the_bench(*fitting, options,
+                        [&](const std::filesystem::path& file) { return of_side(file, fitting->foot.side); });
   if (!options.pdf.empty()) print_pdf(options.output / "report.html", options.pdf, common.overwrite);
   if (!options.client_pdf.empty()) print_pdf(options.output / "client.html", options.client_pdf, common.overwrite);
 }

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <functional>
 
 #include "commands/options.h"
 #include "mesh_io/output_folder.h"
@@ -31,9 +32,9 @@ FittingSettings settings_from(const CommonOptions& options, std::optional<Side> 
 
 /// Where a file of one of two feet goes: "toes.svg" -> "toes.left.svg".
 std::filesystem::path of_side(std::filesystem::path file, Side side);
-/// Template and corrected last; names may be empty.
-void write_for_the_bench(const Fitting& fitting, const std::filesystem::path& toe_template,
-                         const std::filesystem::path& corrected_last, const CommonOptions& common);
+/// Template, changes and corrected last, where they are named: of one of two feet `named` tells each file's own name.
+void write_for_the_bench(const Fitting& fitting, const CheckOptions& options,
+                         const std::function<std::filesystem::path(const std::filesystem::path&)>& named);
 
 /// How pages are written; reads the letterhead.
 ReportSettings report_settings(const CommonOptions& options);

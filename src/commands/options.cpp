@@ -167,6 +167,10 @@ Command read_command_line(int argc, const char* const* argv) {
   check_app->add_option("--template", check.toe_template,
                         "also write plan and profile of the toes' room at 1:1 (SVG, 100 mm scale bar), for the bench");
   check_app->add_option(
+      "--changes", check.changes,
+      "also write what to add to the last and take away at 1:1, a line a millimetre: a page (HTML) to\n"
+      "print on several sheets and lay round the last");
+  check_app->add_option(
       "--corrected-last", check.corrected_last,
       "also write the last with the proposed changes made (STL, OBJ, GLB, or PLY with the depth as colours, by "
       "the name's ending; mm, in the last file's own place)");

@@ -37,7 +37,7 @@ struct CheckOptions {
   std::filesystem::path scan, last, output;
   std::vector<std::filesystem::path> left,
       right;  ///< scan and last of each foot; both given: `scan` and `last` are not
-  std::filesystem::path pdf, mail, toe_template, corrected_last;  ///< further files, only where named
+  std::filesystem::path pdf, mail, toe_template, changes, corrected_last;  ///< further files, only where named
   std::filesystem::path client_pdf;
   bool mail_whole = false;
   std::optional<Verdict> fail_on;

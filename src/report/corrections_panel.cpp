@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "assessment/bench_terms.h"
 #include "measurement/named_measures.h"
 #include "report/field_picture.h"
 #include "report/looks.h"
@@ -50,22 +51,6 @@ std::string size_words(const Words& words, const Correction& change) {
                                     {"across", words.length_number(change.place.across_mm, 0)}});
 }
 
-void add_changes(pugi::xml_node parent, const Page& facts) {
-  const Words& words = facts.words;
-  pugi::xml_node list = add(parent, "ol", "operations");
-  for (const Correction& change : facts.fitting.assessment.corrections.changes) {
-    pugi::xml_node item = add(list, "li");
-    add(item, "strong", "", operation_words(words, change));
-    if (change.operation == Operation::lengthen) {
-      add(item, "span", "", fmt::format(" {}", words("corrections.longer_place")));
-      continue;
-    }
-    const std::string zone =
-        words("corrections.for", {{"zone", words(fmt::format("zone.{}", zone_name(change.zone)))}});
-    add(item, "span", "", fmt::format(" {} {} {}", zone, place_words(words, change), size_words(words, change)));
-  }
-}
-
 /// Where the heights of the changes reach `mm`, as seen from there.
 std::string contour(const Grid& grid, double mm) {
   constexpr double kLeast_mm2 = 15.0, kFine_mm = 0.15;
@@ -84,7 +69,7 @@ void add_contours(pugi::xml_node map, const Grid& grid, const char* kind) {
 /// The feather edge's own millimetres from the heel point, as they are marked on a last's side.
 void add_edge_marks(Drawing& drawing, const Page& facts, Look look) {
   constexpr double kEvery_mm = 50.0, kTick_mm = 4.0;
-  std::vector<Vec3> edge = facts.fitting.last.feather_edge;
+  std::vector<Vec3> edge = smooth_feather_edge(facts.fitting.last);
   if (look == Look::outside) std::reverse(edge.begin() + (edge.empty() ? 0 : 1), edge.end());
   const View view = view_of(look, facts.fitting.foot.side);
   double walked = 0.0, next = kEvery_mm;
@@ -210,6 +195,22 @@ void add_lacking(pugi::xml_node parent, const Page& facts) {
 
 }  // namespace
 
+void add_operations(pugi::xml_node parent, const Page& facts) {
+  const Words& words = facts.words;
+  pugi::xml_node list = add(parent, "ol", "operations");
+  for (const Correction& change : facts.fitting.assessment.corrections.changes) {
+    pugi::xml_node item = add(list, "li");
+    add(item, "strong", "", operation_words(words, change));
+    if (change.operation == Operation::lengthen) {
+      add(item, "span", "", fmt::format(" {}", words("corrections.longer_place")));
+      continue;
+    }
+    const std::string zone =
+        words("corrections.for", {{"zone", words(fmt::format("zone.{}", zone_name(change.zone)))}});
+    add(item, "span", "", fmt::format(" {} {} {}", zone, place_words(words, change), size_words(words, change)));
+  }
+}
+
 void corrections_panel(pugi::xml_node page, const Page& facts) {
   const Words& words = facts.words;
   const Corrections& corrections = facts.fitting.assessment.corrections;
@@ -227,7 +228,7 @@ void corrections_panel(pugi::xml_node page, const Page& facts) {
     return;
   }
   add(section, "p", "intro", words("corrections.intro", {{"verdict", verdict_word(words, corrections.verdict_after)}}));
-  add_changes(section, facts);
+  add_operations(section, facts);
   pugi::xml_node looks = add(section, "div", "looks patches");
   for (const Look look : {Look::inside, Look::outside, Look::above, Look::sole, Look::toe_end})
     add_map(looks, facts, look);

@@ -19,11 +19,11 @@ std::string style(const ReportSettings& settings, const Words& words, const std:
   std::string left = name;
   if (!settings.client.empty()) left += " · " + plain_text(settings.client, 60);
   if (!settings.date.empty()) left += " · " + plain_text(words.date(settings.date), 30);
+  const char* paper = settings.paper == Paper::letter ? "letter" : "A4";
   return fmt::format(
       "{}\n@page{{size:{};@bottom-left{{content:{}}}@bottom-right{{content:{}counter(page) \" / \" "
-      "counter(pages)}}}}\n",
-      embedded::report_css, settings.paper == Paper::letter ? "letter" : "A4", css_string(left),
-      css_string(words("page.page") + " "));
+      "counter(pages)}}}}\n@page one-to-one{{size:{} landscape}}\n",
+      embedded::report_css, paper, css_string(left), css_string(words("page.page") + " "), paper);
 }
 
 void add_meta(pugi::xml_node head, const char* attribute, const char* value, const std::string& content) {

@@ -86,5 +86,8 @@ std::string pair_mail_draft(const Fitting& left, const Fitting& right, const Rep
 /// and taken away, and a 100 mm bar: a toe can be styled against it at the bench. It fits A4 and Letter. Empty when
 /// there is nothing in front of the joint.
 std::string template_svg(const Fitting& fitting, const ReportSettings& settings = {});
+/// The last's sides, and its bottom where that is changed, laid flat at 1:1 in mm with what is to be added and taken
+/// away: a page to print on several sheets and to wrap the last in. Empty when nothing is to be changed.
+std::string bench_sheet_html(const Fitting& fitting, const ReportSettings& settings);
 
 }  // namespace lastroom

@@ -19,6 +19,7 @@ void tightening_panel(pugi::xml_node page, const Page& facts);
 void found_panel(pugi::xml_node page, const Page& facts);
 void measures_panel(pugi::xml_node page, const Page& facts);
 void corrections_panel(pugi::xml_node page, const Page& facts);
+void add_operations(pugi::xml_node parent, const Page& facts);  ///< what to do to the last, as a list
 void registration_panel(pugi::xml_node page, const Page& facts);
 void files_panel(pugi::xml_node page, const Page& facts);
 
