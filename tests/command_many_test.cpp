@@ -249,7 +249,7 @@ TEST_CASE("batch does every job once, in any parts, and sums up the same") {
     lastroom_run(files, batch + "--shard " + part + " -o '" + files.path("parts") + "'");
   const std::string overview = slurp(files.path("whole/overview.html"));
   for (const std::string told : {"href=\"jobs/0001/report.html\"", "href=\"jobs/0002/shelf.html\"", "nowhere.stl",
-                                 "Done: 2; not possible: 1; waiting: 0."})
+                                 "2 of 3 jobs are done. One could not be done."})
     CHECK(overview.find(told) != std::string::npos);
   for (const std::string name : {"batch.csv", "batch.json", "overview.html", "jobs/0001/report.html",
                                  "jobs/0001/result.json", "jobs/0001/job.json", "jobs/0002/shelf.json"})

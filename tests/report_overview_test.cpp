@@ -55,3 +55,20 @@ TEST_CASE("an overview with a wearer at risk has the graver caution, and one of 
   lines.push_back(line_of(2, State::done, Verdict::clear, ""));
   CHECK(overview_html(lines, {}).find("class=\"caution grave\"") != std::string::npos);
 }
+
+TEST_CASE("an overview's headline tells of nothing that there is none of") {
+  const auto headline = [](std::vector<State> states) {
+    std::vector<OverviewLine> lines;
+    for (const State state : states) lines.push_back(line_of(lines.size() + 1, state, Verdict::clear, ""));
+    const std::string page = overview_html(lines, {});
+    const std::size_t open = page.find("<h1>");
+    return page.substr(open + 4, page.find("</h1>") - open - 4);
+  };
+  CHECK(headline({State::done}) == "The job is done.");
+  CHECK(headline({State::done, State::done}) == "All 2 jobs are done.");
+  CHECK(headline({State::failed, State::failed}) == "None of the 2 jobs could be done.");
+  CHECK(headline({State::done, State::failed}) == "One of 2 jobs is done. One could not be done.");
+  CHECK(headline({State::failed, State::waiting, State::waiting}) == "One could not be done. 2 are still waiting.");
+  CHECK(headline({State::done, State::done, State::failed, State::waiting}) ==
+        "2 of 4 jobs are done. One could not be done. One is still waiting.");
+}

@@ -25,37 +25,21 @@ if npm ci --prefix "$browser" --silent --no-audit --no-fund; then
   "$root/build/lastroom" demo --quiet --overwrite -o "$root/build/demo" >/dev/null
   "$root/build/lastroom" check "$root/build/demo/brandt_right.ply" "$root/build/demo/last_fits.stl" --quiet --overwrite \
     -o "$root/build/demo/with_template" --template "$root/build/demo/toes.svg" >/dev/null
-  (cd "$browser" && node check.mjs "$root"/build/demo/with_template/{report.html,result.json} "$root/build/demo/toes.svg")
-  for pair in fits fifth_toe_pressed left_with_bunion; do
-    (cd "$browser" && node check.mjs "$root/build/demo/$pair/report.html" "$root/build/demo/$pair/result.json")
-  done
-  mkdir -p "$root/build/demo/lasts"
-  cp "$root"/build/demo/last_*.stl "$root/build/demo/lasts"
-  "$root/build/lastroom" screen "$root/build/demo/brandt_right.ply" --shelf "$root/build/demo/lasts" --quiet --overwrite \
-    -o "$root/build/demo/shelf" >/dev/null
-  "$root/build/lastroom" compare "$root"/build/demo/{fits,fifth_toe_pressed} --overwrite -o "$root/build/demo/compared" >/dev/null
-  (cd "$browser" && node check.mjs "$root"/build/demo/shelf/shelf.{html,json})
-  (cd "$browser" && node check.mjs "$root"/build/demo/compared/compare.{html,json})
-  # What was found, by measure; and what a refusal leaves (status 3), here of a last given as the scan.
-  "$root/build/lastroom" measure "$root/build/demo/brandt_left.ply" --as foot --overwrite -o "$root/build/demo/seen" >/dev/null
-  "$root/build/lastroom" check "$root"/build/demo/last_{fits,fits}.stl --quiet --overwrite -o "$root/build/demo/refused" \
-    2>/dev/null || [ $? -eq 3 ]
-  echo '{}' >"$root/build/demo/no_result.json"
-  (cd "$browser" && node check.mjs "$root"/build/demo/{seen/measures.html,no_result.json})
+  (cd "$browser" && node check.mjs --template "$root/build/demo/toes.svg" \
+    "$root"/build/demo/{with_template,fits,fifth_toe_pressed,left_with_bunion}/report.html)
+  bash "$root/tests/pages.sh" "$root/build/lastroom" "$root/build/demo" "$browser/check.mjs" "$root/build/demo/pages"
   # What a client is given is one sheet, also at risk, in the longer language, under the maker's letterhead.
   echo '{"never_press": [{"at": [412.8, -225.3, 173.9], "what": "Wunde am Ballen"}]}' >"$root/build/demo/marked.json"
   echo '{"name": "Workshop", "address": ["Linden 4", "12345 Town"], "telephone": "030 1234", "mail": "a@example.org",
          "sign_off": "With kind regards"}' >"$root/build/demo/letterhead.json"
+  sheets=()
   for last in fits fifth_toe_pressed roof_too_low; do
     "$root/build/lastroom" check "$root/build/demo/brandt_right.ply" "$root/build/demo/last_$last.stl" --quiet --overwrite \
-      -o "$root/build/demo/at_risk" --language de --landmarks "$root/build/demo/marked.json" \
+      -o "$root/build/demo/at_risk_$last" --language de --landmarks "$root/build/demo/marked.json" \
       --letterhead "$root/build/demo/letterhead.json" --client "E. Brandt (erfunden)" >/dev/null
-    for page in client referral; do
-      (cd "$browser" && node check.mjs "$root/build/demo/at_risk/$page.html" "$root/build/demo/no_result.json")
-    done
-    (cd "$browser" && node check.mjs "$root/build/demo/$last/client.html" "$root/build/demo/no_result.json")
+    sheets+=("$root"/build/demo/{at_risk_$last/client,at_risk_$last/referral,$last/client}.html)
   done
-  (cd "$browser" && node check.mjs "$root"/build/demo/{refused/refusal.html,no_result.json})
+  (cd "$browser" && node check.mjs "${sheets[@]}")
   # The page that needs no installation, used as a maker would.
   made=0
   bash "$root/fixtures/page.sh" || made=$?

@@ -116,7 +116,8 @@ void add_look(pugi::xml_node parent, const Page& facts, const SkinPaths& paths, 
   add_path(drawing.ink, "last-fill", facts.last_from(look).outline);
   add_skin(drawing, paths, name);
   add_last_lines(drawing, facts, view, look);
-  add_marks(drawing, markers);
+  constexpr double kBar_mm = 13.0;
+  add_marks(drawing, markers, kBar_mm);
   add_scale_bar(drawing, facts.words, {low.x() + 2.0, low.y() - 11.0});
 }
 
@@ -124,7 +125,7 @@ void add_colour_key(pugi::xml_node parent, const Page& facts) {
   const Words& words = facts.words;
   constexpr double kCell = 22.0, kHeight = 9.0;
   const std::size_t bands = kBandBorders_mm.size() + 1;
-  Drawing drawing = add_figure(parent, "key", {-4.0, -12.0}, {kCell * static_cast<double>(bands) + 4.0, 24.0},
+  Drawing drawing = add_figure(parent, "key", {-4.0, -12.0}, {kCell * static_cast<double>(bands) + 4.0, 34.0},
                                words("clearance.key_alt"), words("clearance.key"));
   for (std::size_t band = 0; band < bands; ++band) {
     const double x = kCell * static_cast<double>(band);
@@ -139,7 +140,7 @@ void add_colour_key(pugi::xml_node parent, const Page& facts) {
   }
   const double middle = 4.0 * kCell, end = kCell * static_cast<double>(bands);
   add_text(drawing, "", {0.0, kHeight + 5.0}, "start", words("clearance.presses"));
-  add_text(drawing, "strong", {middle, kHeight + 5.0}, "middle", words("clearance.touches"));
+  add_text(drawing, "strong", {middle, kHeight + 16.0}, "middle", words("clearance.touches"));
   add_text(drawing, "", {end, kHeight + 5.0}, "end", words("clearance.room"));
 }
 

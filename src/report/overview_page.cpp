@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 
 #include "report/client_parts.h"
 #include "report/document.h"
@@ -13,6 +14,21 @@ using State = OverviewLine::State;
 
 std::size_t count_of(const std::vector<OverviewLine>& lines, State state) {
   return static_cast<std::size_t>(std::ranges::count(lines, state, &OverviewLine::state));
+}
+
+/// "4 of 5 jobs are done. One could not be done." What there is none of is not told.
+std::string headline(const Words& words, const std::vector<OverviewLine>& lines) {
+  constexpr std::array<std::pair<State, const char*>, 3> kStates = {
+      {{State::done, "done"}, {State::failed, "failed"}, {State::waiting, "waiting"}}};
+  std::string text;
+  for (const auto& [state, name] : kStates) {
+    const std::size_t count = count_of(lines, state);
+    if (count == lines.size()) return words(Message{fmt::format("overview.all_{}", name), {{"count", count}}});
+    if (count == 0) continue;
+    if (!text.empty()) text += " ";
+    text += words(Message{fmt::format("overview.some_{}", name), {{"some", count}, {"count", lines.size()}}});
+  }
+  return text;
 }
 
 /// "3 pinch, 5 watch", the gravest first.
@@ -66,13 +82,7 @@ std::string overview_html(const std::vector<OverviewLine>& lines, const ReportSe
   open_document(document, settings, words, words("overview.name"));
   add_letterhead(document.main, words, {date_entry(words, settings.date)}, "overview.name");
   pugi::xml_node answer = add(add(document.main, "section", "first alone"), "div", "answer");
-  add_message(answer, "h1", "",
-              {"overview.headline",
-               {{"count", lines.size()},
-                {"done", count_of(lines, State::done)},
-                {"failed", count_of(lines, State::failed)},
-                {"waiting", count_of(lines, State::waiting)}}},
-              words);
+  add(answer, "h1", "", headline(words, lines));
   if (const std::string verdicts = verdicts_in(words, lines); !verdicts.empty()) add(answer, "p", "lead", verdicts);
   Wearer gravest = Wearer::standard;
   for (const OverviewLine& line : lines) gravest = graver(gravest, line.wearer);

@@ -88,11 +88,8 @@ pugi::xml_node add_section(pugi::xml_node parent, const Words& words, const char
 }
 
 void add_table(pugi::xml_node parent, const Table& table) {
-  // The frame scrolls by itself on a narrow screen; a keyboard must reach it (WCAG 2.1.1).
-  pugi::xml_node frame = add(parent, "section", "table");
-  set(frame, "aria-label", table.caption);
-  set(frame, "tabindex", "0");
-  pugi::xml_node node = add(frame, "table", table.columns.size() <= 3 ? "narrow" : "");
+  const bool narrow = table.columns.size() <= 3;
+  pugi::xml_node node = add(parent, "table", narrow ? "narrow" : fmt::format("wide of-{}", table.columns.size()));
   add(node, "caption", "", table.caption);
   pugi::xml_node head = add(add(node, "thead"), "tr");
   for (const std::string& column : table.columns) set(add(head, "th", "", column), "scope", "col");
@@ -102,6 +99,7 @@ void add_table(pugi::xml_node parent, const Table& table) {
     for (std::size_t cell = 0; cell < row.size(); ++cell) {
       pugi::xml_node node_of_cell = add(line, cell == 0 ? "th" : "td", "", row[cell].empty() ? "–" : row[cell]);
       if (cell == 0) set(node_of_cell, "scope", "row");
+      if (cell > 0 && !narrow) set(node_of_cell, "data-column", table.columns[cell]);  // heads the cell on a phone
     }
   }
 }

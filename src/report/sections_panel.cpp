@@ -5,6 +5,7 @@
 
 #include "geometry/section.h"
 #include "measurement/stations.h"
+#include "report/markers.h"
 #include "report/panels.h"
 
 namespace lastroom {
@@ -162,7 +163,6 @@ Extent extent_of(const std::vector<Loop>& foot, const std::vector<Loop>& last, c
   for (const Gap& gap : gaps) {
     e.low = std::min(e.low, gap.label_at().y() + 12.0);
     e.high = std::max(e.high, gap.label_at().y() - 5.0);
-    e.half_width_mm = std::max(e.half_width_mm, std::abs(gap.label_at().x()) + 18.0);
   }
   return e;
 }
@@ -207,10 +207,24 @@ void add_bodies(Drawing& drawing, const std::string& foot_path, const std::strin
   add_path(drawing.ink, "last-line", last_path);
 }
 
-void add_cut(pugi::xml_node parent, const Page& facts, const Cut& cut, int number, double half_width_mm) {
+/// Of the findings in the cut: inside the foot, where no gap is dimensioned.
+void add_numbers(Drawing& drawing, const Cut& cut, const std::vector<Loop>& foot) {
+  if (foot.empty()) return;
+  Vec2 low = foot.front().front(), high = low;
+  for (const Vec2& p : foot.front()) low = low.cwiseMin(p), high = high.cwiseMax(p);
+  std::vector<Mark> marks;
+  for (const Place* found : cut.places) {
+    const Vec2 at = cut(*found->at_mm), inwards = 0.5 * (low + high) - at;
+    constexpr double kInside_mm = 11.0;
+    marks.push_back({at, found->number, false, std::min(kInside_mm, inwards.norm()) * inwards.normalized()});
+  }
+  add_marks(drawing, marks);
+}
+
+void add_cut(pugi::xml_node parent, const Page& facts, const Cut& cut, const std::vector<Gap>& gaps, int number,
+             double half_width_mm) {
   const Words& words = facts.words;
   const std::vector<Loop> foot = curves_of(facts.skin, cut), last = curves_of(facts.last, cut);
-  const std::vector<Gap> gaps = gaps_of(facts, cut);
   const Extent e = extent_of(foot, last, gaps, half_width_mm);
   if (e.low > e.high) return;
   const std::string place = words("sections.from_heel", {{"mm", words.length_number(cut.from_heel_mm, 0)}});
@@ -221,7 +235,7 @@ void add_cut(pugi::xml_node parent, const Page& facts, const Cut& cut, int numbe
   add_bodies(drawing, path_data(foot), path_data(last), gaps, e, number);
   for (const Gap& gap : gaps) add_gap(drawing, words, gap);
   if (number == 1) add_scale_bar(drawing, words, {-25.0, e.low - 16.0 - bar_mm}, Bar::half);
-  for (const Place* found : cut.places) add_marker(drawing, cut(*found->at_mm), found->number);
+  add_numbers(drawing, cut, foot);
   const bool right_foot = facts.fitting.foot.side == Side::right;  // its inside is on the wearer's left
   add_text(drawing, "small", {-e.half_width_mm + 2.0, e.low - 16.0}, "start",
            words(right_foot ? "sections.inside" : "sections.outside"));
@@ -237,8 +251,13 @@ void sections_panel(pugi::xml_node page, const Page& facts) {
   pugi::xml_node row = add(section, "div", "cuts");
   double half_width_mm = 40.0;
   for (const Vec3& p : facts.last.vertices) half_width_mm = std::max(half_width_mm, std::abs(p.y()) + 24.0);
-  int number = 1;
-  for (const Cut& cut : cuts_of(facts)) add_cut(row, facts, cut, number++, half_width_mm);
+  const std::vector<Cut> cuts = cuts_of(facts);
+  std::vector<std::vector<Gap>> gaps;
+  for (const Cut& cut : cuts)
+    for (const Gap& gap : gaps.emplace_back(gaps_of(facts, cut)))
+      half_width_mm = std::max(half_width_mm, std::abs(gap.label_at().x()) + 18.0);  // of all: one scale
+  for (std::size_t i = 0; i < cuts.size(); ++i)
+    add_cut(row, facts, cuts[i], gaps[i], static_cast<int>(i) + 1, half_width_mm);
 }
 
 }  // namespace lastroom

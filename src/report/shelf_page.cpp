@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "report/client_parts.h"
@@ -29,8 +30,20 @@ Message called(const ShelfRow& row) {
           {{"model", text(name.model)}, {"size", size}, {"width", width}}};
 }
 
-std::string count_of(const std::vector<ShelfRow>& rows, Fate fate) {
-  return std::to_string(std::ranges::count(rows, fate, &ShelfRow::fate));
+/// How many of the files came to what; what none came to is not told.
+std::string counts(const Words& words, const std::vector<ShelfRow>& rows) {
+  constexpr std::array<std::pair<Fate, const char*>, 6> kFates = {{{Fate::judged, "judged"},
+                                                                   {Fate::left_out, "left_out"},
+                                                                   {Fate::other_side, "other_side"},
+                                                                   {Fate::unusable, "unusable"},
+                                                                   {Fate::same_file, "same_file"},
+                                                                   {Fate::not_asked, "not_asked"}}};
+  std::string list;
+  for (const auto& [fate, name] : kFates)
+    if (const auto count = std::ranges::count(rows, fate, &ShelfRow::fate); count > 0)
+      list +=
+          (list.empty() ? "" : "; ") + words(fmt::format("shelf.count.{}", name), {{"count", std::to_string(count)}});
+  return list;
 }
 
 void add_size(pugi::xml_node answer, const Words& words, const ShelfHead& head, const std::string& foot) {
@@ -98,14 +111,7 @@ void add_head(pugi::xml_node page, const Words& words, const std::vector<ShelfRo
   add_size(answer, words, head, "");
   for (const ShelfHead& foot : head.feet)
     add_size(answer, words, foot, foot.side == Side::left ? "pair.left" : "pair.right");
-  add(answer, "p", "",
-      words("shelf.counts", {{"all", std::to_string(rows.size())},
-                             {"judged", count_of(rows, Fate::judged)},
-                             {"left_out", count_of(rows, Fate::left_out)},
-                             {"other_side", count_of(rows, Fate::other_side)},
-                             {"unusable", count_of(rows, Fate::unusable)},
-                             {"same_file", count_of(rows, Fate::same_file)},
-                             {"not_asked", count_of(rows, Fate::not_asked)}}));
+  add(answer, "p", "", words("shelf.counts", {{"all", std::to_string(rows.size())}, {"list", counts(words, rows)}}));
   for (const Message& remark : head.remarks) add_message(answer, "p", "remark", remark, words);
   add_own_rules(answer, words, head.rules);
   add_first_caution(answer, words, head.wearer, head.wearer_reason);

@@ -19,6 +19,13 @@ void add_dimension(Drawing& drawing, const Vec2& from, const Vec2& to, const std
   add_text(drawing, "dimension", text_at, "start", text);
 }
 
+/// Paper that a number with its unit takes beside a drawing, in the drawing's mm: a letter is 0.65 of its height wide.
+double label_mm(const Page& facts) {
+  constexpr double kLetter_mm = 0.65 * 4.0, kRim_mm = 3.0;
+  const double letters = static_cast<double>(facts.words.length(facts.fitting.toe_room.tip_mm.value_or(10.0)).size());
+  return kRim_mm + kLetter_mm * letters;
+}
+
 void add_plan(pugi::xml_node parent, const Page& facts, const Vec3& tip, const Vec3& end) {
   const Words& words = facts.words;
   const ToeRoom& room = facts.fitting.toe_room;
@@ -26,7 +33,7 @@ void add_plan(pugi::xml_node parent, const Page& facts, const Vec3& tip, const V
   const Seen &foot = facts.skin_from(Look::above), &seen_last = facts.last_from(Look::above);
   const Raster& last = seen_last.raster;
   const double low = std::min(facts.landmarks.first_joint.x(), facts.landmarks.fifth_joint.x()) - 12.0;
-  const double left = last.low.x() - 6.0, right = last.low.x() + last.step_mm * last.columns + 22.0;
+  const double left = last.low.x() - 6.0, right = last.low.x() + last.step_mm * last.columns + label_mm(facts);
   const double high = last.low.y() + last.step_mm * last.rows + 4.0;
   Drawing drawing = add_figure(parent, "toe-plan", {left, low}, {right, high},
                                words("toe_box.plan_alt", {{"room", with_doubt(words, room.tip_mm, room.tip_sigma_mm)},
@@ -70,7 +77,8 @@ void add_profile(pugi::xml_node parent, const Page& facts, const Vec3& tip, cons
   };
   const std::vector<Loop> foot = loops(facts.skin), last = loops(facts.last);
   const double left = std::min(facts.landmarks.first_joint.x(), facts.landmarks.fifth_joint.x()) - 12.0;
-  double low = tip.z() - 12.0, high = tip.z() + 20.0, right = end.x() + 24.0;  // its number stands behind the end
+  double low = tip.z() - 12.0, high = tip.z() + 20.0,
+         right = end.x() + 3.0 + label_mm(facts);  // its number stands behind the end
   for (const auto* body : {&foot, &last}) {
     for (const Loop& loop : *body) {
       for (const Vec2& p : loop) {
