@@ -121,6 +121,25 @@ TEST_CASE("the answer names the nearest by model, size and width, and what its n
   CHECK_FALSE(has(text, "Derby, size 43, narrow would"));  // neither the same size nor the same width
 }
 
+TEST_CASE("half a size that is not on the shelf is told of where length alone lacks") {
+  // Half a size is 25.4 / 6 = 4.23 mm.
+  const auto of = [](double margin_mm, RuleId rule) {
+    ShelfRow row = judged("42", "", Verdict::pinch, margin_mm, {rule});
+    row.finding = rule, row.measured_mm = margin_mm, row.limit_mm = 0.0;
+    return row;
+  };
+  CHECK(has(text_of_page({of(-4.2, rule_of(Zone::big_toe_tip))}), "Half a size longer (4.2 mm)"));
+  CHECK(has(text_of_page({of(-4.3, RuleId::toe_room)}), "A size longer (8.5 mm)"));
+  for (const ShelfRow& row : {of(-8.5, RuleId::toe_room), of(1.0, RuleId::toe_room), of(-2.0, rule_of(Zone::instep))})
+    CHECK_FALSE(has(text_of_page({row}), "size longer"));
+  ShelfRow too_long = of(-2.0, RuleId::allowance);
+  too_long.measured_mm = 32.0, too_long.limit_mm = 30.0;
+  CHECK_FALSE(has(text_of_page({too_long}), "size longer"));
+  std::vector<ShelfRow> with_next = {of(-2.0, RuleId::toe_room), of(-3.0, rule_of(Zone::instep))};
+  with_next[0].length_mm = 270.0, with_next[1].length_mm = 274.3;
+  CHECK_FALSE(has(text_of_page(with_next), "size longer"));
+}
+
 TEST_CASE("every verdict of the nearest last has its headline in every language") {
   for (const std::string& language : report_languages())
     for (const Verdict verdict : {Verdict::clear, Verdict::slack, Verdict::watch, Verdict::pinch}) {

@@ -68,6 +68,32 @@ bool is_next_to(const ShelfRow& a, const ShelfRow& b) {
   return !a.name.model.empty() && a.name.model == b.name.model && same_size != same_width;
 }
 
+/// A size that no shelf holds may be the answer: what lacks length at the toes alone may be had from half a size
+/// longer, or a whole one. Half a size is a sixth of an inch (Rossi 2000; ISO/TS 19407); of more we tell nothing (our
+/// choice).
+void add_longer(pugi::xml_node answer, const Words& words, const std::vector<ShelfRow>& rows) {
+  constexpr double kHalfSize_mm = 25.4 / 6.0;
+  const ShelfRow& nearest = rows.front();
+  constexpr std::array kOfLength = {RuleId::toe_room, RuleId::allowance, rule_of(Zone::big_toe_tip),
+                                    rule_of(Zone::middle_toes_tip), rule_of(Zone::fifth_toe_tip)};
+  const std::optional<RuleId>& rule = nearest.margin.rule;
+  if (!rule || std::ranges::find(kOfLength, *rule) == kOfLength.end()) return;
+  const bool lacks = nearest.finding == rule && nearest.measured_mm < nearest.limit_mm;  // not: has too much
+  if (!lacks) return;
+  const double halves = std::ceil(-nearest.margin.mm / kHalfSize_mm);
+  if (halves < 1.0 || halves > 2.0) return;
+  const double longer_mm = halves * kHalfSize_mm;
+  const bool on_shelf = std::ranges::any_of(rows, [&](const ShelfRow& row) {
+    return row.name.model == nearest.name.model && row.fate == Fate::judged &&
+           row.length_mm > nearest.length_mm + 0.5 * kHalfSize_mm &&
+           row.length_mm < nearest.length_mm + 1.5 * longer_mm;
+  });
+  if (on_shelf) return;
+  add(answer, "p", "remark",
+      words(halves > 1.0 ? "shelf.size_longer" : "shelf.half_size_longer",
+            {{"mm", words.length_number(longer_mm)}, {"what", name_of(words, rule)}}));
+}
+
 /// Why none fits, and what the other sizes and widths of the nearest one's model would free, at what price.
 void add_advice(pugi::xml_node answer, const Words& words, const std::vector<ShelfRow>& rows) {
   constexpr int kMost = 3;
@@ -89,6 +115,7 @@ void add_advice(pugi::xml_node answer, const Words& words, const std::vector<She
                                                                          {"worst", name_of(words, row.margin.rule)}}));
     ++told;
   }
+  add_longer(answer, words, rows);
 }
 
 void add_head(pugi::xml_node page, const Words& words, const std::vector<ShelfRow>& rows, const ShelfHead& head,
