@@ -17,7 +17,7 @@ namespace lastroom {
 namespace {
 
 // A sheet lies across A4 and Letter alike: what is drawn, a head above and a foot below it, mm.
-constexpr double kWide_mm = 255.0, kHigh_mm = 158.0, kHead_mm = 10.0, kFoot_mm = 12.0, kOverlap_mm = 12.0;
+constexpr double kWide_mm = 255.0, kHigh_mm = 152.0, kHead_mm = 16.0, kFoot_mm = 12.0, kOverlap_mm = 12.0;
 constexpr double kTick_mm = 10.0, kUp_mm = 20.0;  // lines of the addresses, as the catalogues name them
 
 /// A piece of the last's paper, laid flat: from its lower left corner, printed side outwards.
@@ -276,20 +276,23 @@ void add_frame(Drawing& drawing, const Page& facts, const std::string& name, con
   band(high.y(), high.y() + kHead_mm);
   drawing.ink = drawing.svg.append_child("g");  // over the bands
   drawing.ink.append_attribute("transform").set_value("scale(.1)");
-  add_text(drawing, "strong", {low.x(), high.y() + 4.0}, "start", name);
-  add_text(drawing, "", {high.x(), high.y() + 4.0}, "end", whose(facts.fitting, facts.settings, facts.words));
+  add_text(drawing, "strong", {low.x(), high.y() + 10.0}, "start", name);
+  add_text(drawing, "", {low.x(), high.y() + 3.0}, "start", whose(facts.fitting, facts.settings, facts.words));
   add_scale_bar(drawing, facts.words, low + Vec2(2.0, 2.0 - kFoot_mm));
   add_text(drawing, "small", {high.x(), low.y() - kFoot_mm + 3.0}, "end", facts.words("template.print"));
 }
 
-/// What belongs to a place on another sheet.
-void drop_lettering_outside(Drawing& drawing, const Vec2& low, const Vec2& high) {
+/// What belongs to a place on another sheet goes; what would be cut by the sheet's side is moved into it.
+void keep_lettering_inside(Drawing& drawing, const Vec2& low, const Vec2& high) {
   constexpr double kRim_mm = 4.0;
   std::vector<pugi::xml_node> outside;
-  for (const pugi::xml_node text : drawing.svg.children("text")) {
+  for (pugi::xml_node text : drawing.svg.children("text")) {
+    constexpr double kLetter_mm = 2.2;
+    const double half_mm = 0.5 * kLetter_mm * static_cast<double>(std::string_view(text.text().get()).size());
     const Vec2 at(text.attribute("x").as_double(), -text.attribute("y").as_double());
     if (at.x() < low.x() + kRim_mm || at.x() > high.x() - kRim_mm || at.y() < low.y() || at.y() > high.y() - kRim_mm)
       outside.push_back(text);
+    text.attribute("x").set_value(coordinate(std::clamp(at.x(), low.x() + half_mm, high.x() - half_mm)).c_str());
   }
   for (const pugi::xml_node text : outside) drawing.svg.remove_child(text);
 }
@@ -309,7 +312,7 @@ void add_sheets(pugi::xml_node parent, const Piece& piece, const Page& facts) {
     add_stations(drawing, piece, facts.fitting, words);
     add_peaks(drawing, piece, facts.fitting, words);
     add_crosses(drawing, sheets_for(piece.size.x(), kWide_mm), sheets_for(piece.size.y(), kHigh_mm));
-    drop_lettering_outside(drawing, low, high);
+    keep_lettering_inside(drawing, low, high);
     add_frame(drawing, facts, name, low, high);
   }
 }
