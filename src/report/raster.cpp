@@ -36,12 +36,14 @@ void draw(Raster& raster, std::uint32_t id, const Corner& p, const Corner& q, co
   // Shares a and b of the first two corners, linear along a row.
   const double a_step = (q.y - r.y) / twice_area, b_step = (r.y - p.y) / twice_area;
   for (int row = first_row; row <= last_row; ++row) {
+    const std::size_t row_begin = static_cast<std::size_t>(row) * raster.columns;
+    int column = first_column;
+    while (column <= last_column && nearest_mm <= raster.depth_mm[row_begin + column]) ++column;
+    if (column > last_column) continue;
     const double a_row = ((q.x - first_column) * (r.y - row) - (r.x - first_column) * (q.y - row)) / twice_area;
     const double b_row = ((r.x - first_column) * (p.y - row) - (p.x - first_column) * (r.y - row)) / twice_area;
-    const std::size_t row_begin = static_cast<std::size_t>(row) * raster.columns;
-    for (int column = first_column; column <= last_column; ++column) {
+    for (; column <= last_column; ++column) {
       const std::size_t pixel = row_begin + column;
-      if (nearest_mm <= raster.depth_mm[pixel]) continue;
       const double a = a_row + a_step * (column - first_column), b = b_row + b_step * (column - first_column);
       if ((a < 0.0) | (b < 0.0) | (a + b > 1.0)) continue;
       const auto depth = static_cast<float>(a * p.depth + b * q.depth + (1.0 - a - b) * r.depth);
@@ -69,6 +71,7 @@ Grid mean_of_neighbours(const Grid& grid, bool into_unknown) {
   const auto columns = static_cast<std::size_t>(grid.columns), rows = static_cast<std::size_t>(grid.rows);
   std::vector<float> value(columns + 2, 0.0F), known(columns + 2, 0.0F);  // with a border
   const std::vector<float> nothing(columns, 0.0F);
+  std::vector<float> of_known(columns);
   std::array<RowSums, 3> sums = {RowSums{nothing, nothing}, {nothing, nothing}, {nothing, nothing}};
   const auto sum_up = [&](std::size_t row, RowSums& into) {
     const float* const from = &grid.value[row * columns];
@@ -89,12 +92,12 @@ Grid mean_of_neighbours(const Grid& grid, bool into_unknown) {
       above = {nothing, nothing};
     const float* const from = &grid.value[row * columns];
     float* const to = &mean.value[row * columns];
+    for (std::size_t c = 0; c < columns; ++c)  // of nothing known: unknown
+      of_known[c] =
+          (below.value[c] + here.value[c] + above.value[c]) / (below.known[c] + here.known[c] + above.known[c]);
     for (std::size_t c = 0; c < columns; ++c) {
-      const float total = below.value[c] + here.value[c] + above.value[c];
-      const float count = below.known[c] + here.known[c] + above.known[c];
-      const bool wanted = (std::isnan(from[c]) == into_unknown) & (count > 0.0F);
-      const float of_known = total / std::max(count, 1.0F);
-      to[c] = wanted ? of_known : from[c];
+      const float known_mean = of_known[c], before = from[c];
+      to[c] = std::isnan(before) == into_unknown ? known_mean : before;
     }
   }
   return mean;
