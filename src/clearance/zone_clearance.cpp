@@ -105,10 +105,14 @@ ZoneClearance summed_up(const ClearanceField& field, const Members& members, Zon
   for (std::uint32_t i : tail) variance += field.sigma_mm[i] * field.sigma_mm[i];
   // Nor is the zone's border known better than its landmarks are: the tight side of a zone, taken as squares, may lie a
   // strip further in, of so much of its area, or further out. A landmark moves two of a square's four sides, so that
-  // half of the time it is the tight one.
-  const double strip = border_sigma_mm(zone) * std::sqrt(static_cast<double>(traits_of(zone).pieces) / result.area_mm2);
+  // half of the time it is the tight one. No share is known to less than one vertex; where the tightest one is all of
+  // the twentieth, what is tighter between vertices is not seen, and taken to be as far off as the next one.
+  const double strip =
+      std::max(border_sigma_mm(zone) * std::sqrt(static_cast<double>(traits_of(zone).pieces) / result.area_mm2),
+               1.0 / static_cast<double>(members.size()));
   const auto off_mm = [&](double share) { return room_covering_mm(share) - result.p05_mm; };
-  const double by_border_mm = std::hypot(off_mm(0.05 + strip), off_mm(std::max(0.0, 0.05 - strip))) / 2.0;
+  const double up_mm = off_mm(0.05 + strip), down_mm = tail.size() > 1 ? off_mm(std::max(0.0, 0.05 - strip)) : up_mm;
+  const double by_border_mm = std::hypot(up_mm, down_mm) / 2.0;
   result.sigma_mm = std::hypot(std::sqrt(variance / static_cast<double>(tail.size())), by_border_mm);
   result.at_mm = tight_spot(field, tail, result.p05_mm);
   return result;
