@@ -81,3 +81,14 @@ TEST_CASE("a comparison says that the socks differ, and only then") {
   CHECK(has(page(sample_fitting(), thick), "a sock of 1.0 mm, B with one of 2.5 mm"));
   CHECK_FALSE(has(page(thick, thick), "a sock of"));
 }
+
+TEST_CASE("judged for different wearers, no zone is said to be better in the headline") {
+  Fitting standard = sample_fitting(), at_risk = sample_fitting();
+  standard.settings.assessment.wearer = Wearer::standard;
+  at_risk.settings.assessment.wearer = Wearer::at_risk;
+  const auto page = [](const Fitting& a, const Fitting& b) {
+    return compare_html(compare(as_written(a, "one"), as_written(b, "two")), {"", "", "en"});
+  };
+  CHECK(has(page(at_risk, standard), "<h1>A and B were judged by different limits"));
+  CHECK_FALSE(has(page(standard, standard), "judged by different limits"));
+}

@@ -109,6 +109,7 @@ std::string headline(const Comparison& c, const Words& words) {
       if (c.results[i].verdict == Verdict::none) without += (without.empty() ? "" : ", ") + std::string(kLetters[i]);
     return words("compare.no_verdict", {{"which", without}});
   }
+  if (!c.same_rules) return words("compare.other_rules");  // better by other limits is no better
   int better = 0, worse = 0;
   for (const ZonePair& zone : c.zones) {
     better += zone.change == Change::better;
@@ -154,7 +155,6 @@ void add_head(pugi::xml_node page, const Comparison& c, const Words& words, cons
                 words);
   }
   add_changes(answer, c, words);
-  if (!c.same_rules) add(answer, "p", "remark", words("compare.other_rules"));
   const std::optional<double> sock_a = c.results[0].sock_mm, sock_b = c.results[1].sock_mm;
   if (sock_a && sock_b && *sock_a != *sock_b)
     add(answer, "p", "remark",
