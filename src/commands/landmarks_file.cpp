@@ -4,11 +4,11 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 #include <nlohmann/json.hpp>
 
 #include "error.h"
 #include "mesh_io/input_file.h"
+#include "preparation/landmark_names.h"
 
 namespace lastroom {
 namespace {
@@ -80,27 +80,19 @@ HandLandmarks landmarks_in(const nlohmann::json& points, const std::string& name
     throw InputError(fmt::format("{}: not a JSON object; write {{\"first_joint\": [x, y, z], ...}}", name));
 
   HandLandmarks found;
-  const std::map<std::string, std::optional<Vec3>*> places = {{"heel", &found.heel},
-                                                              {"first_joint", &found.first_joint},
-                                                              {"fifth_joint", &found.fifth_joint},
-                                                              {"big_toe_tip", &found.toe_tips[0]},
-                                                              {"second_toe_tip", &found.toe_tips[1]},
-                                                              {"third_toe_tip", &found.toe_tips[2]},
-                                                              {"fourth_toe_tip", &found.toe_tips[3]},
-                                                              {"fifth_toe_tip", &found.toe_tips[4]}};
   for (const auto& [key, value] : points.items()) {
     if (key == "never_press") {
       found.never_press = marked_spots(value, name);
       continue;
     }
-    const auto place = places.find(key);
-    if (place == places.end())
+    std::optional<Vec3>* const place = landmark_called(found, key);
+    if (place == nullptr)
       throw InputError(fmt::format("{}: no landmark is called '{}'; see check --help", name, on_one_line(key)));
     const std::optional<Vec3> point = point_of(value);
     if (!point)
       throw InputError(
           fmt::format("{}: '{}' must be [x, y, z] in the scan file's unit, each below a million", name, key));
-    *place->second = *point;
+    *place = *point;
   }
   return found;
 }

@@ -2,6 +2,7 @@
 
 #include "lastroom/inside.h"
 #include "lastroom/measures_of.h"
+#include "preparation/landmark_names.h"
 
 namespace lastroom_v0 {
 namespace {
@@ -19,6 +20,10 @@ lastroom::FootPreparation preparation_of(const FootOptions& options) {
 }
 
 }  // namespace
+
+std::optional<Vector3>* landmark_called(Landmarks& landmarks, std::string_view name) {
+  return lastroom::landmark_called(landmarks, name);
+}
 
 Foot::Foot(const GivenMesh& scan, const FootOptions& options)
     : inside_(made<FootInside>(options.threads, [&](FootInside& in) {

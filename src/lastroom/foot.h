@@ -1,5 +1,7 @@
 #pragma once
 
+#include <string_view>
+
 #include "lastroom/mesh.h"
 
 namespace lastroom_v0 {
@@ -19,6 +21,10 @@ struct Landmarks {
   std::array<std::optional<Vector3>, 5> toe_tips = {};  ///< big toe first
   std::vector<Mark> never_press = {};
 };
+
+/// The point of that name in landmarks files and result.json (heel, first_joint, fifth_joint, big_toe_tip,
+/// second_toe_tip ... fifth_toe_tip); null: none is called so.
+std::optional<Vector3>* landmark_called(Landmarks& landmarks, std::string_view name);
 
 struct FootOptions {
   std::optional<Side> side = {};  ///< else told from the shape, with the chance that this is wrong

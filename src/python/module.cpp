@@ -124,18 +124,10 @@ GivenMesh mesh_in(const py::object& given, const char* name) {
 Landmarks landmarks_in(const std::map<std::string, Vector3>& points,
                        const std::vector<std::pair<Vector3, std::string>>& never_press) {
   Landmarks marks;
-  const std::map<std::string, std::optional<Vector3>*> places = {{"heel", &marks.heel},
-                                                                 {"first_joint", &marks.first_joint},
-                                                                 {"fifth_joint", &marks.fifth_joint},
-                                                                 {"big_toe_tip", &marks.toe_tips[0]},
-                                                                 {"second_toe_tip", &marks.toe_tips[1]},
-                                                                 {"third_toe_tip", &marks.toe_tips[2]},
-                                                                 {"fourth_toe_tip", &marks.toe_tips[3]},
-                                                                 {"fifth_toe_tip", &marks.toe_tips[4]}};
   for (const auto& [name, point] : points) {
-    const auto place = places.find(name);
-    if (place == places.end()) throw py::value_error("no landmark is called " + name);
-    *place->second = point;
+    std::optional<Vector3>* const place = landmark_called(marks, name);
+    if (place == nullptr) throw py::value_error("no landmark is called " + name);
+    *place = point;
   }
   for (const auto& [at, what] : never_press) marks.never_press.push_back({at, what});
   return marks;

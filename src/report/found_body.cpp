@@ -5,10 +5,10 @@
 #include <algorithm>
 #include <cmath>
 
+#include "preparation/landmark_names.h"
+
 namespace lastroom {
 namespace {
-
-constexpr std::array kToeNames = {"big_toe_tip", "second_toe_tip", "third_toe_tip", "fourth_toe_tip", "fifth_toe_tip"};
 
 Mesh worn(Side side, const Mesh& right_form) { return side == Side::left ? mirrored_y(right_form) : right_form; }
 
@@ -98,13 +98,12 @@ FoundBody found_on(const Last& last, const LastMeasures& measures, const Words& 
 
 std::vector<FileLandmark> file_landmarks(const Foot& foot) {
   const FootLandmarks& marks = foot.landmarks;
-  std::vector<FileLandmark> rows = {
-      {"heel", place_in_file(foot, marks.heel), marks.by_hand[0]},
-      {"first_joint", place_in_file(foot, marks.first_joint), marks.by_hand[1], false, marks.first_joint_sigma_mm},
-      {"fifth_joint", place_in_file(foot, marks.fifth_joint), marks.by_hand[2], false, marks.fifth_joint_sigma_mm}};
-  for (std::size_t toe = 0; toe < kToeNames.size(); ++toe)
-    rows.push_back(
-        {kToeNames[toe], place_in_file(foot, marks.toe_tips[toe]), marks.by_hand[3 + toe], !marks.toe_there[toe]});
+  std::vector<FileLandmark> rows;
+  const auto points = landmarks_by_name(marks);
+  for (std::size_t i = 0; i < points.size(); ++i)
+    rows.push_back({std::string(kLandmarkNames[i]), place_in_file(foot, *points[i]), marks.by_hand[i]});
+  rows[1].sigma_along_mm = marks.first_joint_sigma_mm, rows[2].sigma_along_mm = marks.fifth_joint_sigma_mm;
+  for (std::size_t toe = 0; toe < 5; ++toe) rows[3 + toe].missing = !marks.toe_there[toe];
   return rows;
 }
 

@@ -1,6 +1,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "preparation/landmark_names.h"
 #include "report/message_json.h"
 #include "report/outputs.h"
 #include "report/tool_json.h"
@@ -59,9 +60,15 @@ Json toe_list(const FootLandmarks& marks) {
   return list;
 }
 
+Json points_by_name(const WornLandmarks& marks) {
+  Json json;
+  const auto points = landmarks_by_name(marks);
+  for (std::size_t i = 0; i < points.size(); ++i) json[std::string(kLandmarkNames[i])] = point(*points[i]);
+  return json;
+}
+
 Json foot(const Fitting& fitting) {
   const FootMeasures& m = fitting.foot_measures;
-  const WornLandmarks posed = worn_landmarks(fitting);
   return {{"length_mm", number(m.length_mm)},
           {"joint_girth_mm", number(m.joint_girth.mm)},
           {"joint_width_mm", number(m.joint_width_mm)},
@@ -69,15 +76,7 @@ Json foot(const Fitting& fitting) {
           {"heel_width_mm", number(m.heel_width_mm)},
           {"heel_to_joint_mm", number(m.heel_to_joint_mm)},
           {"big_toe_height_mm", number(m.big_toe_height_mm)},
-          {"landmarks",
-           {{"heel", point(posed.heel)},
-            {"first_joint", point(posed.first_joint)},
-            {"fifth_joint", point(posed.fifth_joint)},
-            {"big_toe_tip", point(posed.toe_tips[0])},
-            {"second_toe_tip", point(posed.toe_tips[1])},
-            {"third_toe_tip", point(posed.toe_tips[2])},
-            {"fourth_toe_tip", point(posed.toe_tips[3])},
-            {"fifth_toe_tip", point(posed.toe_tips[4])}}},
+          {"landmarks", points_by_name(worn_landmarks(fitting))},
           {"waist_girth_mm", number(m.waist_girth.mm)},
           {"heel_girth_mm", number(m.heel_girth.mm)},
           {"heel_to_fifth_joint_mm", number(m.heel_to_fifth_joint_mm)},
