@@ -111,14 +111,17 @@ class Search {
 
   bool feels() const { return settings_.wearer == Wearer::standard; }
 
+  /// Member by member: where memory ends inside a list of them, GCC 12 destroys the first ones twice.
   Tried as_it_is() const {
-    return {{std::vector<double>(e_.last.mesh.vertices.size(), 0.0), 0.0},
-            e_.last,
-            e_.last_measures,
-            e_.clearance,
-            e_.toe_room,
-            before_,
-            pinches_in(before_)};
+    Tried result;
+    result.plan.height_mm.assign(e_.last.mesh.vertices.size(), 0.0);
+    result.last = e_.last;
+    result.measures = e_.last_measures;
+    result.field = e_.clearance;
+    result.toes = e_.toe_room;
+    result.judgement = before_;
+    result.pinches = pinches_in(before_);
+    return result;
   }
 
   Tried tried(Plan plan) const {
