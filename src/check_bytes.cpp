@@ -2,15 +2,17 @@
 
 #include "error.h"
 #include "mesh_io/mesh_bytes.h"
+#include "report/page.h"
 
 namespace lastroom {
 
 NamedFiles files_of(const Fitting& fitting, const ReportSettings& settings, const std::function<Timing()>& timing) {
+  const Words words(settings.language, settings.lengths);
+  const Page page = lay_out(fitting, settings, words);
   NamedFiles files;
-  files.emplace_back("report.html", report_html(fitting, settings));
-  files.emplace_back("client.html", client_html(fitting, settings));
-  if (fitting.settings.assessment.wearer != Wearer::standard)
-    files.emplace_back("referral.html", referral_html(fitting, settings));
+  files.emplace_back("report.html", report_html(page));
+  files.emplace_back("client.html", client_html(page));
+  if (fitting.settings.assessment.wearer != Wearer::standard) files.emplace_back("referral.html", referral_html(page));
   files.emplace_back("clearance.ply", clearance_ply(fitting));
   files.emplace_back("result.json", result_json(fitting, timing()));
   return files;

@@ -135,7 +135,7 @@ Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules
   const Evidence evidence{f.foot,         f.last,      f.foot_measures, f.last_measures, f.skin,
                           f.registration, f.clearance, f.toe_room,      last_surface};
   f.assessment = assess(evidence, rules, f.settings.assessment, settle);
-  if (settings.day) f.day = day_in_the_shoe(evidence, rules, f.settings.assessment);
+  if (settings.day) f.day = day_in_the_shoe(evidence, f.assessment, rules, f.settings.assessment);
   return f;
 }
 

@@ -16,6 +16,15 @@ using test::ball_sag_mm;
 using test::Stand;
 using test::WithinMm;
 
+namespace {
+
+std::optional<Day> day_of(const Stand& bench, const AssessmentSettings& settings) {
+  const Rules rules = default_rules();
+  return day_in_the_shoe(bench.evidence(), assess(bench.evidence(), rules, settings), rules, settings);
+}
+
+}  // namespace
+
 TEST_CASE("a swelling is so much of the volume over the area") {
   constexpr double kRadius = 40.0, kPi = std::numbers::pi;
   // A ball's volume over its area is a third of its radius (Archimedes).
@@ -45,7 +54,8 @@ TEST_CASE("a foot's girth grows in a day by what was published") {
 TEST_CASE("a grown foot has the room of a foot that is so much larger, its sole and its heel where they were") {
   constexpr double kFoot = 40.0, kLast = 45.0, kGrown = 0.5;
   const Stand bench = ball_bench(kFoot, kLast, Zone::instep, 0.0);
-  const ClearanceField found = grown(bench.clearance, kGrown);
+  ClearanceField found = bench.clearance;
+  grow(bench.clearance, kGrown, found);
   // A ball of radius r + t, its middle t further ahead and up, touches the planes behind and below where it did before.
   const Stand larger = ball_bench(kFoot + kGrown, kLast, Zone::instep, 0.0, Vec3(-kGrown, 0.0, -kGrown));
   // The distance to a ball bends by 1 / r: a place that moves t sqrt(2) aside errs by t^2 / r; a facet sags.
@@ -59,7 +69,7 @@ TEST_CASE("what fits in the morning may pinch late in the day, and it is said wh
   const double late_mm = kSwells * kFoot / 3.0;  // 0.47
   const auto day_with = [&](double room_mm, Wearer wearer) {
     const Stand bench = ball_bench(kFoot, kFoot + room_mm, Zone::fifth_toe_side, 0.0);
-    return day_in_the_shoe(bench.evidence(), default_rules(), test::told(wearer)).value();
+    return day_of(bench, test::told(wearer)).value();
   };
   // A fifth toe's side pinches below 0 and is watched below 1 mm. Late in the day most of the ball has 0.47 mm less
   // room, and its upper front (1 + sqrt(2)) times that, 1.14: a twentieth of it more than 1 mm.
@@ -84,8 +94,8 @@ TEST_CASE("what fits in the morning may pinch late in the day, and it is said wh
 TEST_CASE("no day is told of a foot that can't be judged, or whose volume is not known") {
   Stand bench = ball_bench(40.0, 44.0, Zone::instep, 0.0);
   bench.foot.sole_missing = true;
-  CHECK_FALSE(day_in_the_shoe(bench.evidence(), default_rules(), test::told(Wearer::standard)).has_value());
+  CHECK_FALSE(day_of(bench, test::told(Wearer::standard)).has_value());
   bench.foot.sole_missing = false;
   bench.registration.converged = false;
-  CHECK_FALSE(day_in_the_shoe(bench.evidence(), default_rules(), test::told(Wearer::standard)).has_value());
+  CHECK_FALSE(day_of(bench, test::told(Wearer::standard)).has_value());
 }

@@ -20,11 +20,21 @@ double volume_to_top_mm3(const Mesh& foot) {
   return six_volumes / 6.0;
 }
 
-FootAtATime judged_at(const Evidence& as_judged, const Rules& rules, const AssessmentSettings& settings,
-                      FootAtATime at) {
-  ClearanceField field = grown(as_judged.clearance, at.grown_mm);
+/// What is told of a foot so judged: the verdict, and the gravest about a place.
+void tell(Verdict verdict, const std::vector<Finding>& findings, FootAtATime& at) {
+  at.verdict = verdict;
+  const auto about_a_place = [](const Finding& finding) {
+    const RuleKind kind = traits_of(finding.rule).kind;
+    return finding.verdict != Verdict::clear && (kind == RuleKind::zone || kind == RuleKind::room);
+  };
+  if (const auto worst = std::ranges::find_if(findings, about_a_place); worst != findings.end()) at.worst = *worst;
+}
+
+/// `field`: as_judged's, grown by at.grown_mm.
+void judge(const Evidence& as_judged, ClearanceField& field, const Rules& rules, const AssessmentSettings& settings,
+           FootAtATime& at) {
   const ToeRoom toes = toe_room(as_judged.foot, as_judged.skin, field, as_judged.last);
-  field.sock_mm += at.grown_mm;  // girths are longer by as much all round
+  field.sock_mm = as_judged.clearance.sock_mm + at.grown_mm;  // girths are longer by as much all round
   const Evidence evidence{as_judged.foot,
                           as_judged.last,
                           as_judged.foot_measures,
@@ -34,15 +44,8 @@ FootAtATime judged_at(const Evidence& as_judged, const Rules& rules, const Asses
                           field,
                           toes,
                           as_judged.last_surface};
-  Judgement judgement = judgement_of(evidence, observed(evidence), rules, settings);
-  at.verdict = judgement.verdict;
-  const auto about_a_place = [](const Finding& finding) {
-    const RuleKind kind = traits_of(finding.rule).kind;
-    return finding.verdict != Verdict::clear && (kind == RuleKind::zone || kind == RuleKind::room);
-  };
-  if (const auto worst = std::ranges::find_if(judgement.findings, about_a_place); worst != judgement.findings.end())
-    at.worst = std::move(*worst);
-  return at;
+  const Judgement judgement = judgement_of(evidence, observed(evidence), rules, settings);
+  tell(judgement.verdict, judgement.findings, at);
 }
 
 Message place_of(const Finding& finding) {
@@ -73,32 +76,41 @@ Message sentence_of(const Day& day, Wearer wearer) {
 
 double swelling_mm(const Mesh& foot, double ratio) { return ratio * volume_to_top_mm3(foot) / area_mm2(foot); }
 
-ClearanceField grown(ClearanceField field, double mm) {
-  const Vec3 forward_and_up = field.last_from_fore.col(0) + field.last_from_fore.col(2);
-  for (std::size_t i = 0; i < field.skin_mm.size(); ++i) {
-    const Vec3& normal = field.skin_normal[i];
-    field.skin_mm[i] += mm * (normal + forward_and_up);
-    field.clearance_mm[i] -= mm * (1.0 + normal.dot(forward_and_up));
+void grow(const ClearanceField& from, double mm, ClearanceField& into) {
+  const Vec3 forward_and_up = from.last_from_fore.col(0) + from.last_from_fore.col(2);
+  for (std::size_t i = 0; i < from.skin_mm.size(); ++i) {
+    const Vec3& normal = from.skin_normal[i];
+    into.skin_mm[i] = from.skin_mm[i] + mm * (normal + forward_and_up);
+    into.clearance_mm[i] = from.clearance_mm[i] - mm * (1.0 + normal.dot(forward_and_up));
   }
-  return field;
 }
 
-std::optional<Day> day_in_the_shoe(const Evidence& evidence, const Rules& rules, const AssessmentSettings& settings) {
+std::optional<Day> day_in_the_shoe(const Evidence& evidence, const Assessment& assessment, const Rules& rules,
+                                   const AssessmentSettings& settings) {
   if (!can_be_judged(evidence) || evidence.foot.sole_missing) return std::nullopt;
   Day day;
   const double usual_sock_mm = evidence.clearance.sock_mm;
-  const auto at = [&](double swelling_ratio, double sock_mm) {
-    FootAtATime time;
-    time.swelling_ratio = swelling_ratio;
-    time.sock_mm = sock_mm;
-    time.grown_mm = swelling_mm(evidence.foot.mesh, swelling_ratio) + sock_mm - usual_sock_mm;
-    day.times.push_back(time);
+  const auto at = [&](double swelling_ratio, double swollen_mm, double sock_mm) {
+    day.times.push_back({swelling_ratio, sock_mm, swollen_mm + sock_mm - usual_sock_mm, Verdict::none, {}});
   };
-  for (const double swelling_ratio : {0.0, kSwells})
-    for (const double sock_mm : {usual_sock_mm, kThinSock_mm, kThickSock_mm}) at(swelling_ratio, sock_mm);
-  for (const double swelling_ratio : {kSwellsLeast, kSwellsMost}) at(swelling_ratio, usual_sock_mm);
-  // One after the other: each looks at a field of its own, as large as the scan.
-  for (FootAtATime& time : day.times) time = judged_at(evidence, rules, settings, std::move(time));
+  const Mesh& foot = evidence.foot.mesh;
+  for (const double swelling_ratio : {0.0, kSwells}) {
+    const double swollen_mm = swelling_mm(foot, swelling_ratio);
+    for (const double sock_mm : {usual_sock_mm, kThinSock_mm, kThickSock_mm}) at(swelling_ratio, swollen_mm, sock_mm);
+  }
+  for (const double swelling_ratio : {kSwellsLeast, kSwellsMost})
+    at(swelling_ratio, swelling_mm(foot, swelling_ratio), usual_sock_mm);
+  // One after the other in one field, which is as large as the scan.
+  ClearanceField field = evidence.clearance;
+  for (FootAtATime& time : day.times) {
+    if (time.grown_mm == 0.0) {  // the foot and the sock that were judged
+      tell(assessment.verdict, assessment.findings, time);
+      continue;
+    }
+    grow(evidence.clearance, time.grown_mm, field);
+    field.sock_mm = usual_sock_mm;
+    judge(evidence, field, rules, settings, time);
+  }
   day.sentence = sentence_of(day, settings.wearer);
   return day;
 }

@@ -15,10 +15,10 @@ constexpr double kThinSock_mm = 0.5, kThickSock_mm = 2.5;
 /// its skin from the middle of its highest level.
 double swelling_mm(const Mesh& foot, double ratio);
 
-/// The field of a foot whose skin lies `mm` further out all over, by swelling or by sock, without settling it again:
-/// its sole stays on the bottom and its heel at the back, so every point moves by mm (normal + forward + up), and the
-/// room shrinks by mm (1 + n_forward + n_up), to first order.
-ClearanceField grown(ClearanceField field, double mm);
+/// Skin and room `into` those of a foot whose skin lies `mm` further out all over than `from`, by swelling or by sock,
+/// without settling it again: its sole stays on the bottom and its heel at the back, so every point moves by mm
+/// (normal + forward + up), and the room shrinks by mm (1 + n_forward + n_up), to first order. Both of one foot.
+void grow(const ClearanceField& from, double mm, ClearanceField& into);
 
 /// What is judged of the foot at one time in one sock.
 struct FootAtATime {
@@ -35,7 +35,9 @@ struct Day {
   std::vector<FootAtATime> times;
   Message sentence;  ///< what the day changes, in the sock of the report
 };
-/// None when the foot can't be judged, or its sole was not scanned and so its volume is not known.
-std::optional<Day> day_in_the_shoe(const Evidence& evidence, const Rules& rules, const AssessmentSettings& settings);
+/// `assessment`: of this evidence. None when the foot can't be judged, or its sole was not scanned and so its volume is
+/// not known.
+std::optional<Day> day_in_the_shoe(const Evidence& evidence, const Assessment& assessment, const Rules& rules,
+                                   const AssessmentSettings& settings);
 
 }  // namespace lastroom

@@ -169,11 +169,20 @@ std::vector<Vec3> crest_behind(const ClearanceField& field, const Members& toe, 
     return Vec2(tip.x() - kStep_mm * static_cast<double>(row + 1),
                 tip.y() - kAcross_mm + kStep_mm * static_cast<double>(column));
   };
+  const auto near = [](double way_mm, std::size_t places) {
+    const double first = (way_mm - kReach_mm) / kStep_mm - 1.0, end = (way_mm + kReach_mm) / kStep_mm + 2.0;
+    const double most = static_cast<double>(places);
+    return std::pair(static_cast<std::size_t>(std::clamp(first, 0.0, most)),
+                     static_cast<std::size_t>(std::clamp(end, 0.0, most)));
+  };
   for (std::uint32_t i : toe) {
     const Vec3& p = field.skin_mm[i];
     if (field.skin_normal[i].z() < kLooksUp || p.x() < tip.x() - kToeEnd_mm - kReach_mm) continue;
-    for (std::size_t row = 0; row < kRows; ++row)
-      for (std::size_t column = 0; column < kColumns; ++column) {
+    // Those that may be near: a step more either way than rounding could want.
+    const auto [first_row, end_row] = near(tip.x() - p.x() - kStep_mm, kRows);
+    const auto [first_column, end_column] = near(p.y() - tip.y() + kAcross_mm, kColumns);
+    for (std::size_t row = first_row; row < end_row; ++row)
+      for (std::size_t column = first_column; column < end_column; ++column) {
         const Vec2 apart = p.head<2>() - place(row, column);
         if (apart.cwiseAbs().maxCoeff() > kReach_mm) continue;
         const double near_mm2 = field.area_mm2[i] * field.skin_normal[i].z() *  // as it is seen from above

@@ -11,15 +11,34 @@ namespace {
 
 using Members = std::vector<std::uint32_t>;
 
-/// How many of the sorted members it takes to cover `share` of their area; at least one.
-std::size_t count_covering(const ClearanceField& field, const Members& sorted, double share) {
-  double total = 0.0, covered = 0.0;
-  for (std::uint32_t i : sorted) total += field.area_mm2[i];
-  for (std::size_t n = 0; n < sorted.size(); ++n) {
-    covered += field.area_mm2[sorted[n]];
-    if (covered >= share * total) return n + 1;
+/// A zone's vertices, the tightest first.
+struct Sorted {
+  Members members;
+  std::vector<double> area_mm2;
+  double total_mm2 = 0.0;
+
+  /// How many of them it takes to cover `share` of their area; at least one.
+  std::size_t covering(double share) const {
+    double covered = 0.0;
+    for (std::size_t n = 0; n < area_mm2.size(); ++n) {
+      covered += area_mm2[n];
+      if (covered >= share * total_mm2) return n + 1;
+    }
+    return area_mm2.size();
   }
-  return sorted.size();
+};
+
+Sorted sorted_by_room(const ClearanceField& field, const Members& members) {
+  std::vector<std::pair<double, std::uint32_t>> by_room;
+  for (const std::uint32_t i : members) by_room.emplace_back(field.clearance_mm[i], i);
+  std::sort(by_room.begin(), by_room.end());
+  Sorted sorted;
+  for (const auto& [room_mm, i] : by_room) {
+    sorted.members.push_back(i);
+    sorted.area_mm2.push_back(field.area_mm2[i]);
+    sorted.total_mm2 += field.area_mm2[i];
+  }
+  return sorted;
 }
 
 /// The skin point in the middle of the tight spot: of the tightest twentieth, the 10 mm cell that lacks most room.
@@ -67,17 +86,19 @@ double border_sigma_mm(Zone zone) {
   }
 }
 
-ZoneClearance summed_up(const ClearanceField& field, Members members, Zone zone) {
-  std::sort(members.begin(), members.end(), [&](std::uint32_t a, std::uint32_t b) {
-    return std::pair{field.clearance_mm[a], a} < std::pair{field.clearance_mm[b], b};
-  });
+ZoneClearance summed_up(const ClearanceField& field, const Members& members, Zone zone) {
+  const Sorted sorted = sorted_by_room(field, members);
+  const auto room_covering_mm = [&](double share) {
+    return field.clearance_mm[sorted.members[sorted.covering(share) - 1]];
+  };
   ZoneClearance result;
   result.zone = zone;
-  for (std::uint32_t i : members) result.area_mm2 += field.area_mm2[i];
-  result.min_mm = field.clearance_mm[members.front()];
-  result.median_mm = field.clearance_mm[members[count_covering(field, members, 0.50) - 1]];
+  result.area_mm2 = sorted.total_mm2;
+  result.min_mm = field.clearance_mm[sorted.members.front()];
+  result.median_mm = room_covering_mm(0.50);
 
-  Members tail(members.begin(), members.begin() + static_cast<std::ptrdiff_t>(count_covering(field, members, 0.05)));
+  const Members tail(sorted.members.begin(),
+                     sorted.members.begin() + static_cast<std::ptrdiff_t>(sorted.covering(0.05)));
   result.p05_mm = field.clearance_mm[tail.back()];
   // The error of a scan and of a pose is common to the whole tight spot: it does not average out over its vertices.
   double variance = 0.0;
@@ -89,9 +110,7 @@ ZoneClearance summed_up(const ClearanceField& field, Members members, Zone zone)
   const double strip =
       std::max(border_sigma_mm(zone) * std::sqrt(static_cast<double>(traits_of(zone).pieces) / result.area_mm2),
                1.0 / static_cast<double>(members.size()));
-  const auto off_mm = [&](double share) {
-    return field.clearance_mm[members[count_covering(field, members, share) - 1]] - result.p05_mm;
-  };
+  const auto off_mm = [&](double share) { return room_covering_mm(share) - result.p05_mm; };
   const double up_mm = off_mm(0.05 + strip), down_mm = tail.size() > 1 ? off_mm(std::max(0.0, 0.05 - strip)) : up_mm;
   const double by_border_mm = std::hypot(up_mm, down_mm) / 2.0;
   result.sigma_mm = std::hypot(std::sqrt(variance / static_cast<double>(tail.size())), by_border_mm);
@@ -114,7 +133,7 @@ std::vector<ZoneClearance> by_zone(const ClearanceField& field, const SkinMap& s
 
   std::array<ZoneClearance, kZoneCount> found;
   for_blocks(kZoneCount, 1, [&](std::size_t zone, std::size_t) {
-    if (!members[zone].empty()) found[zone] = summed_up(field, std::move(members[zone]), static_cast<Zone>(zone));
+    if (!members[zone].empty()) found[zone] = summed_up(field, members[zone], static_cast<Zone>(zone));
   });
   std::vector<ZoneClearance> result;
   for (const ZoneClearance& zone : found)

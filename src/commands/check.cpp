@@ -151,11 +151,6 @@ ReportSettings report_settings(const CommonOptions& options) {
   return settings;
 }
 
-void write_referral(OutputFolder& folder, const std::string& name, const Fitting& fitting,
-                    const ReportSettings& settings) {
-  if (fitting.settings.assessment.wearer != Wearer::standard) folder.write(name, referral_html(fitting, settings));
-}
-
 Fitting check_and_write(const CheckOptions& options) {
   const CommonOptions& common = options.common;
   set_thread_limit(common.threads);

@@ -12,7 +12,7 @@
 #include "error.h"
 #include "geometry/parallel.h"
 #include "mesh_io/output_folder.h"
-#include "report/outputs.h"
+#include "report/page.h"
 
 namespace lastroom {
 namespace {
@@ -69,14 +69,18 @@ void write_pair(const std::array<Fitted, 2>& feet, const CheckOptions& options, 
 PairPages write_pair_result(OutputFolder& folder, const std::string& inside, const Fitting& left, const Fitting& right,
                             const CommonOptions& options, const std::array<Timing, 2>& timings) {
   const ReportSettings settings = report_settings(options);
-  PairPages pages = {pair_report_html(left, right, settings), pair_client_html(left, right, settings)};
+  const Words words(settings.language, settings.lengths);
+  const Page left_page = lay_out(left, settings, words), right_page = lay_out(right, settings, words);
+  PairPages pages = {pair_report_html(left_page, right_page), pair_client_html(left_page, right_page)};
   folder.write(inside + "report.html", pages.report);
   folder.write(inside + "client.html", pages.client);
-  for (const Fitting* fitting : {&left, &right}) {
-    const std::string_view name = side_name(fitting->foot.side);
-    folder.write(inside + fmt::format("result.{}.json", name), result_json(*fitting, timings[fitting == &right]));
-    folder.write(inside + fmt::format("clearance.{}.ply", name), clearance_ply(*fitting));
-    write_referral(folder, inside + fmt::format("referral.{}.html", name), *fitting, settings);
+  for (const Page* page : {&left_page, &right_page}) {
+    const Fitting& fitting = page->fitting;
+    const std::string_view name = side_name(fitting.foot.side);
+    folder.write(inside + fmt::format("result.{}.json", name), result_json(fitting, timings[page == &right_page]));
+    folder.write(inside + fmt::format("clearance.{}.ply", name), clearance_ply(fitting));
+    if (fitting.settings.assessment.wearer != Wearer::standard)
+      folder.write(inside + fmt::format("referral.{}.html", name), referral_html(*page));
   }
   return pages;
 }

@@ -69,10 +69,6 @@ PairPages write_pair_result(OutputFolder& folder, const std::string& inside, con
 /// the reports of the best pairs.
 ScreenResult screen_pair_and_write(const ScreenOptions& options);
 
-/// The sheet for the professional, of a wearer who is or may be at risk.
-void write_referral(OutputFolder& folder, const std::string& name, const Fitting& fitting,
-                    const ReportSettings& settings);
-
 /// The verdict and its three gravest reasons, for stdout.
 std::string summary_text(const Fitting& fitting);
 

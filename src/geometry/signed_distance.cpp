@@ -141,6 +141,20 @@ SurfacePoint SignedDistance::at(const Vec3& point_mm) const {
   return tree_->at(point_mm, leaf);
 }
 
+std::vector<SurfacePoint> SignedDistance::at(std::span<const Vec3> points_mm, std::vector<std::uint32_t>& near) const {
+  near.resize(points_mm.size(), kNoSeed);
+  std::vector<SurfacePoint> result(points_mm.size());
+  for_blocks(points_mm.size(), 1024, [&](std::size_t begin, std::size_t end) {
+    std::uint32_t leaf = kNoSeed;
+    for (std::size_t i = begin; i < end; ++i) {
+      if (near[i] != kNoSeed) leaf = near[i];
+      result[i] = tree_->at(points_mm[i], leaf);
+      near[i] = leaf;
+    }
+  });
+  return result;
+}
+
 std::vector<SurfacePoint> SignedDistance::at(std::span<const Vec3> points_mm) const {
   std::vector<SurfacePoint> result(points_mm.size());
   const std::vector<std::uint32_t> order = nearby_order(points_mm);

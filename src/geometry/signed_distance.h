@@ -39,6 +39,9 @@ class SignedDistance {
   SurfacePoint at(const Vec3& point_mm) const;
   /// One answer per query, in order. Queries that come in mesh order are fastest; others are sorted on the way.
   std::vector<SurfacePoint> at(std::span<const Vec3> points_mm) const;
+  /// The same answers sooner where the same points are asked for again, a little moved: `near`, empty at first, tells
+  /// where each is to be looked for, and then where it was found.
+  std::vector<SurfacePoint> at(std::span<const Vec3> points_mm, std::vector<std::uint32_t>& near) const;
 
  private:
   struct Tree;

@@ -214,7 +214,7 @@ Foot prepare_foot(MeshFile scan, const FootPreparation& settings) {
   foot.facts.repairs.insert(foot.facts.repairs.end(), clean.repairs.begin(), clean.repairs.end());
 
   // Still in the file's unit: roughly upright as worn, then right form, then exactly.
-  const FootCloud cloud = cloud_of(clean.mesh, bounds(clean.mesh).size().norm() / 110.0);
+  const FootCloud cloud = std::move(clean.cloud);
   const FootPoses poses = find_foot_poses(cloud, clean.floor ? std::optional<Vec3>(clean.floor->normal) : std::nullopt);
   refuse_unless_foot(poses, settings.side, clean.inside_out, scan.name);
   const FootPose& pose = settings.side && *settings.side != poses.best.side() ? poses.other_side : poses.best;

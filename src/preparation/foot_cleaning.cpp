@@ -239,7 +239,7 @@ CleanScan clean_scan(Mesh mesh, const std::string& name) {
   if (mesh.triangles.empty() || !(diagonal(mesh) > 0.0)) throw InputError(about_file("scan.no_surface", name));
 
   const double cell = kCellShare * diagonal(mesh);
-  const FootCloud cloud = cloud_of(mesh, cell);
+  FootCloud cloud = cloud_of(mesh, cell);
   clean.floor = find_floor(cloud);
   if (clean.floor) {
     mesh = without_floor(mesh, *clean.floor, floor_thickness(cloud, *clean.floor, cell));
@@ -255,6 +255,7 @@ CleanScan clean_scan(Mesh mesh, const std::string& name) {
     clean.inside_out = true;
     clean.repairs.push_back({"repair.skin_turned"});
   }
+  clean.cloud = clean.repairs.empty() ? std::move(cloud) : cloud_of(mesh, kCellShare * diagonal(mesh));
   clean.mesh = std::move(mesh);
   return clean;
 }

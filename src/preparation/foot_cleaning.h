@@ -6,12 +6,14 @@
 #include "geometry/mesh.h"
 #include "geometry/section.h"
 #include "message.h"
+#include "preparation/foot_cloud.h"
 
 namespace lastroom {
 
 /// A scan reduced to one foot's skin, in the scan's own frame and unit.
 struct CleanScan {
   Mesh mesh;                   ///< outward
+  FootCloud cloud;             ///< of it, 110 cells along its diagonal: about 3 mm on a foot with some leg
   std::optional<Plane> floor;  ///< normal upwards: a floor that was scanned along and taken away
   bool inside_out = false;     ///< as a whole; was turned
   std::vector<Message> repairs;

@@ -28,15 +28,20 @@ FootCloud cloud_of(const Mesh& mesh, double cell) {
   std::unordered_map<std::uint64_t, std::uint32_t> place;
 
   FootCloud cloud;
+  std::uint64_t last_key = ~std::uint64_t{0};
+  std::uint32_t slot = 0;
   const auto add = [&](const Vec3& point, const Vec3& normal, double area) {
     const Vec3 at = (point - low) / cell;
     constexpr double kMostCells = 1 << 20;  // along each axis, so that three of them and six directions name a place
     std::uint64_t key = 0;
     for (int k = 0; k < 3; ++k)
       key = (key << 20) + static_cast<std::uint64_t>(std::clamp(at[k], 0.0, kMostCells - 1.0));
-    const auto fresh = static_cast<std::uint32_t>(cloud.points.size());
-    const std::uint32_t slot = place.try_emplace(6 * key + facing(normal), fresh).first->second;
-    if (slot == fresh) {
+    key = 6 * key + facing(normal);
+    if (key != last_key) {  // neighbours mostly share a place
+      last_key = key;
+      slot = place.try_emplace(key, static_cast<std::uint32_t>(cloud.points.size())).first->second;
+    }
+    if (slot == cloud.points.size()) {
       cloud.points.push_back(Vec3::Zero());
       cloud.normals.push_back(Vec3::Zero());
       cloud.areas.push_back(0.0);

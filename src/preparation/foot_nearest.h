@@ -22,6 +22,17 @@ class NearestPoint {
     tree_->knnSearch(query.data(), 1, &index, &squared);
     return {index, std::sqrt(squared)};
   }
+  /// The same sooner, from what is known to be near.
+  std::pair<std::size_t, double> operator()(const Vec3& query, std::size_t known) const {
+    std::size_t index = 0;
+    double squared = 0.0;
+    nanoflann::KNNResultSet<double, std::size_t, std::size_t> nearest(1);
+    nearest.init(&index, &squared);
+    const Vec3 d = query - points_.points[known];
+    nearest.addPoint(d.x() * d.x() + d.y() * d.y() + d.z() * d.z(), known);  // summed up as the tree does
+    tree_->findNeighbors(nearest, query.data(), nanoflann::SearchParams());
+    return {index, std::sqrt(squared)};
+  }
   /// Distance to the nearest point that is not the query itself.
   double spacing_at(std::size_t index) const {
     std::array<std::size_t, 2> found{};

@@ -47,8 +47,11 @@ const NearestPoint& nearest_of_template() {
 bool is_sole(const FootTemplatePoint& t) { return t.normal.z() < -0.5 && t.point.z() < 0.1; }
 bool is_contact(const FootTemplatePoint& t) { return t.normal.z() < -0.9 && t.point.z() < 0.02; }
 
+/// The target's points nearest to those of the template at the step before; 0 to begin with.
+using Nearby = std::vector<std::size_t>;
+
 /// Sets misfit and the shares that are there.
-void score(FootPose& pose, const Target& target, std::size_t template_step) {
+void score(FootPose& pose, const Target& target, std::size_t template_step, const Nearby& nearby) {
   constexpr double kThere = 0.04, kSoleThere = 0.02, kToesFrom = 0.9, kHeelTo = 0.1;  // shares of length
   const double length = pose.size.x();
   struct Share {
@@ -59,7 +62,7 @@ void score(FootPose& pose, const Target& target, std::size_t template_step) {
   for (std::size_t i = 0; i < foot_template().size(); i += template_step) {
     const FootTemplatePoint& t = foot_template()[i];
     const Vec3 p = placed(pose, t.point);
-    const std::size_t q = target.nearest(p).first;
+    const std::size_t q = target.nearest(p, nearby[i]).first;
     const double off = distance_to(p, target.cloud.points[q], target.cloud.normals[q], 2.0 * target.spacing) / length;
     const double d = std::min(off, kFar);
     if (is_sole(t)) sole.add(d, kSoleThere);
@@ -93,7 +96,7 @@ struct Laying {
 
 /// One step of robust least squares on point-to-plane distances (Chen and Medioni 1992) over turn, shift and three
 /// sizes.
-void fit_step(FootPose& pose, const Target& target, const Laying& laying) {
+void fit_step(FootPose& pose, const Target& target, const Laying& laying, Nearby& nearby) {
   using Vector9 = Eigen::Matrix<double, 9, 1>;
   Eigen::Matrix<double, 9, 9> normal_matrix = Eigen::Matrix<double, 9, 9>::Zero();
   Vector9 right = Vector9::Zero();
@@ -104,7 +107,8 @@ void fit_step(FootPose& pose, const Target& target, const Laying& laying) {
     if (t.point.x() > laying.front) continue;
     const Vec3 sized = pose.turn * pose.size.cwiseProduct(t.point);
     const Vec3 p = sized + pose.shift;
-    const auto [q, distance] = target.nearest(p);
+    const auto [q, distance] = target.nearest(p, nearby[i]);
+    nearby[i] = q;
     const Vec3& n = target.cloud.normals[q];
     const Vec3 m = pose.turn * t.normal.cwiseQuotient(pose.size.normalized());
     if (m.normalized().dot(n) < 0.2) continue;
@@ -138,8 +142,9 @@ void fit_step(FootPose& pose, const Target& target, const Laying& laying) {
 
 void fit(FootPose& pose, const Target& target, int steps, std::size_t template_step) {
   const double start_length = pose.size.x();
-  for (int i = 0; i < steps; ++i) fit_step(pose, target, {.step = template_step});
-  score(pose, target, template_step);
+  Nearby nearby(foot_template().size(), 0);
+  for (int i = 0; i < steps; ++i) fit_step(pose, target, {.step = template_step}, nearby);
+  score(pose, target, template_step, nearby);
   // A foot that shrinks away into a corner of the body, or outgrows it, is none.
   if (!(pose.size.x() > 0.5 * start_length && pose.size.x() < 2.0 * start_length)) pose.misfit = kFar;
 }
@@ -240,8 +245,9 @@ FootPoses find_foot_poses(const FootCloud& cloud, const std::optional<Vec3>& up)
 FootPose laid_without_toes(FootPose pose, const FootCloud& cloud) {
   const Target target{cloud, NearestPoint(cloud.points), {}, 0.0};
   constexpr double kToesBegin = 0.75;  // of length; our choice
+  Nearby nearby(foot_template().size(), 0);
   for (const double reach : {kFar, 0.5 * kFar})
-    for (int i = 0; i < 8; ++i) fit_step(pose, target, {.front = kToesBegin, .reach = reach});
+    for (int i = 0; i < 8; ++i) fit_step(pose, target, {.front = kToesBegin, .reach = reach}, nearby);
   return pose;
 }
 

@@ -62,12 +62,19 @@ Contact contact_of(const SettleProblem& problem, const ContactSample& sample, co
   return {true, sample.bears && near.normal.z() < kLooksDown, near.distance_mm + problem.sock_mm, out};
 }
 
-std::vector<Contact> contacts(const SettleProblem& problem, const PosedFoot& posed, std::size_t stride) {
+/// Where the last was nearest to each cell at the pose before: it will be found there sooner.
+struct Nearby {
+  std::vector<std::uint32_t> skin, pads;
+};
+
+std::vector<Contact> contacts(const SettleProblem& problem, const PosedFoot& posed, std::size_t stride,
+                              Nearby& nearby) {
   const std::vector<ContactSample>& cells = problem.samples.cells;
   std::vector<Vec3> skin, pads;
   for (std::size_t i = 0; i < cells.size(); i += stride)
     (is_toe_pad(cells[i]) ? pads : skin).push_back(posed(cells[i].foot_mm));
-  const std::vector<SurfacePoint> near_skin = problem.last_surface.at(skin), near_pads = problem.fore_bottom.at(pads);
+  const std::vector<SurfacePoint> near_skin = problem.last_surface.at(skin, nearby.skin),
+                                  near_pads = problem.fore_bottom.at(pads, nearby.pads);
   std::vector<Contact> result;
   result.reserve(skin.size() + pads.size());
   std::size_t s = 0, p = 0;
@@ -86,13 +93,14 @@ std::vector<Contact> contacts(const SettleProblem& problem, const PosedFoot& pos
 /// The energy at a pose, its gradient and the stiffness against small motions.
 class Equilibrium {
  public:
-  Equilibrium(const SettleProblem& problem, const Circumstances& circumstances, const Pose& pose, std::size_t stride)
+  Equilibrium(const SettleProblem& problem, const Circumstances& circumstances, const Pose& pose, std::size_t stride,
+              Nearby& nearby)
       : problem_(problem),
         circumstances_(circumstances),
         physics_(circumstances.physics),
         posed_(problem.landmarks, as_registration(problem, pose)) {
     const std::vector<ContactSample>& cells = problem.samples.cells;
-    const std::vector<Contact> touching = contacts(problem, posed_, stride);
+    const std::vector<Contact> touching = contacts(problem, posed_, stride, nearby);
     for (std::size_t i = 0, k = 0; i < cells.size(); i += stride, ++k)
       if (touching[k].counts) add_cell(i, touching[k], cells[i].area_mm2 * static_cast<double>(stride));
     add_fastening();
@@ -109,11 +117,11 @@ class Equilibrium {
     const double k = area_mm2 * stiffness_N_per_mm3(sample.tissue, physics_);
     double press_mm = contact.press_mm;
     if (!circumstances_.skin_error_mm.empty()) press_mm += circumstances_.skin_error_mm[i];
+    const std::optional<std::size_t> region = side_region(sample.zone);
+    if (!contact.bears && press_mm <= 0.0 && !region) return;  // room costs nothing
     const Vector row = (contact.out.transpose() * posed_.jacobian(sample.foot_mm)).transpose();
     if (contact.bears) return add_bearing(row, press_mm, k, area_mm2 * own_pressure(sample));
     if (press_mm > 0.0) return add_spring(row, press_mm, k);
-    const std::optional<std::size_t> region = side_region(sample.zone);
-    if (!region) return;
     const double off_mm = circumstances_.off_middle_mm[*region];
     add_spring(row, press_mm + (sample.inside ? off_mm : -off_mm),
                circumstances_.centring_N_per_mm * area_mm2 / problem_.samples.sides_mm2[*region]);
@@ -219,12 +227,13 @@ Registration as_registration(const SettleProblem& problem, const Pose& pose) {
 Settled settle(const SettleProblem& problem, const Circumstances& circumstances, const Pose& start, Fineness fineness) {
   Settled result{start};
   double damping = 1e-3;
-  Equilibrium now(problem, circumstances, result.pose, fineness.stride);
+  Nearby nearby;
+  Equilibrium now(problem, circumstances, result.pose, fineness.stride, nearby);
   while (result.iterations < kMostIterations && !result.at_rest) {
     ++result.iterations;
     const Vector step = newton_step(now, damping);
     const Pose next = stepped(problem, result.pose, step);
-    const Equilibrium then(problem, circumstances, next, fineness.stride);
+    const Equilibrium then(problem, circumstances, next, fineness.stride, nearby);
     result.at_rest =
         size_mm(step) < fineness.small_step_mm;  // or rounding of the valley, where such a step doesn't help
     if (then.energy_N_mm <= now.energy_N_mm) {
@@ -246,7 +255,8 @@ std::vector<std::optional<double>> cell_clearances_mm(const SettleProblem& probl
                                                       std::size_t stride) {
   const PosedFoot posed(problem.landmarks, as_registration(problem, pose));
   std::vector<std::optional<double>> clearances_mm;
-  for (const Contact& contact : contacts(problem, posed, stride))
+  Nearby nearby;
+  for (const Contact& contact : contacts(problem, posed, stride, nearby))
     clearances_mm.push_back(contact.counts ? std::optional(-contact.press_mm) : std::nullopt);
   return clearances_mm;
 }

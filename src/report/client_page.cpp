@@ -53,31 +53,39 @@ Page for_client(Page page) {
   return page;
 }
 
-std::string client_html(const Fitting& fitting, const ReportSettings& settings) {
-  const Words words(settings.language, settings.lengths);
-  const Page page = for_client(lay_out(fitting, settings, words));
+std::string client_html(const Page& all) {
+  const Page page = for_client(all);
   Document document;
-  open_document(document, settings, words, words("page.name"));
+  open_document(document, page.settings, page.words, page.words("page.name"));
   document.main.append_attribute("class").set_value("sheet");
-  add_maker(document.main, settings.letterhead);
+  add_maker(document.main, page.settings.letterhead);
   client_panel(document.main, page);
   cautions_panel(document.main, page);
+  add_sign_off(document.main, page.settings.letterhead);
+  return text_of(document);
+}
+
+std::string pair_client_html(const Page& left, const Page& right) {
+  const ReportSettings& settings = left.settings;
+  Document document;
+  open_document(document, settings, left.words, left.words("page.name"));
+  document.main.append_attribute("class").set_value("sheet");
+  add_maker(document.main, settings.letterhead);
+  pair_panel(document.main, for_client(left), for_client(right));
+  cautions_panel(document.main, left,
+                 graver(left.fitting.settings.assessment.wearer, right.fitting.settings.assessment.wearer));
   add_sign_off(document.main, settings.letterhead);
   return text_of(document);
 }
 
+std::string client_html(const Fitting& fitting, const ReportSettings& settings) {
+  const Words words(settings.language, settings.lengths);
+  return client_html(lay_out(fitting, settings, words));
+}
+
 std::string pair_client_html(const Fitting& left, const Fitting& right, const ReportSettings& settings) {
   const Words words(settings.language, settings.lengths);
-  const Page left_page = for_client(lay_out(left, settings, words)),
-             right_page = for_client(lay_out(right, settings, words));
-  Document document;
-  open_document(document, settings, words, words("page.name"));
-  document.main.append_attribute("class").set_value("sheet");
-  add_maker(document.main, settings.letterhead);
-  pair_panel(document.main, left_page, right_page);
-  cautions_panel(document.main, left_page, graver(left.settings.assessment.wearer, right.settings.assessment.wearer));
-  add_sign_off(document.main, settings.letterhead);
-  return text_of(document);
+  return pair_client_html(lay_out(left, settings, words), lay_out(right, settings, words));
 }
 
 }  // namespace lastroom

@@ -30,10 +30,7 @@ void add_foot_from_above(pugi::xml_node parent, const Page& facts) {
       facts.words("client.figure", {{"side", side}}) + (numbered ? " " + facts.words("client.numbers") : "");
   Drawing drawing = add_figure(parent, "client-foot", low - Vec2(10.0, 6.0), high + Vec2(10.0, 4.0), name, name);
   add_path(drawing.ink, "last-fill", seen_last.outline);
-  std::vector<Vec3> normals;
-  for (const Vec3& normal : facts.fitting.clearance.skin_normal)
-    normals.push_back(as_worn(facts.fitting.foot.side, normal));
-  add_relief(drawing, facts.skin, normals, foot, view);
+  add_relief(drawing, facts.relief_from_above());
   add_path(drawing.ink, "last-line", seen_last.outline);
   std::vector<Mark> marks;
   for (const Place& place : places) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstring>
 #include <utility>
 
 namespace lastroom {
@@ -13,9 +14,9 @@ constexpr float kBelow = -1e6F;  // far below every level: the border then runs 
 Grid ringed(const Grid& grid) {
   Grid ring{grid.columns + 2, grid.rows + 2, grid.step_mm, grid.low - Vec2::Constant(grid.step_mm), {}};
   ring.value.assign(static_cast<std::size_t>(ring.columns) * ring.rows, kBelow);
-  for (int row = 0; row < grid.rows; ++row) {
-    for (int column = 0; column < grid.columns; ++column) ring.at(column + 1, row + 1) = grid.at(column, row);
-  }
+  for (int row = 0; row < grid.rows; ++row)
+    std::copy_n(grid.value.begin() + static_cast<std::ptrdiff_t>(row) * grid.columns, grid.columns,
+                &ring.at(1, row + 1));
   return ring;
 }
 
@@ -25,20 +26,46 @@ struct Border {
   std::vector<std::int32_t> entered;
 };
 
+/// Per node 1 where the value is at least `level`, else 0.
+std::vector<std::uint8_t> nodes_in(const Grid& g, double level) {
+  auto least = static_cast<float>(level);
+  if (static_cast<double>(least) < level) least = std::nextafter(least, std::numeric_limits<float>::infinity());
+  std::vector<std::uint8_t> in(g.value.size());
+  for (std::size_t i = 0; i < in.size(); ++i) in[i] = g.value[i] >= least;
+  return in;
+}
+
+/// A column from `column` on before whose cell no border runs: eight cells are seen at once to be all in or all out.
+/// `below` and `above` are rows of `nodes_in`.
+int next_cell(const std::uint8_t* below, const std::uint8_t* above, int column, int columns) {
+  const auto eight = [](const std::uint8_t* nodes) {
+    std::uint64_t word = 0;
+    std::memcpy(&word, nodes, sizeof word);
+    return word;
+  };
+  for (; column + 8 < columns; column += 8) {
+    const std::uint64_t all_like_first = below[column] * 0x0101010101010101U;
+    if (eight(below + column) != all_like_first || eight(below + column + 1) != all_like_first ||
+        eight(above + column) != all_like_first || eight(above + column + 1) != all_like_first)
+      break;
+  }
+  return column;
+}
+
 Border border_of(const Grid& g, double level) {
   Border border;
   border.next.assign(2 * g.value.size(), -1);
+  const std::vector<std::uint8_t> nodes = nodes_in(g, level);
   const auto join = [&](std::int32_t from, std::int32_t to) {
     border.next[static_cast<std::size_t>(from)] = to;
     border.entered.push_back(from);
   };
   for (int row = 0; row + 1 < g.rows; ++row) {
-    for (int column = 0; column + 1 < g.columns; ++column) {
+    const std::uint8_t* const below = &nodes[static_cast<std::size_t>(row) * g.columns];
+    const std::uint8_t* const above = below + g.columns;
+    for (int column = 0; (column = next_cell(below, above, column, g.columns)) + 1 < g.columns; ++column) {
       // Corners counter-clockwise from the lower left; side k runs from corner k to corner k + 1.
-      const std::array<float, 4> corner = {g.at(column, row), g.at(column + 1, row), g.at(column + 1, row + 1),
-                                           g.at(column, row + 1)};
-      std::array<bool, 4> in{};
-      for (std::size_t k = 0; k < 4; ++k) in[k] = static_cast<double>(corner[k]) >= level;
+      const std::array<std::uint8_t, 4> in = {below[column], below[column + 1], above[column + 1], above[column]};
       const int count = in[0] + in[1] + in[2] + in[3];
       if (count == 0 || count == 4) continue;
       const std::int32_t node = row * g.columns + column;
@@ -55,10 +82,11 @@ Border border_of(const Grid& g, double level) {
         join(ends[0], begins[0]);
         continue;
       }
-      const bool middle_in = static_cast<double>(corner[0] + corner[1] + corner[2] + corner[3]) / 4.0 >= level;
+      const float sum = g.at(column, row) + g.at(column + 1, row) + g.at(column + 1, row + 1) + g.at(column, row + 1);
+      const bool middle_in = static_cast<double>(sum) / 4.0 >= level;
       // With corner 0 in, the set begins again at side 1 (before corner 2) after it ended at side 0; else at side 0
       // after it ended at side 3. Joined middle: the border rounds the corner that is out.
-      const bool round_next = middle_in == in[0];
+      const bool round_next = middle_in == (in[0] != 0);
       join(ends[0], round_next ? begins[0] : begins[1]);
       join(ends[1], round_next ? begins[1] : begins[0]);
     }
@@ -75,28 +103,33 @@ Vec2 crossing(const Grid& g, std::int32_t edge, double level) {
   return g.low + g.step_mm * Vec2(column + (upwards ? 0.0 : part), row + (upwards ? part : 0.0));
 }
 
-double distance_to_chord(const Vec2& p, const Vec2& a, const Vec2& b) {
-  const Vec2 along = b - a;
-  const double length = along.norm();
-  if (length == 0.0) return (p - a).norm();
-  const double t = std::clamp((p - a).dot(along) / (length * length), 0.0, 1.0);
-  return (p - a - t * along).norm();
-}
+/// A line between two of a loop's points.
+struct Chord {
+  Vec2 from, along;
+  double length = along.norm();
 
-/// Marks the points to keep strictly between `from` and `to` (indices may run past the end: the loop is closed).
+  double distance_to(const Vec2& p) const {
+    if (length == 0.0) return (p - from).norm();
+    const double t = std::clamp((p - from).dot(along) / (length * length), 0.0, 1.0);
+    return (p - from - t * along).norm();
+  }
+};
+
+/// Marks the points to keep strictly between `from` and `to`, which may be one past the end: the loop is closed.
 void keep_between(const Loop& loop, std::size_t from, std::size_t to, double tolerance_mm, std::vector<bool>& keep) {
   std::vector<std::pair<std::size_t, std::size_t>> open = {{from, to}};
   while (!open.empty()) {
     const auto [a, b] = open.back();
     open.pop_back();
+    const Chord chord{loop[a], loop[b % loop.size()] - loop[a]};
     double furthest = tolerance_mm;
     std::size_t split = a;
     for (std::size_t i = a + 1; i < b; ++i) {
-      const double d = distance_to_chord(loop[i % loop.size()], loop[a % loop.size()], loop[b % loop.size()]);
+      const double d = chord.distance_to(loop[i]);
       if (d > furthest) furthest = d, split = i;
     }
     if (split == a) continue;
-    keep[split % loop.size()] = true;
+    keep[split] = true;
     open.emplace_back(a, split);
     open.emplace_back(split, b);
   }

@@ -18,13 +18,19 @@ void set(pugi::xml_node node, const char* name, std::string_view value) {
 }  // namespace
 
 const Seen& Views::from(Look look) const {
-  const auto at = static_cast<std::size_t>(look);
-  Seen& seen = drawn_->seen[at];
-  std::call_once(drawn_->once[at], [&] {
-    seen.raster = look_at(body_, view_of(look, side_));
+  return drawn_[static_cast<std::size_t>(look)].by([&] {
+    Seen seen{look_at(body_, view_of(look, side_)), {}};
     seen.outline = path_data(simplified(superlevel_loops(outline_grid(seen.raster), 0.5), kOutlineTolerance_mm, 4.0));
+    return seen;
   });
-  return seen;
+}
+
+const Relief& Page::relief_from_above() const {
+  return relief.by([&] {
+    std::vector<Vec3> normals;
+    for (const Vec3& normal : fitting.clearance.skin_normal) normals.push_back(as_worn(fitting.foot.side, normal));
+    return relief_of(skin, normals, skin_from(Look::above).raster, view_of(Look::above, fitting.foot.side));
+  });
 }
 
 Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words& words) {
@@ -39,6 +45,7 @@ Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words
             worn_landmarks(fitting),
             Views(skin.mesh, side),
             Views(last.mesh, side),
+            {},
             {}};
   for (const Finding& finding : fitting.assessment.findings) {
     Place place{static_cast<int>(page.places.size()) + 1, &finding, {}};

@@ -9,6 +9,7 @@
 
 #include "report/looks.h"
 #include "report/outputs.h"
+#include "report/relief.h"
 #include "report/svg.h"
 #include "report/worn.h"
 #include "words/words.h"
@@ -28,20 +29,34 @@ struct Seen {
   std::string outline;
 };
 
-/// A body from every side, each drawn when it is first asked for; any thread may ask.
+/// Drawn when it is first asked for, by whichever thread; copies share it.
+template <class Picture>
+class Drawn {
+ public:
+  template <class Draw>
+  const Picture& by(const Draw& draw) const {
+    std::call_once(state_->once, [&] { state_->picture = draw(); });
+    return state_->picture;
+  }
+
+ private:
+  struct State {
+    std::once_flag once;
+    Picture picture;
+  };
+  std::shared_ptr<State> state_ = std::make_shared<State>();
+};
+
+/// A body from every side.
 class Views {
  public:
   Views(const MeshView& body, Side side) : body_(body), side_(side) {}
   const Seen& from(Look look) const;
 
  private:
-  struct Drawn {
-    std::array<std::once_flag, kLooks.size()> once;
-    std::array<Seen, kLooks.size()> seen;
-  };
   MeshView body_;
   Side side_;
-  std::shared_ptr<Drawn> drawn_ = std::make_shared<Drawn>();
+  std::array<Drawn<Seen>, kLooks.size()> drawn_;
 };
 
 /// Where a change of the last runs out to nothing, in its pictures.
@@ -56,12 +71,21 @@ struct Page {
   std::array<std::shared_ptr<const Mesh>, 2> mirrored;  ///< what they look at when the foot is a left one
   WornLandmarks landmarks;
   Views skin_views, last_views;
+  Drawn<Relief> relief;
 
   const Seen& skin_from(Look look) const { return skin_views.from(look); }
   const Seen& last_from(Look look) const { return last_views.from(look); }
-  std::vector<Place> places;  ///< all findings, gravest first, numbered from 1
+  const Relief& relief_from_above() const;  ///< of the skin
+  std::vector<Place> places;                ///< all findings, gravest first, numbered from 1
 };
 Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words& words);
+
+// The pages of outputs.h from one laying out: what they show alike is drawn once.
+std::string report_html(const Page& page);
+std::string client_html(const Page& page);
+std::string referral_html(const Page& page);
+std::string pair_report_html(const Page& left, const Page& right);
+std::string pair_client_html(const Page& left, const Page& right);
 
 pugi::xml_node add(pugi::xml_node parent, const char* tag, std::string_view kind = {});
 pugi::xml_node add(pugi::xml_node parent, const char* tag, std::string_view kind, const std::string& text);

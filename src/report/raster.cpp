@@ -20,27 +20,33 @@ int rounded_down(double x) { return static_cast<int>(x) - (static_cast<int>(x) >
 int rounded_up(double x) { return static_cast<int>(x) + (static_cast<int>(x) < x ? 1 : 0); }
 
 /// Fills the pixels whose centre lies in the triangle and nearer to the eye than what is there.
-void draw(Raster& raster, std::uint32_t id, const std::array<Corner, 3>& c) {
-  const double twice_area = (c[1].x - c[0].x) * (c[2].y - c[0].y) - (c[2].x - c[0].x) * (c[1].y - c[0].y);
+void draw(Raster& raster, std::uint32_t id, const Corner& p, const Corner& q, const Corner& r) {
+  const double twice_area = (q.x - p.x) * (r.y - p.y) - (r.x - p.x) * (q.y - p.y);
   if (!(std::abs(twice_area) > 1e-12)) return;  // seen edge-on; also drops what is not finite
-  const auto [low_x, high_x] = std::minmax({c[0].x, c[1].x, c[2].x});
-  const auto [low_y, high_y] = std::minmax({c[0].y, c[1].y, c[2].y});
-  const int first_column = std::max(0, rounded_up(low_x));
-  const int last_column = std::min(raster.columns - 1, rounded_down(high_x));
-  const int first_row = std::max(0, rounded_up(low_y));
-  const int last_row = std::min(raster.rows - 1, rounded_down(high_y));
+  const int first_column = std::max(0, rounded_up(std::min(std::min(p.x, q.x), r.x)));
+  const int last_column = std::min(raster.columns - 1, rounded_down(std::max(std::max(p.x, q.x), r.x)));
+  const int first_row = std::max(0, rounded_up(std::min(std::min(p.y, q.y), r.y)));
+  const int last_row = std::min(raster.rows - 1, rounded_down(std::max(std::max(p.y, q.y), r.y)));
+  if (first_column > last_column || first_row > last_row) return;  // between the pixels' centres
+  // Nothing of it is nearer than its nearest corner, but for what is rounded on the way to a float.
+  constexpr double kRounded_ratio = 1e-6;
+  const auto nearest_mm =
+      static_cast<float>(std::max(std::max(p.depth, q.depth), r.depth) +
+                         kRounded_ratio * (std::abs(p.depth) + std::abs(q.depth) + std::abs(r.depth)));
   // Shares a and b of the first two corners, linear along a row.
-  const double a_step = (c[1].y - c[2].y) / twice_area, b_step = (c[2].y - c[0].y) / twice_area;
+  const double a_step = (q.y - r.y) / twice_area, b_step = (r.y - p.y) / twice_area;
   for (int row = first_row; row <= last_row; ++row) {
-    const double a_row =
-        ((c[1].x - first_column) * (c[2].y - row) - (c[2].x - first_column) * (c[1].y - row)) / twice_area;
-    const double b_row =
-        ((c[2].x - first_column) * (c[0].y - row) - (c[0].x - first_column) * (c[2].y - row)) / twice_area;
-    for (int column = first_column; column <= last_column; ++column) {
+    const std::size_t row_begin = static_cast<std::size_t>(row) * raster.columns;
+    int column = first_column;
+    while (column <= last_column && nearest_mm <= raster.depth_mm[row_begin + column]) ++column;
+    if (column > last_column) continue;
+    const double a_row = ((q.x - first_column) * (r.y - row) - (r.x - first_column) * (q.y - row)) / twice_area;
+    const double b_row = ((r.x - first_column) * (p.y - row) - (p.x - first_column) * (r.y - row)) / twice_area;
+    for (; column <= last_column; ++column) {
+      const std::size_t pixel = row_begin + column;
       const double a = a_row + a_step * (column - first_column), b = b_row + b_step * (column - first_column);
-      if (a < 0.0 || b < 0.0 || a + b > 1.0) continue;
-      const auto depth = static_cast<float>(a * c[0].depth + b * c[1].depth + (1.0 - a - b) * c[2].depth);
-      const std::size_t pixel = static_cast<std::size_t>(row) * raster.columns + column;
+      if ((a < 0.0) | (b < 0.0) | (a + b > 1.0)) continue;
+      const auto depth = static_cast<float>(a * p.depth + b * q.depth + (1.0 - a - b) * r.depth);
       if (depth <= raster.depth_mm[pixel]) continue;
       raster.depth_mm[pixel] = depth;
       raster.triangle[pixel] = id;
@@ -54,30 +60,45 @@ Grid grid_like(const Raster& raster, float value) {
   return {raster.columns, raster.rows, raster.step_mm, raster.low, std::vector<float>(raster.size(), value)};
 }
 
-/// Mean over the 3 x 3 neighbours that are known; unknown stays unknown unless `into_unknown`. Over three in a row
-/// first, then over three rows, in loops without a branch, which the compiler makes wide.
+/// Sums over three pixels in a row, and how many of them are known.
+struct RowSums {
+  std::vector<float> value, known;
+};
+
+/// Mean over the 3 x 3 neighbours that are known; unknown stays unknown unless `into_unknown`. Three rows of sums at a
+/// time, in loops without a branch, which the compiler makes wide.
 Grid mean_of_neighbours(const Grid& grid, bool into_unknown) {
   const auto columns = static_cast<std::size_t>(grid.columns), rows = static_cast<std::size_t>(grid.rows);
-  std::vector<float> value(columns + 2, 0.0F), known(columns + 2, 0.0F);                  // with a border
-  std::vector<float> sum((rows + 2) * columns, 0.0F), count((rows + 2) * columns, 0.0F);  // of three in a row
-  for (std::size_t row = 0; row < rows; ++row) {
+  std::vector<float> value(columns + 2, 0.0F), known(columns + 2, 0.0F);  // with a border
+  const std::vector<float> nothing(columns, 0.0F);
+  std::vector<float> of_known(columns);
+  std::array<RowSums, 3> sums = {RowSums{nothing, nothing}, {nothing, nothing}, {nothing, nothing}};
+  const auto sum_up = [&](std::size_t row, RowSums& into) {
     const float* const from = &grid.value[row * columns];
     for (std::size_t c = 0; c < columns; ++c) {
       value[c + 1] = std::isnan(from[c]) ? 0.0F : from[c];
       known[c + 1] = std::isnan(from[c]) ? 0.0F : 1.0F;
     }
-    float *const sums = &sum[(row + 1) * columns], *const counts = &count[(row + 1) * columns];
+    for (std::size_t c = 0; c < columns; ++c) into.value[c] = value[c] + value[c + 1] + value[c + 2];
+    for (std::size_t c = 0; c < columns; ++c) into.known[c] = known[c] + known[c + 1] + known[c + 2];
+  };
+  Grid mean{grid.columns, grid.rows, grid.step_mm, grid.low, std::vector<float>(grid.value.size())};
+  if (rows > 0) sum_up(0, sums[1]);
+  for (std::size_t row = 0; row < rows; ++row) {
+    RowSums &below = sums[row % 3], &here = sums[(row + 1) % 3], &above = sums[(row + 2) % 3];
+    if (row + 1 < rows)
+      sum_up(row + 1, above);
+    else
+      above = {nothing, nothing};
+    const float* const from = &grid.value[row * columns];
+    float* const to = &mean.value[row * columns];
+    for (std::size_t c = 0; c < columns; ++c)  // of nothing known: unknown
+      of_known[c] =
+          (below.value[c] + here.value[c] + above.value[c]) / (below.known[c] + here.known[c] + above.known[c]);
     for (std::size_t c = 0; c < columns; ++c) {
-      sums[c] = value[c] + value[c + 1] + value[c + 2];
-      counts[c] = known[c] + known[c + 1] + known[c + 2];
+      const float known_mean = of_known[c], before = from[c];
+      to[c] = std::isnan(before) == into_unknown ? known_mean : before;
     }
-  }
-  Grid mean = grid;
-  for (std::size_t i = 0; i < mean.value.size(); ++i) {
-    const float sums = sum[i] + sum[i + columns] + sum[i + 2 * columns];
-    const float counts = count[i] + count[i + columns] + count[i + 2 * columns];
-    const bool wanted = std::isnan(grid.value[i]) == into_unknown && counts > 0.0F;
-    mean.value[i] = wanted ? sums / std::max(counts, 1.0F) : grid.value[i];
   }
   return mean;
 }
@@ -103,10 +124,15 @@ std::size_t Raster::pixel(const Vec2& place) const {
 
 Raster look_at(const MeshView& mesh, const View& view, double step_mm) {
   Vec2 low = Vec2::Constant(std::numeric_limits<double>::infinity()), high = -low;
+  const Vec3 right = view.right();
+  std::vector<Corner> corner;
+  corner.reserve(mesh.vertices.size());
   for (const Vec3& v : mesh.vertices) {
+    const Vec2 p(v.dot(right), v.dot(view.up));
+    corner.push_back({p.x(), p.y(), v.dot(view.to_eye)});
     if (!v.allFinite()) continue;
-    low = low.cwiseMin(view(v));
-    high = high.cwiseMax(view(v));
+    low = low.cwiseMin(p);
+    high = high.cwiseMax(p);
   }
   Raster raster;
   if (!(low.x() <= high.x())) return raster;
@@ -121,15 +147,13 @@ Raster look_at(const MeshView& mesh, const View& view, double step_mm) {
   raster.share.assign(pixels, {});
   raster.from_behind.assign(pixels, 0);
   raster.depth_mm.assign(pixels, -std::numeric_limits<float>::infinity());
-  std::vector<Corner> corner;
-  corner.reserve(mesh.vertices.size());
-  for (const Vec3& v : mesh.vertices) {
-    const Vec2 p = (view(v) - raster.low) / raster.step_mm;
-    corner.push_back({p.x(), p.y(), v.dot(view.to_eye)});
+  for (Corner& c : corner) {
+    c.x = (c.x - raster.low.x()) / raster.step_mm;
+    c.y = (c.y - raster.low.y()) / raster.step_mm;
   }
   for (std::uint32_t t = 0; t < mesh.triangles.size(); ++t) {
     const Triangle& of = mesh.triangles[t];
-    draw(raster, t, {corner[of[0]], corner[of[1]], corner[of[2]]});
+    draw(raster, t, corner[of[0]], corner[of[1]], corner[of[2]]);
   }
   return raster;
 }

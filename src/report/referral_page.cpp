@@ -75,9 +75,10 @@ void add_signature(pugi::xml_node page, const Words& words) {
 
 }  // namespace
 
-std::string referral_html(const Fitting& fitting, const ReportSettings& settings) {
-  const Words words(settings.language, settings.lengths);
-  const Page page = lay_out(fitting, settings, words);
+std::string referral_html(const Page& page) {
+  const Fitting& fitting = page.fitting;
+  const ReportSettings& settings = page.settings;
+  const Words& words = page.words;
   const AssessmentSettings& judged = fitting.settings.assessment;
   Document document;
   open_document(document, settings, words, words("referral.page"));
@@ -104,6 +105,11 @@ std::string referral_html(const Fitting& fitting, const ReportSettings& settings
   cautions_panel(main, page);
   add_signature(main, words);
   return text_of(document);
+}
+
+std::string referral_html(const Fitting& fitting, const ReportSettings& settings) {
+  const Words words(settings.language, settings.lengths);
+  return referral_html(lay_out(fitting, settings, words));
 }
 
 }  // namespace lastroom

@@ -21,8 +21,7 @@ std::vector<double> mean_of_triangles(const MeshView& mesh, const std::vector<do
 
 }  // namespace
 
-void add_relief(Drawing& drawing, const MeshView& mesh, const std::vector<Vec3>& normals, const Raster& seen,
-                const View& view) {
+Relief relief_of(const MeshView& mesh, const std::vector<Vec3>& normals, const Raster& seen, const View& view) {
   const Vec3 lamp = (0.3 * view.up - 0.35 * view.right() + view.to_eye).normalized();
   std::vector<double> light;
   for (const Vec3& normal : normals) light.push_back(normal.dot(lamp));
@@ -34,14 +33,18 @@ void add_relief(Drawing& drawing, const MeshView& mesh, const std::vector<Vec3>&
   // Filled: an open leg over a sole that was not scanned would look like a hole in the foot.
   std::vector<Loop> whole = superlevel_loops(body, 0.5);
   std::erase_if(whole, [](const Loop& loop) { return signed_area_mm2(loop) < 0.0; });
-  const std::string outline = path_data(simplified(whole, 0.25, 12.0));
-  add_path(drawing.ink, "skin relief-0", outline);
+  Relief relief{path_data(simplified(whole, 0.25, 12.0)), {}};
+  constexpr std::array kLight = {0.45, 0.7, 0.9};
+  for (std::size_t step = 0; step < kLight.size(); ++step)
+    relief.lighter[step] = path_data(simplified(superlevel_loops(grid, kLight[step]), 0.25, 12.0));
+  return relief;
+}
+
+void add_relief(Drawing& drawing, const Relief& relief) {
+  add_path(drawing.ink, "skin relief-0", relief.outline);
   int step = 1;
-  for (const double level : {0.45, 0.7, 0.9}) {
-    add_path(drawing.ink, fmt::format("relief-{}", step++),
-             path_data(simplified(superlevel_loops(grid, level), 0.25, 12.0)));
-  }
-  add_path(drawing.ink, "skin-line", outline);
+  for (const std::string& lighter : relief.lighter) add_path(drawing.ink, fmt::format("relief-{}", step++), lighter);
+  add_path(drawing.ink, "skin-line", relief.outline);
 }
 
 }  // namespace lastroom

@@ -46,32 +46,39 @@ void name_side(pugi::xml_node node, const std::string& prefix, const std::string
 
 }  // namespace
 
-std::string report_html(const Fitting& fitting, const ReportSettings& settings) {
-  const Words words(settings.language, settings.lengths);
-  const Page page = lay_out(fitting, settings, words);
+std::string report_html(const Page& page) {
   Document document;
-  open_document(document, settings, words, words("page.name"));
+  open_document(document, page.settings, page.words, page.words("page.name"));
   add_panels(document.main, kClientPanels, page);
   add_panels(document.main, kMakerPanels, page);
   return text_of(document);
 }
 
-std::string pair_report_html(const Fitting& left, const Fitting& right, const ReportSettings& settings) {
-  const Words words(settings.language, settings.lengths);
-  const std::array pages = {lay_out(left, settings, words), lay_out(right, settings, words)};
+std::string pair_report_html(const Page& left, const Page& right) {
   Document document;
-  open_document(document, settings, words, words("page.name"));
-  pair_panel(document.main, pages[0], pages[1]);
-  pair_differences_panel(document.main, pages[0], pages[1]);
-  cautions_panel(document.main, pages[0], graver(left.settings.assessment.wearer, right.settings.assessment.wearer));
-  for (const Page& page : pages) {
+  open_document(document, left.settings, left.words, left.words("page.name"));
+  pair_panel(document.main, left, right);
+  pair_differences_panel(document.main, left, right);
+  cautions_panel(document.main, left,
+                 graver(left.fitting.settings.assessment.wearer, right.fitting.settings.assessment.wearer));
+  for (const Page* page : {&left, &right}) {
     pugi::xml_document of_one_foot;
-    add_panels(of_one_foot.append_child("div"), kMakerPanels, page);
-    const std::string side(side_name(page.fitting.foot.side));
-    name_side(of_one_foot.first_child(), side + "-", words("side." + side));
+    add_panels(of_one_foot.append_child("div"), kMakerPanels, *page);
+    const std::string side(side_name(page->fitting.foot.side));
+    name_side(of_one_foot.first_child(), side + "-", page->words("side." + side));
     for (const pugi::xml_node& node : of_one_foot.first_child()) document.main.append_copy(node);
   }
   return text_of(document);
+}
+
+std::string report_html(const Fitting& fitting, const ReportSettings& settings) {
+  const Words words(settings.language, settings.lengths);
+  return report_html(lay_out(fitting, settings, words));
+}
+
+std::string pair_report_html(const Fitting& left, const Fitting& right, const ReportSettings& settings) {
+  const Words words(settings.language, settings.lengths);
+  return pair_report_html(lay_out(left, settings, words), lay_out(right, settings, words));
 }
 
 }  // namespace lastroom

@@ -16,6 +16,10 @@ Tenths tenths(const Vec2& p) { return {std::lround(10.0 * p.x()), std::lround(-1
 /// One subpath: an absolute start, then short relative steps.
 void append(std::string& data, const std::vector<Vec2>& line, bool closed) {
   if (line.empty()) return;
+  const auto number = [&](long value) {
+    const fmt::format_int digits(value);
+    data.append(digits.data(), digits.size());
+  };
   Tenths at = tenths(line.front());
   data += fmt::format("M{} {}", at.x, at.y);
   bool first = true;
@@ -23,7 +27,9 @@ void append(std::string& data, const std::vector<Vec2>& line, bool closed) {
     const Tenths to = tenths(line[i]);
     if (to == at) continue;
     data += first ? "l" : to.x - at.x < 0 ? "" : " ";
-    data += fmt::format("{}{}{}", to.x - at.x, to.y - at.y < 0 ? "" : " ", to.y - at.y);
+    number(to.x - at.x);
+    if (to.y >= at.y) data += ' ';
+    number(to.y - at.y);
     at = to;
     first = false;
   }
