@@ -37,7 +37,7 @@ Stand settled_in(const Stand& built, unsigned seed) {
   Dice dice(seed);
   const SettledPose start{built.registration.last_from_foot, built.registration.hinge.angle_deg, 0.0};
   const LastWall wall(built.last.mesh);
-  const SettledPose rest = settled(built.foot, contacts(built.foot), wall, drawn_physics(dice), start);
+  const SettledPose rest = settled_aside(built.foot, contacts(built.foot), wall, drawn_physics(dice), start);
   Registration pose = built.registration;
   pose.last_from_foot = rest.last_from_foot;
   pose.hinge.point_mm = rest.last_from_foot * (built.registration.last_from_foot.inverse() * pose.hinge.point_mm);

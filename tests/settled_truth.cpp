@@ -73,8 +73,16 @@ Force carried(double out_mm, double k, double p0) {
 /// One foot in one last under one draw of the physics.
 class Balance {
  public:
-  Balance(const Foot& foot, const std::vector<Contact>& skin, const LastWall& last, const Physics& physics)
-      : skin_(skin), last_(last), physics_(physics), line_(foot), held_(skin.size(), 1.0), before_(skin.size()) {
+  Balance(const Foot& foot, const std::vector<Contact>& skin, const LastWall& last, const Physics& physics,
+          double push_N = 0.0)
+      : skin_(skin),
+        last_(last),
+        physics_(physics),
+        push_N_(push_N),
+        heel_(foot.landmarks.heel),
+        line_(foot),
+        held_(skin.size(), 1.0),
+        before_(skin.size()) {
     double sole_mm2 = 0.0, pad_moment_mm3 = 0.0;
     for (const Contact& c : skin) {
       if (c.part == Contact::Part::seat || c.part == Contact::Part::tread) sole_mm2 += c.area_mm2;
@@ -133,6 +141,11 @@ class Balance {
     const Vec3 pull = physics_.fastening_N * Vec3(-std::cos(down), 0.0, -std::sin(down));
     const Vec3 instep = pose.last_from_foot * instep_;
     add(instep, 0.0, -pull.dot(instep), -pull);
+    const Vec3 push = 0.5 * push_N_ * Vec3::UnitY();
+    for (const Vec3& of_rear : {heel_, line_.middle}) {
+      const Vec3 at = pose.last_from_foot * of_rear;
+      add(at, 0.0, -push.dot(at), -push);
+    }
     return sum;
   }
 
@@ -177,6 +190,8 @@ class Balance {
   const std::vector<Contact>& skin_;
   const LastWall& last_;
   const Physics& physics_;
+  double push_N_;
+  Vec3 heel_;
   JointLine line_;
   Vec3 instep_ = Vec3::Zero();
   double sole_N_mm2_ = 0.0, pads_N_mm2_ = 0.0;
@@ -220,6 +235,19 @@ Registration as_registration(const Foot& foot, const SettledPose& pose) {
   return result;
 }
 
+/// `share` of the way from one pose to a near one: the joints' middle goes straight, the rest turns.
+SettledPose between(const Foot& foot, const SettledPose& from, const SettledPose& to, double share) {
+  const Vec3 joints = JointLine(foot).middle;
+  SettledPose pose;
+  const Vec3 at = (1.0 - share) * (from.last_from_foot * joints) + share * (to.last_from_foot * joints);
+  const Eigen::Quaterniond turn =
+      Eigen::Quaterniond(from.last_from_foot.linear()).slerp(share, Eigen::Quaterniond(to.last_from_foot.linear()));
+  pose.last_from_foot.linear() = turn.toRotationMatrix();
+  pose.last_from_foot.translation() = at - pose.last_from_foot.linear() * joints;
+  pose.hinge_deg = (1.0 - share) * from.hinge_deg + share * to.hinge_deg;
+  return pose;
+}
+
 SettledPose shifted(SettledPose pose, double forward_mm, double toes_deg) {
   pose.last_from_foot.pretranslate(Vec3(forward_mm, 0.0, 0.0));
   pose.hinge_deg += toes_deg;
@@ -237,6 +265,7 @@ Physics drawn_physics(Dice& dice) {
   p.fastening_N = dice.uniform(20.0, 60.0);
   p.fastening_down_deg = dice.uniform(30.0, 60.0);
   p.flexing_Nmm = dice.uniform(500.0, 2000.0);
+  p.aside = dice.uniform(-1.0, 1.0);
   return p;
 }
 
@@ -332,14 +361,23 @@ SettledPose descended(const Balance& balance, const SettledPose& start) {
 }  // namespace
 
 SettledPose settled(const Foot& foot, const std::vector<Contact>& skin, const LastWall& last, const Physics& physics,
-                    const SettledPose& start) {
-  Balance balance(foot, skin, last, physics);
+                    const SettledPose& start, double push_N) {
+  Balance balance(foot, skin, last, physics, push_N);
   SettledPose pose = start;
   for (int round = 0; round < 2; ++round) {
     balance.hold_at(pose);
     pose = descended(balance, pose);
   }
   return pose;
+}
+
+SettledPose settled_aside(const Foot& foot, const std::vector<Contact>& skin, const LastWall& last,
+                          const Physics& physics, const SettledPose& start) {
+  constexpr double kLightPush_N = 10.0;
+  const SettledPose middle = settled(foot, skin, last, physics, start);
+  if (physics.aside == 0.0) return middle;
+  const SettledPose pushed = settled(foot, skin, last, physics, middle, std::copysign(kLightPush_N, physics.aside));
+  return between(foot, middle, pushed, std::abs(physics.aside));
 }
 
 SettledPose start_in(const Foot& foot, const MadeLast& last) {
@@ -378,16 +416,16 @@ SettledTruth settled_truth(const Foot& foot, const MadeLast& last, const LastWal
   Dice dice(seed + 900000u);
   SettledTruth truth;
   truth.middle = as_registration(foot, middle);
-  truth.pose = as_registration(foot, settled(foot, skin, wall, drawn_physics(dice), middle));
+  truth.pose = as_registration(foot, settled_aside(foot, skin, wall, drawn_physics(dice), middle));
   for (int i = 0; i < others; ++i)
-    truth.others.push_back(as_registration(foot, settled(foot, skin, wall, drawn_physics(dice), middle)));
+    truth.others.push_back(as_registration(foot, settled_aside(foot, skin, wall, drawn_physics(dice), middle)));
   return truth;
 }
 
 SettledTruth settled_from(const Foot& foot, const LastWall& wall, const Physics& physics, const Registration& before) {
   const SettledPose start{before.last_from_foot, before.hinge.angle_deg, 0.0};
   SettledTruth truth;
-  truth.pose = as_registration(foot, settled(foot, contacts(foot), wall, physics, start));
+  truth.pose = as_registration(foot, settled_aside(foot, contacts(foot), wall, physics, start));
   truth.middle = truth.pose;
   return truth;
 }

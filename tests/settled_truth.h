@@ -11,12 +11,13 @@ namespace lastroom::test {
 
 /// What is not known of a foot and a shoe. Elastic foundation: pressure per depth. Ranges: heel pad Naemi et al. 2016
 /// (doi 10.5772/64170), soft tissue Cheung, Zhang et al. 2005 (J Biomech 38:1045), the leather's give, the fastening
-/// and the flexing moment our choice.
+/// and the flexing moment our choice. A foot with room at its sides stands anywhere between them.
 struct Physics {
   double heel_pad_N_mm3 = 0.0235, fore_sole_ratio = 1.3, sides_N_mm3 = 0.0165, heel_cup_N_mm3 = 0.0225;
   double weight_N = 350.0;
   double fastening_N = 40.0, fastening_down_deg = 45.0;
   double flexing_Nmm = 1250.0;
+  double aside = 0.0;  ///< -1 .. 1: how far of the way that a light push moves it; positive: to the inside
 };
 Physics drawn_physics(Dice& dice);  ///< the defaults are the middles of its ranges
 
@@ -41,7 +42,11 @@ struct SettledPose {
 /// pressure p0 when it lies on the bottom, max(0, p0 + k press) else; all other skin resists pressing only; the sides'
 /// rooms balance by 1/200 of that.
 SettledPose settled(const Foot& foot, const std::vector<Contact>& skin, const LastWall& last, const Physics& physics,
-                    const SettledPose& start);
+                    const SettledPose& start, double push_N = 0.0);
+/// The same, as far aside as the draw says: between where forces balance and where they do under a push of 10 N, half
+/// at the heel, half at the joints (our choice; a step pushes sideways by some 5 % of the weight, from memory).
+SettledPose settled_aside(const Foot& foot, const std::vector<Contact>& skin, const LastWall& last,
+                          const Physics& physics, const SettledPose& start);
 /// The energy alone, for tests by other searches; what the shoe can press is that of `held_at`.
 double energy_Nmm(const Foot& foot, const std::vector<Contact>& skin, const LastWall& last, const Physics& physics,
                   const SettledPose& pose, const SettledPose& held_at = {});

@@ -88,14 +88,21 @@ MadeFoot as_made(KnownFoot known) {
   return foot;
 }
 
-/// Two plain feet, then two of a kind, one of each source.
-FootToStand foot_to_stand(unsigned seed, FootSource source, Dice& dice) {
-  const std::string from = source == FootSource::made ? "made" : "makehuman";
-  if (seed / 2 % 2 == 0) return {on_the_floor(random_foot(dice, source)), from + ", plain"};
+std::string name_of(FootSource source) { return source == FootSource::made ? "made, " : "makehuman, "; }
+
+/// Of seeds two are of plain feet, then two of a kind, one of each source.
+bool is_of_a_kind(unsigned seed) { return seed / 2 % 2 == 1; }
+
+FootToStand foot_of_a_kind(unsigned seed, FootSource source, Dice& dice) {
   const FootKind& kind = foot_kinds()[seed / 4 % foot_kinds().size()];
   KnownFoot known = random_foot(source, kind.age, dice);
   kind.make(known, dice);
-  return {on_the_floor(as_made(std::move(known))), from + ", " + std::string(kind.name)};
+  return {on_the_floor(as_made(std::move(known))), name_of(source) + std::string(kind.name)};
+}
+
+FootToStand foot_to_stand(unsigned seed, FootSource source, Dice& dice) {
+  if (is_of_a_kind(seed)) return foot_of_a_kind(seed, source, dice);
+  return {on_the_floor(random_foot(dice, source)), name_of(source) + "plain"};
 }
 
 /// Roomier all round by what so much more girth is, and at the toes as one takes it who wants room.
@@ -113,13 +120,18 @@ LastShape roomier(LastShape shape, double more_girth_mm) {
 PairToStand around_the_foot(unsigned seed, FootSource source, double more_girth_mm) {
   PairToStand result;
   result.pair = truth_case(seed, source);
-  if (more_girth_mm > 0.0) {
-    result.pair.last_shape = roomier(result.pair.last_shape, more_girth_mm);
-    result.pair.last = make_last(result.pair.foot, result.pair.last_shape);
+  result.kind_of_foot = name_of(source) + "plain";
+  MadeFoot& foot = result.pair.foot;
+  LastShape& shape = result.pair.last_shape;
+  if (is_of_a_kind(seed)) {
+    Dice dice(seed + 2000000u);
+    FootToStand stands = foot_of_a_kind(seed, source, dice);
+    foot = std::move(stands.foot);
+    result.kind_of_foot = std::move(stands.kind);
   }
-  result.pair.foot = on_the_floor(std::move(result.pair.foot));
-  result.kind_of_foot = source == FootSource::made ? "made, plain" : "makehuman, plain";
-  const LastShape& shape = result.pair.last_shape;
+  if (more_girth_mm > 0.0) shape = roomier(shape, more_girth_mm);
+  if (is_of_a_kind(seed) || more_girth_mm > 0.0) result.pair.last = make_last(foot, shape);
+  foot = on_the_floor(std::move(foot));
   result.kind_of_last = "around the foot";
   if (!shape.open_at_top) result.cut = flat_top(result.pair.last.mesh, 0.8 * shape.cone_height_mm);
   return result;
