@@ -219,6 +219,26 @@ TEST_CASE("the feather edge runs over the inside to the toe, and the centre line
   CHECK(last.tread.z() < 0.0);
 }
 
+TEST_CASE("the feather edge is where the last was made with one") {
+  // Where the bottom meets the side at an edge; found as the border of whole triangles, which leave it by less than
+  // one.
+  const MadeLast made = made_last();
+  const Last last = prepare_last(file_of(made.mesh));
+  std::vector<double> off_mm;
+  for (const Vec3& p : last.feather_edge) {
+    const Vec3 at = last.last_from_file.inverse() * p;
+    double nearest = 1e9;
+    for (std::size_t i = 0; i < made.feather_edge.size(); ++i) {
+      const Vec3 &a = made.feather_edge[i], way = made.feather_edge[(i + 1) % made.feather_edge.size()] - a;
+      const double along = std::clamp((at - a).dot(way) / std::max(way.squaredNorm(), 1e-12), 0.0, 1.0);
+      nearest = std::min(nearest, (a + along * way - at).norm());
+    }
+    off_mm.push_back(nearest);
+  }
+  std::ranges::sort(off_mm);
+  CHECK(off_mm[off_mm.size() * 9 / 10] < LastShape{}.edge_mm);
+}
+
 TEST_CASE("what hangs on the cone is no bottom, and bodies that touch are refused") {
   const MadeLast made = made_last();
   // An edge of the side, well over the bottom, and what is laid out from it away from the last.

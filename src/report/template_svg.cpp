@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <optional>
 #include <sstream>
 
@@ -78,13 +79,6 @@ std::vector<Loop> outline(const Mesh& mesh, const View& view) {
   return simplified(superlevel_loops(outline_grid(look_at(mesh, view, 0.25)), 0.5), 0.05, 4.0);
 }
 
-/// A toe box goes round all toes together: in plan the gaps between them do not count.
-Loop hull(const Mesh& mesh, const View& view) {
-  std::vector<Vec2> points;
-  for (const Vec3& p : mesh.vertices) points.push_back(view(p));
-  return convex_hull(std::move(points));
-}
-
 Box flat_bounds(const std::vector<Loop>& loops) {
   Box box;
   for (const Loop& loop : loops) {
@@ -94,6 +88,58 @@ Box flat_bounds(const std::vector<Loop>& loops) {
     }
   }
   return box;
+}
+
+double to_lines_mm(const std::vector<Loop>& loops, const Vec2& p) {
+  double squared = std::numeric_limits<double>::infinity();
+  for (const Loop& loop : loops)
+    for (std::size_t i = 0; i < loop.size(); ++i) {
+      const Vec2 a = loop[i], way = loop[(i + 1) % loop.size()] - a;
+      const double along = std::clamp((p - a).dot(way) / std::max(way.squaredNorm(), 1e-12), 0.0, 1.0);
+      squared = std::min(squared, (a + along * way - p).squaredNorm());
+    }
+  return std::sqrt(squared);
+}
+
+bool is_inside(const std::vector<Loop>& loops, const Vec2& p) {
+  bool inside = false;
+  for (const Loop& loop : loops)
+    for (std::size_t i = 0; i < loop.size(); ++i) {
+      const Vec2 &a = loop[i], &b = loop[(i + 1) % loop.size()];
+      if ((a.y() > p.y()) != (b.y() > p.y()))
+        inside = inside != (p.x() < a.x() + (p.y() - a.y()) / (b.y() - a.y()) * (b.x() - a.x()));
+    }
+  return inside;
+}
+
+/// Where the signed distance to the loops (positive: inside) is `level_mm`.
+std::vector<Loop> level_line(const std::vector<Loop>& loops, double level_mm) {
+  const Box box = flat_bounds(loops);
+  const double border_mm = std::max(0.0, -level_mm) + 2.0;
+  Grid grid;  // of 1 mm: between two nodes a circle of kHollow_mm strays by 0.004 mm
+  grid.low = box.low.head<2>() - Vec2::Constant(border_mm);
+  grid.columns = static_cast<int>(std::ceil(box.size().x() + 2.0 * border_mm));
+  grid.rows = static_cast<int>(std::ceil(box.size().y() + 2.0 * border_mm));
+  for (int row = 0; row < grid.rows; ++row)
+    for (int column = 0; column < grid.columns; ++column) {
+      const Vec2 p = grid.low + Vec2(column, row);
+      grid.value.push_back(static_cast<float>((is_inside(loops, p) ? 1.0 : -1.0) * to_lines_mm(loops, p)));
+    }
+  return superlevel_loops(grid, level_mm);
+}
+
+/// With every hollow filled that a disc does not reach into: a toe box does not follow each toe, and a line that is to
+/// be cut has no steps. Never inside of the given outline.
+std::vector<Loop> filled_by_disc(const std::vector<Loop>& loops) {
+  constexpr double kHollow_mm = 30.0;  // radius (our choice)
+  return level_line(level_line(loops, -kHollow_mm), kHollow_mm);
+}
+
+/// A toe box goes round all toes together: in plan the gaps between them do not count.
+Loop hull(const Mesh& mesh, const View& view) {
+  std::vector<Vec2> points;
+  for (const Vec3& p : mesh.vertices) points.push_back(view(p));
+  return convex_hull(std::move(points));
 }
 
 std::vector<Loop> shifted(std::vector<Loop> loops, const Vec2& by) {
@@ -159,7 +205,7 @@ Outlines outlines_of(const Fitting& fitting, const WornLandmarks& marks, const V
              last = in_front_of(found.joint_x, worn_last(fitting).mesh.copy());
   found.plan = {hull(toes, above)};
   found.plan_last = outline(last, above);
-  found.profile = outline(toes, from_side);
+  found.profile = filled_by_disc(outline(toes, from_side));
   found.profile_last = outline(last, from_side);
   return found;
 }
