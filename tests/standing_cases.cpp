@@ -117,6 +117,9 @@ LastShape roomier(LastShape shape, double more_girth_mm) {
   return shape;
 }
 
+/// Shorter wearers are children, whose lasts are no lower by a grown wearer's heel and cone (the bounds are our own).
+constexpr double kChildrenBelow_mm = 210.0, kGrown_mm = 260.0;
+
 PairToStand around_the_foot(unsigned seed, FootSource source, double more_girth_mm) {
   PairToStand result;
   result.pair = truth_case(seed, source);
@@ -129,6 +132,9 @@ PairToStand around_the_foot(unsigned seed, FootSource source, double more_girth_
     foot = std::move(stands.foot);
     result.kind_of_foot = std::move(stands.kind);
   }
+  if (const double length_mm = (foot.toe_tips[1] - foot.heel).head<2>().norm(); length_mm < kChildrenBelow_mm)
+    for (double* mm : {&shape.heel_height_mm, &shape.toe_spring_mm, &shape.cone_height_mm})
+      *mm *= length_mm / kGrown_mm;
   if (more_girth_mm > 0.0) shape = roomier(shape, more_girth_mm);
   if (is_of_a_kind(seed) || more_girth_mm > 0.0) result.pair.last = make_last(foot, shape);
   foot = on_the_floor(std::move(foot));
@@ -164,7 +170,7 @@ PairToStand from_numbers(unsigned seed, FootSource source, double more_girth_mm)
 /// A foot of ANSUR II's mean proportions (A1), for which the base last is made. A model is graded for grown wearers or
 /// for children, not from one to the other (common practice, no source; the bounds are our own).
 FootMeasures sample_foot(double wearers_length_mm, Dice& dice) {
-  constexpr double kChildrenBelow_mm = 210.0, kChild_ratio = 0.67;
+  constexpr double kChild_ratio = 0.67;
   FootMeasures m;
   m.length_mm = (wearers_length_mm < kChildrenBelow_mm ? kChild_ratio : 1.0) * dice.uniform(245.0, 265.0);
   m.joint_girth.mm = 0.93 * m.length_mm;

@@ -123,7 +123,8 @@ bool has_inner_wall(const Mesh& mesh, double last_length_mm) {
 Message unlike_a_last(const Mesh& mesh, const Standing& standing, const LastBottomFaces& faces) {
   const double length = standing.centre_line.back().x();
   const double width = standing.left_joint.y() - standing.right_joint.y();
-  if (width / length < 0.2 || width / length > 0.55) return {"last.width"};
+  // Lasts of all sizes have 0.33 to 0.47; one on its side, 0.49 to 0.6 by its heel and cone. Our choice.
+  if (width / length < 0.2 || width / length > 0.5) return {"last.width"};
   if (toes_apart(mesh, length) || has_inner_wall(mesh, length)) return {"last.parts"};
   double rear_top = -1e9;
   for (const Vec3& v : mesh.vertices)
@@ -174,11 +175,13 @@ StoodLast stood(const MeshFile& file, Mesh mesh) {
       // By cuts of both kinds: a last on its side may be like one by either.
       const std::array strays_mm = {likeness_mm(found.mesh, standing->centre_line, upright_cut),
                                     likeness_mm(found.mesh, standing->centre_line, square_cut)};
-      // The likeliest pose may stray by any amount; lasts on their side or back strayed by 27 and more, upright. Our
-      // choice.
-      constexpr double kMostStrays_mm = 31.0, kMuchLess_ratio = 0.7;
+      // The likeliest pose may stray by any amount; lasts on their side or back strayed by 27 and more, most of them.
+      // A short last on a high heel strays by more upright, by less than 20 square to its bottom. Our choice.
+      constexpr double kMostStrays_mm = 31.0, kMostSquare_mm = 20.0, kMuchLess_ratio = 0.7;
       const auto much_less = [&](std::size_t cut) { return strays_mm[cut] < kMuchLess_ratio * least_mm[cut]; };
-      const bool fits = likeliest || (strays_mm[0] < kMostStrays_mm && (!best || (much_less(0) && much_less(1))));
+      const bool alone = !best && (strays_mm[0] < kMostStrays_mm || strays_mm[1] < kMostSquare_mm);
+      const bool better = best && strays_mm[0] < kMostStrays_mm && much_less(0) && much_less(1);
+      const bool fits = likeliest || alone || better;
       if (unlike.empty() && fits) best = found, least_mm = strays_mm;
     }
     likeliest = false;
