@@ -219,6 +219,19 @@ TEST_CASE("the feather edge runs over the inside to the toe, and the centre line
   CHECK(last.tread.z() < 0.0);
 }
 
+TEST_CASE("a short last on a high heel stands on its bottom: none of its likelier poses is a last's") {
+  FootShape child;
+  for (double* mm : {&child.length_mm, &child.joint_width_mm, &child.joint_girth_mm, &child.heel_width_mm,
+                     &child.heel_to_joint_mm, &child.big_toe_height_mm, &child.fifth_toe_height_mm})
+    *mm *= 0.68;
+  LastShape shape;
+  shape.heel_height_mm = 45.0;
+  shape.cone_height_mm = 95.0;
+  const MadeLast made = make_last(make_foot(child), shape);
+  const Last last = prepare_last(file_of(made.mesh));
+  CHECK((last.last_from_file.linear() * Vec3::UnitZ()).z() > 0.99);
+}
+
 TEST_CASE("the feather edge is where the last was made with one") {
   // Where the bottom meets the side at an edge; found as the border of whole triangles, which leave it by less than
   // one.
