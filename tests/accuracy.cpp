@@ -1,7 +1,8 @@
 // Prints the accuracy table of reports/accuracy.md: how near lastroom comes to where a foot settles.
 //   accuracy --cases 200 --seed 1 [--perfect] [--each]
 // A foot is posed, a last is lofted around it with room drawn per region, then both are spoiled as scanners and users
-// spoil them. --perfect skips the spoiling and the preparation, so that registration is judged alone.
+// spoil them. --perfect skips the spoiling and the preparation, so that registration is judged alone. From seed 1 the
+// exit status is 1 when a figure of the table got worse.
 #define DOCTEST_CONFIG_IMPLEMENT  // makehuman_feet.cpp tells of missing data through doctest
 #include <doctest/doctest.h>
 #include <fmt/format.h>
@@ -19,6 +20,7 @@
 
 #include "clearance/clearance.h"
 #include "error.h"
+#include "held.h"
 #include "standing_cases.h"
 #include "zones/toes.h"
 
@@ -35,6 +37,11 @@ struct Outcome {
   double rear_rms_mm = 0.0, fore_rms_mm = 0.0;
   std::map<Zone, double> p05_error_mm;
   std::map<Zone, bool> inside_interval;
+  struct Toes {
+    double error_mm = 0.0;
+    bool inside = false;
+  };
+  std::vector<Toes> toes;  ///< room before them, allowance, headroom of each
   std::string doubt;
   std::string outside;  ///< in words: zones whose interval misses the truth by much
   double seconds = 0.0;
@@ -88,39 +95,58 @@ void note_displacement(const TruthCase& clean, const SkinMap& skin, const Found&
   outcome.fore_rms_mm = std::sqrt(squares[1] / area[1]);
 }
 
-void note_clearances(const std::vector<ZoneClearance>& truth, const std::vector<ZoneClearance>& found,
-                     Outcome& outcome) {
-  for (const ZoneClearance& t : truth)
-    for (const ZoneClearance& f : found) {
-      if (t.zone != f.zone) continue;
-      outcome.p05_error_mm[t.zone] = f.p05_mm - t.p05_mm;
-      outcome.inside_interval[t.zone] = std::abs(f.p05_mm - t.p05_mm) <= 1.96 * f.sigma_mm;
-      constexpr double kMuch_mm = 1.0;
-      if (!outcome.inside_interval[t.zone] && std::abs(f.p05_mm - t.p05_mm) > kMuch_mm)
-        outcome.outside +=
-            fmt::format("; {} {:.1f} +- {:.1f} for {:.1f}", zone_name(t.zone), f.p05_mm, 1.96 * f.sigma_mm, t.p05_mm);
-    }
+/// The rooms where the foot settles. Zones by the tests' own distance; the toes' by the program's own `toe_room`, of
+/// the unspoiled pair at the true pose, as what they are is a definition of many steps.
+struct TrueRooms {
+  std::map<Zone, TrueRoom> zones;
+  ToeRoom toes;
+};
+
+TrueRooms true_rooms_of(const StandingCase& standing, const SkinMap& skin) {
+  const Registration& pose = standing.settled.pose;
+  const Walls walls = walls_around(standing.wall, skin, posed_skin(standing.foot, pose));
+  const Last last = prepared_last(standing.pair);
+  const ClearanceField field = clearance_between(standing.foot, pose, SignedDistance(last.mesh), {});
+  return {true_rooms(standing.foot.mesh, skin, walls), toe_room(standing.foot, skin, field, last)};
 }
 
-std::vector<ZoneClearance> clearances_of(const Foot& foot, const SkinMap& skin, const Registration& registration,
-                                         const Last& last, const SignedDistance& surface,
-                                         const RegistrationSettings& scanner) {
-  return by_zone(clearance_between(foot, registration, surface, scanner, last.top), skin);
+void note_zones(const std::map<Zone, TrueRoom>& truth, const std::vector<ZoneClearance>& found, Outcome& outcome) {
+  for (const ZoneClearance& f : found) {
+    const auto t = truth.find(f.zone);
+    if (t == truth.end()) continue;
+    const double error_mm = f.p05_mm - t->second.p05_mm;
+    outcome.p05_error_mm[f.zone] = error_mm;
+    outcome.inside_interval[f.zone] = std::abs(error_mm) <= 1.96 * f.sigma_mm;
+    constexpr double kMuch_mm = 1.0;
+    if (!outcome.inside_interval[f.zone] && std::abs(error_mm) > kMuch_mm)
+      outcome.outside += fmt::format("; {} {:.1f} +- {:.1f} for {:.1f}", zone_name(f.zone), f.p05_mm, 1.96 * f.sigma_mm,
+                                     t->second.p05_mm);
+  }
 }
 
-std::vector<ZoneClearance> true_clearances(const TruthCase& clean, const SkinMap& skin) {
-  const Foot foot = prepared_foot(clean);
-  const Last last = prepared_last(clean);
-  const SignedDistance surface(last.mesh);
-  return clearances_of(foot, skin, clean.truth, last, surface, {});
+/// Of toes that the scan tells apart; a group's headroom is that of its least toe, and no toe's own.
+void note_toes(const ToeRoom& truth, const ToeRoom& found, const FootLandmarks& marks, Outcome& outcome) {
+  const auto note = [&](const char* what, const std::optional<double>& t, const std::optional<double>& f,
+                        double sigma_mm) {
+    if (!t || !f) return;
+    outcome.toes.push_back({*f - *t, std::abs(*f - *t) <= 1.96 * sigma_mm});
+    if (!outcome.toes.back().inside)
+      outcome.outside += fmt::format("; {} {:.1f} +- {:.1f} for {:.1f}", what, *f, 1.96 * sigma_mm, *t);
+  };
+  note("toe room", truth.tip_mm, found.tip_mm, found.tip_sigma_mm);
+  note("allowance", truth.allowance_mm, found.allowance_mm, found.allowance_sigma_mm);
+  for (const ToeGroup& group : toe_groups(marks))
+    if (const std::size_t k = group.first; k == group.last)
+      note("headroom", truth.headroom_mm[k], found.headroom_mm[k], found.headroom_sigma_mm[k]);
 }
 
-CaseResult run(const TruthCase& clean, const Settings& settings) {
+CaseResult run(const StandingCase& standing, const Settings& settings) {
   CaseResult result;
-  Foot foot = prepared_foot(clean);
+  const TruthCase& clean = standing.pair;
+  Foot foot = standing.foot;
   Last last = prepared_last(clean);
   const SkinMap true_skin = map_skin(foot);
-  const std::vector<ZoneClearance> truth = true_clearances(clean, true_skin);
+  const TrueRooms truth = true_rooms_of(standing, true_skin);
   Dice dice(clean.seed + 500000u);
   const Dirt dirt = random_dirt(dice);
   DirtyPair pair;
@@ -170,8 +196,9 @@ CaseResult run(const TruthCase& clean, const Settings& settings) {
     const PosedFoot posed(foot.landmarks, registration);
     note_displacement(
         clean, true_skin, [&](const Vec3& p) { return made_from_last(posed(foot_from_made(p))); }, outcome);
-    const std::vector<ZoneClearance> found = clearances_of(foot, skin, registration, last, surface, scanner);
-    note_clearances(truth, found, outcome);
+    const ClearanceField field = clearance_between(foot, registration, surface, scanner, last.top);
+    note_zones(truth.zones, by_zone(field, skin), outcome);
+    note_toes(truth.toes, toe_room(foot, skin, field, last), foot.landmarks, outcome);
     outcome.doubt = english(registration.doubt_reason);
   };
   const auto start = std::chrono::steady_clock::now();
@@ -223,6 +250,31 @@ std::string goal_of(Zone zone) {
   }
 }
 
+/// Wrong by this much and outside its interval, the toes' rooms too: not told.
+bool is_silently_wrong(const CaseResult& r) {
+  double worst = r.lastroom.rear_rms_mm;
+  for (const auto& [zone, error] : r.lastroom.p05_error_mm)
+    if (!r.lastroom.inside_interval.at(zone)) worst = std::max(worst, std::abs(error));
+  for (const Outcome::Toes& toes : r.lastroom.toes)
+    if (!toes.inside) worst = std::max(worst, std::abs(toes.error_mm));
+  return r.refused.empty() && r.lastroom.doubt.empty() && worst > 2.5;
+}
+
+std::vector<double> zones_inside(const std::vector<CaseResult>& results) {
+  return gathered(results, [](const CaseResult& r, auto& v) {
+    for (const auto& [zone, in] : r.lastroom.inside_interval) v.push_back(in);
+  });
+}
+std::vector<double> toes_inside(const std::vector<CaseResult>& results) {
+  return gathered(results, [](const CaseResult& r, auto& v) {
+    for (const Outcome::Toes& toes : r.lastroom.toes) v.push_back(toes.inside);
+  });
+}
+double inside_percent(const std::vector<double>& inside) {
+  return 100.0 * std::accumulate(inside.begin(), inside.end(), 0.0) /
+         static_cast<double>(std::max<std::size_t>(1, inside.size()));
+}
+
 void print_table(const std::vector<CaseResult>& results, const Settings& settings) {
   const auto count = [&](const auto& holds) {
     return std::count_if(results.begin(), results.end(),
@@ -255,31 +307,61 @@ void print_table(const std::vector<CaseResult>& results, const Settings& setting
                        }),
               {}, "3 / - / -");
 
-  const auto taken = count([](const CaseResult&) { return true; });
-  std::size_t inside = 0, values = 0;
-  for (const CaseResult& r : results)
-    if (has_verdict(r))
-      for (const auto& [zone, in] : r.lastroom.inside_interval) ++values, inside += in;
-  const auto wrong = [](const CaseResult& r) {
-    double worst = r.lastroom.rear_rms_mm;
-    for (const auto& [zone, error] : r.lastroom.p05_error_mm)
-      if (!r.lastroom.inside_interval.at(zone)) worst = std::max(worst, std::abs(error));
-    return worst > 2.5;
-  };
+  const auto row = [](const char* what, long number) { fmt::print("| {} | {} |\n", what, number); };
   fmt::print("\n| what | of {} cases |\n|---|---|\n", results.size());
-  fmt::print("| taken by the preparation | {} |\n", taken);
-  fmt::print("| side of the foot right | {} |\n", count([](const CaseResult& r) { return r.foot_side_right; }));
-  fmt::print("| side of the last right | {} |\n", count([](const CaseResult& r) { return r.last_side_right; }));
-  fmt::print("| unit right | {} |\n", count([](const CaseResult& r) { return r.units_right; }));
-  fmt::print("| the right way up and round | {} |\n", count([](const CaseResult& r) { return r.upright; }));
-  fmt::print("| no verdict, for doubt | {} |\n", count([](const CaseResult& r) { return !r.lastroom.doubt.empty(); }));
-  fmt::print("| error above 2.5 mm and doesn't say so | {} |\n",
-             count([&](const CaseResult& r) { return wrong(r) && r.lastroom.doubt.empty(); }));
-  fmt::print("| zone values inside the stated 95 % interval | {:.1f} % |\n",
-             values > 0 ? 100.0 * static_cast<double>(inside) / static_cast<double>(values) : 0.0);
+  row("taken by the preparation", count([](const CaseResult&) { return true; }));
+  row("side of the foot right", count([](const CaseResult& r) { return r.foot_side_right; }));
+  row("side of the last right", count([](const CaseResult& r) { return r.last_side_right; }));
+  row("unit right", count([](const CaseResult& r) { return r.units_right; }));
+  row("the right way up and round", count([](const CaseResult& r) { return r.upright; }));
+  row("no verdict, for doubt", count([](const CaseResult& r) { return !r.lastroom.doubt.empty(); }));
+  row("error above 2.5 mm and doesn't say so", count(is_silently_wrong));
+  fmt::print("| zone values inside the stated 95 % interval | {:.1f} % |\n", inside_percent(zones_inside(results)));
+  fmt::print("| rooms of the toes inside theirs | {:.1f} % |\n", inside_percent(toes_inside(results)));
   fmt::print(
       "| registration, median time | {:.0f} ms |\n",
       1e3 * quantile(gathered(results, [](const CaseResult& r, auto& v) { v.push_back(r.lastroom.seconds); }), 0.5));
+}
+
+/// Holds what reports/accuracy.md states of its 20 cases from seed 1, a tenth of a millimetre up: fewer of them can't
+/// have a larger largest or more that is missed, and of as many median and 90 % are as stated.
+int held(const std::vector<CaseResult>& results) {
+  constexpr const char* kPage = "reports/accuracy.md";
+  constexpr std::size_t kPageCases = 20;
+  const bool whole = results.size() >= kPageCases, part = results.size() <= kPageCases;
+  Held held;
+  const auto errors = [&](const std::string& what, double Outcome::*rms_mm, double median, double most90,
+                          double largest) {
+    const std::vector<double> found =
+        gathered(results, [=](const CaseResult& r, auto& v) { v.push_back(r.lastroom.*rms_mm); });
+    if (whole) held.most(what + ", median", quantile(found, 0.5), median, kPage);
+    if (whole) held.most(what + ", 90 %", quantile(found, 0.9), most90, kPage);
+    if (part) held.most(what + ", largest", quantile(found, 1.0), largest, kPage);
+  };
+  errors("rear part", &Outcome::rear_rms_mm, 0.6, 1.0, 1.0);  // 0.51 / 0.89 / 0.94
+  errors("fore part", &Outcome::fore_rms_mm, 0.9, 1.4, 1.7);  // 0.84 / 1.25 / 1.56
+  const auto missed = [&](const char* what, const auto& is_missed, int stated) {
+    const auto count = static_cast<double>(std::ranges::count_if(results, is_missed));
+    if (part) held.most(what, count, stated, kPage);
+    if (whole) held.most(what, count / static_cast<double>(results.size()), stated / 20.0, kPage);
+  };
+  missed(
+      "refused, or side, unit or way up wrong",
+      [](const CaseResult& r) {
+        return !r.refused.empty() || !r.foot_side_right || !r.last_side_right || !r.units_right || !r.upright;
+      },
+      0);
+  missed(
+      "no verdict, for doubt", [](const CaseResult& r) { return !r.lastroom.doubt.empty(); }, 0);
+  missed("error above 2.5 mm and doesn't say so", is_silently_wrong, 2);
+  const auto outside = [&](const char* what, const std::vector<double>& inside, int stated, double stated_percent) {
+    const double count = static_cast<double>(inside.size()) - std::accumulate(inside.begin(), inside.end(), 0.0);
+    if (part) held.most(what, count, stated, kPage);
+    if (whole) held.least(what, inside_percent(inside), stated_percent, kPage);
+  };
+  outside("zone values outside their interval", zones_inside(results), 2, 99.35);        // 99.4 %: 2 of 338
+  outside("rooms of the toes outside their interval", toes_inside(results), 11, 92.05);  // 92.1 %: 11 of 140
+  return held.status();
 }
 
 Settings read_settings(int count, char** words) {
@@ -298,10 +380,10 @@ int run_all(const Settings& settings) {
   std::vector<CaseResult> results;
   std::size_t warped = 0;
   for (unsigned seed = settings.seed; seed < settings.seed + settings.cases; ++seed) {
-    const TruthCase clean =
-        standing_case(LastFamily::around_the_foot, seed).pair;  // its truth is where the foot settles
+    const StandingCase standing = standing_case(LastFamily::around_the_foot, seed);
+    const TruthCase& clean = standing.pair;  // its truth is where the foot settles
     warped += clean.source == FootSource::makehuman;
-    results.push_back(run(clean, settings));
+    results.push_back(run(standing, settings));
     const CaseResult& r = results.back();
     if (settings.each)
       fmt::print(
@@ -315,7 +397,7 @@ int run_all(const Settings& settings) {
   fmt::print("{} cases from seed {}, {} of them warped MakeHuman feet{}.\n\n", results.size(), settings.seed, warped,
              settings.perfect ? "; foot and last as if prepared without error" : "");
   print_table(results, settings);
-  return 0;
+  return settings.perfect || settings.seed != 1 ? 0 : held(results);
 }
 
 }  // namespace

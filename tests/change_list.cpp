@@ -126,6 +126,13 @@ double between_mm3(const Mesh& fits, const Mesh& bad, bool slack) {
   return sum;
 }
 
+std::size_t ChangeLists::failed() const {
+  std::size_t count = 0;
+  for (const auto& [name, lists] : lists_)
+    count += lists.size() - static_cast<std::size_t>(std::ranges::count_if(lists, &ChangeList::cures));
+  return count;
+}
+
 void ChangeLists::print() const {
   fmt::print(
       "\n| planted | lists | pinch before | with changes | clear or watch after | a zone or girth worse by more than "

@@ -35,6 +35,7 @@ class ChangeLists {
  public:
   void add(const std::string& name, ChangeList list) { lists_[name].push_back(std::move(list)); }
   void print() const;
+  std::size_t failed() const;  ///< that don't cure, or make something worse
 
  private:
   std::map<std::string, std::vector<ChangeList>> lists_;

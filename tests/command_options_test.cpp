@@ -84,6 +84,8 @@ TEST_CASE("every number of every option is finite and in range, and every date i
   }
   for (const std::string best : {"nan", "0", "100", "-1", "inf"})
     CHECK(lastroom_run(bench, "screen a b -o c --best=" + best).status == 2);
+  for (const std::string heel : {"nan 30", "10 nan", "-1 30", "30 20", "0 inf", "0 251"})
+    CHECK(lastroom_run(bench, "screen a b -o c --heel-height-mm " + heel).status == 2);
   for (const std::string shard : {"nan/2", "1/inf", "-1/2", "1/-2", "1/100001", "1e0/2"})
     CHECK(lastroom_run(bench, "batch a -o c --shard=" + shard).status == 2);
   for (const std::string good : {"--sock=20", "--sock=1e0", "--scan-error=0.1", "--tape-joint=246.5",

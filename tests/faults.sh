@@ -151,35 +151,78 @@ expect "SIGTERM while the report is printed" 143 "interrupted; only what was fin
 if grep -q '^State:.[RSD]' "/proc/$(cat "$bench/browser.id")/status" 2>/dev/null; then wrong "SIGTERM while the report is printed" "the browser goes on"; fi
 grep -q '^0*$' "$bench/browser.signals" || wrong "SIGTERM while the report is printed" "the browser holds signals back: $(cat "$bench/browser.signals")"
 
-# SIGKILL at random moments while an old result is being replaced: always one whole result, the old one or the new one.
+# SIGKILL at random moments of every command that writes, a hundred in all.
 RANDOM=1
-mkdir "$bench/kill"
-"${check[@]}" --client old -o "$bench/kill/out" >/dev/null 2>&1
-"${check[@]}" --client new -o "$bench/kill/new" >/dev/null 2>&1
-# What may lie there: the bytes of either, but for the times in result.json.
-sums() { (cd "$1" && find . -type f ! -name result.json -exec sha256sum {} + | sort | sha256sum); }
-old=$(sums "$bench/kill/out")
-new=$(sums "$bench/kill/new")
-before=$(date +%s%N)
-"${check[@]}" --client new --overwrite -o "$bench/kill/new" >/dev/null 2>&1
-whole_ms=$((($(date +%s%N) - before) / 1000000))
-seen_old=0 seen_new=0
-for ((i = 0; i < kills; ++i)); do
-  "${check[@]}" --client new --overwrite -o "$bench/kill/out" >/dev/null 2>&1 &
-  process=$!
-  sleep "$(awk -v r="$RANDOM" -v w="$whole_ms" 'BEGIN { printf "%.3f", r / 32768 * w * 1.1 / 1000 }')"
-  kill -KILL "$process" 2>/dev/null
-  wait "$process" 2>/dev/null
-  now=$(sums "$bench/kill/out")
-  tail -c 3 "$bench/kill/out/result.json" | grep -q '}' || now=half
-  if [ "$now" = "$old" ]; then seen_old=$((seen_old + 1))
-  elif [ "$now" = "$new" ]; then
-    seen_new=$((seen_new + 1))
-    "${check[@]}" --client old --overwrite -o "$bench/kill/out" >/dev/null 2>&1
-  else wrong "SIGKILL" "the folder holds neither the old nor the new result"; fi
-done 2>/dev/null
-"${check[@]}" --client new --overwrite -o "$bench/kill/out" >/dev/null 2>&1
-if [ "$(hidden "$bench/kill")" -ne 0 ]; then wrong "SIGKILL" "the next run did not clear the hidden folders away"
-else row "$kills times SIGKILL" "$seen_old times the whole old result, $seen_new times the whole new one; nothing hidden after the next run"; fi
+mkdir "$bench/kill" "$bench/lasts"
+cp "$bench"/demo/last_{fits,fifth_toe_pressed}.stl "$bench/lasts"
+printf 'scan,last\n%s,%s\n%s,%s\n' "$scan" "$last" "$scan" "$bench/demo/last_fifth_toe_pressed.stl" >"$bench/jobs.csv"
+# What may lie in a folder: the bytes of the old result or the new one, but for the times in result.json.
+sums() { (cd "$1" 2>/dev/null && find . -type f ! -name 'result*.json' -exec sha256sum {} + | sort | sha256sum); }
+torn() { find "$1" -name 'result*.json' ! -exec sh -c 'tail -c 3 "$1" | grep -q "}"' - {} ';' -print; }
+ms() { local from; from=$(date +%s%N); "$@" >/dev/null 2>&1; echo $((($(date +%s%N) - from) / 1000000)); }
+# kill_at WHOLE-MS COMMAND...: no function as the command, that would be a shell of its own, and killed for it.
+kill_at() {
+  local at
+  at=$(awk -v r="$RANDOM" -v w="$1" 'BEGIN { printf "%.3f", r / 32768 * w * 1.1 / 1000 }')
+  shift
+  "$@" >/dev/null 2>&1 &
+  sleep "$at"
+  kill -KILL $! 2>/dev/null
+  wait $! 2>/dev/null
+}
+# replaced NAME TIMES OLD-OPTIONS NEW-OPTIONS COMMAND...: always one whole result, the old one or the new one.
+replaced() {
+  local name=$1 times=$2 with_old with_new out=$bench/kill/out seen_old=0 seen_new=0 old new now whole i
+  read -ra with_old <<<"$3"
+  read -ra with_new <<<"$4"
+  shift 4
+  "$@" "${with_new[@]}" --overwrite -o "$out" >/dev/null 2>&1
+  new=$(sums "$out")
+  whole=$(ms "$@" "${with_new[@]}" --overwrite -o "$out")
+  "$@" "${with_old[@]}" --overwrite -o "$out" >/dev/null 2>&1
+  old=$(sums "$out")
+  for ((i = 0; i < times; ++i)); do
+    kill_at "$whole" "$@" "${with_new[@]}" --overwrite -o "$out"
+    now=$(sums "$out")
+    if [ -n "$(torn "$out")" ]; then wrong "SIGKILL of $name" "half a result.json"
+    elif [ "$now" = "$old" ]; then seen_old=$((seen_old + 1))
+    elif [ "$now" = "$new" ]; then
+      seen_new=$((seen_new + 1))
+      "$@" "${with_old[@]}" --overwrite -o "$out" >/dev/null 2>&1
+    else wrong "SIGKILL of $name" "the folder holds neither the old nor the new result"; fi
+  done 2>/dev/null
+  "$@" "${with_new[@]}" --overwrite -o "$out" >/dev/null 2>&1
+  if [ "$(hidden "$bench/kill")" -ne 0 ] || [ "$(sums "$out")" != "$new" ]; then
+    wrong "SIGKILL of $name" "the next run did not make all good"
+  else row "$times times SIGKILL of $name" "$seen_old times the whole old result, $seen_new times the whole new one; nothing hidden after the next run"; fi
+  rm -rf "$bench"/kill/*
+}
+# resumed NAME TIMES OUTPUT COMMAND...: killed on its way, then once to the end: as if it had never been killed.
+resumed() {
+  local name=$1 times=$2 out=$3 whole unkilled i
+  shift 3
+  whole=$(ms "$@")
+  unkilled=$(said_of "$out")
+  rm -rf "$out"
+  for ((i = 0; i < times; ++i)); do kill_at "$whole" "$@"; done 2>/dev/null
+  if ! "$@" >/dev/null 2>&1 || [ "$(said_of "$out")" != "$unkilled" ]; then wrong "SIGKILL of $name" "other than without a kill"
+  elif [ -n "$(find "$bench/kill" "$bench/lasts" -name '.lastroom-*')" ]; then wrong "SIGKILL of $name" "something hidden is left"
+  else row "$times times SIGKILL of $name" "then to its end: as without a kill, nothing hidden"; fi
+  rm -rf "$bench"/kill/* "$out"
+}
+said_of() { if [ -d "$1" ]; then sums "$1"; else "$program" shelf verify "$bench/lasts" --index "$1" --quiet; fi; }
+
+tenth=$((kills / 10))
+replaced check $((kills - 7 * tenth)) "--client old" "--client new" "${check[@]}"
+replaced "check of both feet" "$tenth" "--client old" "--client new" "$program" check --quiet --date 2026-01-02 \
+  --left "$bench/demo/brandt_left.ply" "$bench/demo/last_left_with_bunion.stl" --right "$scan" "$last"
+replaced measure "$tenth" "--language de" "--language en" "$program" measure "$scan" --as foot --quiet --date 2026-01-02
+replaced screen "$tenth" "--client old" "--client new" "$program" screen "$scan" --shelf "$bench/lasts" --quiet --date 2026-01-02
+"${check[@]}" -o "$bench/a" >/dev/null 2>&1
+"${check[@]}" --sock 2 -o "$bench/b" >/dev/null 2>&1
+replaced compare "$tenth" "--language de" "--language en" "$program" compare "$bench/a" "$bench/b" --date 2026-01-02
+replaced demo "$tenth" "" "" "$program" demo --quiet
+resumed batch "$tenth" "$bench/kill/out" "$program" batch "$bench/jobs.csv" --quiet -o "$bench/kill/out"
+resumed "shelf add" "$tenth" "$bench/kill.index" "$program" shelf add "$bench/lasts" --index "$bench/kill.index" --quiet
 
 exit "$failed"

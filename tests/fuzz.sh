@@ -22,7 +22,7 @@ cmake --build "$build" --target "${targets[@]/#/fuzz_}" >&2
 
 status=0
 export ASAN_OPTIONS=allocator_may_return_null=0
-commit=$(git -C "$root" rev-parse --short HEAD 2>/dev/null || echo -)
+commit=$(commit_name)
 echo "| target | seed | seconds | executions | findings | commit |"
 echo "| --- | --- | --- | --- | --- | --- |"
 for target in "${targets[@]}"; do

@@ -49,6 +49,16 @@ LastShape model_of(Dice& dice) {
   return last;
 }
 
+FootShape client_shape(unsigned seed, double edge_mm) {
+  Dice dice(seed + 1000);
+  FootShape shape = foot_of(dice.uniform(250.0, 274.0), dice.uniform(-1.5, 1.5));
+  shape.arch_height_mm = dice.uniform(8.0, 22.0);
+  shape.second_toe_longer_mm = dice.uniform(-8.0, 3.0);
+  shape.bend_deg = dice.uniform(5.0, 12.0);
+  shape.edge_mm = edge_mm;
+  return shape;
+}
+
 }  // namespace
 
 std::vector<ShelfItem> made_shelf(unsigned count, unsigned seed, double edge_mm) {
@@ -86,14 +96,25 @@ void for_each_mesh(const std::vector<ShelfItem>& items, const std::function<void
   });
 }
 
+std::vector<ShelfItem> lasts_of_client(unsigned seed, double edge_mm) {
+  std::vector<ShelfItem> items;
+  for (const double heel_mm : {15.0, 25.0, 40.0}) {
+    ShelfItem item;
+    item.foot = client_shape(seed, std::max(3.0, edge_mm));
+    item.foot_number = kSizes * kWidths;
+    item.last.heel_height_mm = heel_mm;
+    item.last.toe = ToeStyle::high_and_bulky;
+    item.last.room.toe_top = item.last.room.fifth_toe_top = 7.0;
+    item.last.room.big_toe_side = item.last.room.fifth_toe_side = 4.0;
+    item.last.edge_mm = edge_mm;
+    item.name = fmt::format("own-heel{:.0f}-right", heel_mm);
+    items.push_back(item);
+  }
+  return items;
+}
+
 Mesh made_client(unsigned seed, double edge_mm) {
-  Dice dice(seed + 1000);
-  FootShape shape = foot_of(dice.uniform(250.0, 274.0), dice.uniform(-1.5, 1.5));
-  shape.arch_height_mm = dice.uniform(8.0, 22.0);
-  shape.second_toe_longer_mm = dice.uniform(-8.0, 3.0);
-  shape.bend_deg = dice.uniform(5.0, 12.0);
-  shape.edge_mm = edge_mm;
-  return as_scanned(make_foot(shape).mesh, 0.3, seed);
+  return as_scanned(make_foot(client_shape(seed, edge_mm)).mesh, 0.3, seed);
 }
 
 }  // namespace lastroom::test

@@ -23,5 +23,7 @@ void for_each_mesh(const std::vector<ShelfItem>& items, const std::function<void
 
 /// A client's foot, in the middle of the shelf's sizes, as scanned: right.
 Mesh made_client(unsigned seed, double edge_mm);
+/// Lasts on the same shelf that were made for this client, roomy enough to be clear.
+std::vector<ShelfItem> lasts_of_client(unsigned seed, double edge_mm);
 
 }  // namespace lastroom::test

