@@ -6,30 +6,42 @@
 
 namespace lastroom::test {
 
-/// What a case must come to: the clean pair's answer, or a refusal in whose sentence these words stand.
+/// What a case must come to: the clean pair's answer, or a refusal in whose sentence these words stand ('|' between
+/// words of which any will do).
 constexpr const char* kWorks = nullptr;
+
+/// What may come instead of a refusal, where the foot's shape decides whether one is needed.
+enum class Otherwise { nothing, like_clean, not_clear };
 
 struct TortureCase {
   const char* name;
   const char* refusal;
   std::function<void(Job&)> damage;
-  double noise_mm = 0.0;  ///< put on every coordinate, one spread
+  double end_mm = 0.0;  ///< by how much the damage may move either end of the foot or last
+  Otherwise otherwise = Otherwise::nothing;
 };
 
-/// The clean pair and its answer. The last presses the fifth toe by several mm, which no damage may hide.
+/// By how much a last presses the fifth toe's side, which no damage may hide: by several mm, or by little.
+enum class Press { much, little };
+
+/// A clean pair and its answer.
 struct Base {
+  std::string foot_name;
+  FootShape foot_shape;
+  LastShape last_shape;
   MadeFoot foot;
   MadeLast last;
   Fitting fitting;
 };
+/// That of the case which is under way.
 const Base& base();
 
-/// The made foot with edges of 6 mm.
+/// Its foot with edges of 6 mm.
 Mesh coarse_foot();
 /// Every triangle cut into four, the shape unchanged.
 Mesh split_in_four(const Mesh& mesh);
 
-/// Runs each case and checks it; notes the outcome in `table` (see note_row).
-void run_cases(const char* table, const std::vector<TortureCase>& cases);
+/// Runs each case and checks it, on several feet in turn; notes the outcome in `table` (see note_row).
+void run_cases(const char* table, Press press, const std::vector<TortureCase>& cases);
 
 }  // namespace lastroom::test

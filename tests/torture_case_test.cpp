@@ -23,14 +23,20 @@ double tolerance_mm(const ZoneVerdict& clean, const ZoneVerdict& damaged) {
   return 2.0 * std::hypot(clean.clearance.sigma_mm, damaged.clearance.sigma_mm);
 }
 
-void check_like_clean(const Fitting& damaged, double noise_mm) {
+void check_like_clean(const Fitting& damaged, Press press, double end_mm) {
   const Fitting& clean = base().fitting;
   check_finite(damaged);
-  CHECK(damaged.assessment.verdict == Verdict::pinch);
+  // Much is a pinch in any case; of little the doubt decides whether it is one, or watched.
+  CHECK(damaged.assessment.verdict >= (press == Press::much ? Verdict::pinch : Verdict::watch));
+  CHECK(damaged.assessment.verdict != Verdict::none);
   CHECK(damaged.foot.side == clean.foot.side);
-  // Both ends of a length are extremes, and the dice stop at three spreads of the noise.
-  CHECK(std::abs(damaged.foot_measures.length_mm - clean.foot_measures.length_mm) <= kDimension_mm + 6.0 * noise_mm);
-  CHECK(std::abs(damaged.last_measures.length_mm - clean.last_measures.length_mm) <= kDimension_mm + 6.0 * noise_mm);
+  const auto off_mm = [&](double clean_mm, double damaged_mm) {
+    return std::abs(damaged_mm - clean_mm) - 2.0 * end_mm;
+  };
+  CHECK(off_mm(clean.foot_measures.length_mm, damaged.foot_measures.length_mm) <= kDimension_mm);
+  // By the stick, which toe room and allowance follow. The tape along the bottom ends where that turns up, which a
+  // rough last with a narrow toe hardly tells: nothing is judged by it.
+  CHECK(off_mm(clean.last_measures.stick_length_mm, damaged.last_measures.stick_length_mm) <= kDimension_mm);
   for (const ZoneVerdict& zone : clean.assessment.zones) {
     const ZoneVerdict* other = zone_of(damaged, zone.clearance.zone);
     if (other == nullptr) continue;  // not scanned; the verdict above says what that may not hide
@@ -43,37 +49,63 @@ void check_like_clean(const Fitting& damaged, double noise_mm) {
   }
 }
 
-}  // namespace
-
-const Base& base() {
-  static const Base value = [] {
-    Base b;
-    FootShape foot;
-    foot.edge_mm = 2.2;
-    b.foot = make_foot(foot);
-    LastShape last;
-    last.allowance_mm = 26.0;
-    last.toe = ToeStyle::high_and_bulky;
-    last.room.toe_top = last.room.fifth_toe_top = 7.0;
-    last.room.fifth_toe_side = -5.0;
-    b.last = make_last(b.foot, last);
-    Job job;
-    job.scan = b.foot.mesh;
-    job.last = b.last.mesh;
-    Outcome outcome = outcome_of(job);
-    b.fitting = std::move(outcome.fitting).value();
-    return b;
-  }();
-  return value;
+Base made_base(const std::string& foot_name, FootShape foot, Press press) {
+  Base b;
+  b.foot_name = foot_name;
+  foot.edge_mm = 2.2;
+  b.foot_shape = foot;
+  b.foot = make_foot(foot);
+  b.last_shape.allowance_mm = 26.0;
+  b.last_shape.toe = ToeStyle::high_and_bulky;
+  b.last_shape.room.toe_top = b.last_shape.room.fifth_toe_top = 7.0;
+  b.last_shape.room.fifth_toe_side =
+      press == Press::much ? -5.0 : 1.0;  // sections are faired: 0.6 mm of press are left
+  b.last = make_last(b.foot, b.last_shape);
+  Job job;
+  job.scan = b.foot.mesh;
+  job.last = b.last.mesh;
+  b.fitting = outcome_of(job).fitting.value();
+  return b;
 }
 
+/// Three feet of about one length, as cases cut and pierce them at fixed places: of usual proportions, flat and full,
+/// and with a bunion.
+const std::vector<Base>& bases(Press press) {
+  const auto made = [](Press p) {
+    FootShape usual, flat, bunion;
+    flat.length_mm = 256.0;
+    flat.arch_height_mm = 5.0;
+    flat.joint_width_mm = 104.0;
+    flat.joint_girth_mm = 256.0;
+    flat.heel_width_mm = 72.0;
+    bunion.bunion_mm = 6.0;
+    bunion.joint_width_mm = 104.0;
+    return std::vector<Base>{made_base("as usual", usual, p), made_base("flat", flat, p),
+                             made_base("with a bunion", bunion, p)};
+  };
+  static const std::vector<Base> much = made(Press::much), little = made(Press::little);
+  return press == Press::much ? much : little;
+}
+
+const Base* under_way = nullptr;
+
+bool says_any(const std::string& refusal, std::string_view words) {
+  for (;;) {
+    const std::size_t end = std::min(words.find('|'), words.size());
+    if (refusal.find(words.substr(0, end)) != std::string::npos) return true;
+    if (end == words.size()) return false;
+    words.remove_prefix(end + 1);
+  }
+}
+
+}  // namespace
+
+const Base& base() { return *under_way; }
+
 Mesh coarse_foot() {
-  static const Mesh mesh = [] {
-    FootShape shape;
-    shape.edge_mm = 6.0;
-    return make_foot(shape).mesh;
-  }();
-  return mesh;
+  FootShape shape = base().foot_shape;
+  shape.edge_mm = 6.0;
+  return make_foot(shape).mesh;
 }
 
 Mesh split_in_four(const Mesh& mesh) {
@@ -92,10 +124,22 @@ Mesh split_in_four(const Mesh& mesh) {
   return fine;
 }
 
-void run_cases(const char* table, const std::vector<TortureCase>& cases) {
-  REQUIRE(base().fitting.assessment.verdict == Verdict::pinch);
+void run_cases(const char* table, Press press, const std::vector<TortureCase>& cases) {
+  const std::vector<Base>& all = bases(press);
+  for (const Base& b : all) {
+    const Assessment& clean = b.fitting.assessment;
+    CAPTURE(b.foot_name);
+    CHECK(clean.verdict == (press == Press::much ? Verdict::pinch : Verdict::watch));
+    // Nothing else presses: the verdict is that of the toe.
+    for (const ZoneVerdict& zone : clean.zones)
+      if (zone.clearance.zone != Zone::fifth_toe_side && zone.clearance.zone != Zone::fifth_toe_tip)
+        CHECK(zone.verdict < Verdict::pinch);
+  }
+  std::size_t turn = press == Press::much ? 0 : 1;  // the same case on another foot
   for (const TortureCase& c : cases) {
-    const std::string name = c.name;
+    under_way = &all[turn++ % all.size()];
+    const std::string name =
+        fmt::format("{}; foot {}, pressed by {}", c.name, base().foot_name, press == Press::much ? "much" : "little");
     CAPTURE(name);
     Job job;
     job.scan = base().foot.mesh;
@@ -106,14 +150,17 @@ void run_cases(const char* table, const std::vector<TortureCase>& cases) {
     const double cpu_seconds = static_cast<double>(std::clock() - start) / CLOCKS_PER_SEC;
     CAPTURE(outcome.refusal);
     CHECK(cpu_seconds < kHang_s);
-    note_row(table, c.name, outcome);
-    CHECK(outcome.fitting.has_value() == (c.refusal == kWorks));
+    note_row(table, name, outcome);
     if (outcome.fitting) {
       CAPTURE(english(outcome.fitting->registration.doubt_reason));
-      check_like_clean(*outcome.fitting, c.noise_mm);
+      CHECK((c.refusal == kWorks || c.otherwise != Otherwise::nothing));
+      if (c.otherwise == Otherwise::not_clear)
+        CHECK(outcome.fitting->assessment.verdict >= Verdict::watch);
+      else
+        check_like_clean(*outcome.fitting, press, c.end_mm);
     } else {
       CHECK(is_sentence(outcome.refusal));
-      if (c.refusal != kWorks) CHECK(outcome.refusal.find(c.refusal) != std::string::npos);
+      CHECK((c.refusal != kWorks && says_any(outcome.refusal, c.refusal)));
     }
   }
 }
