@@ -9,6 +9,7 @@
 #include "made.h"
 #include "near.h"
 #include "registration/contact_samples.h"
+#include "registration/doubt.h"
 #include "registration/settle.h"
 #include "registration/start_pose.h"
 #include "zones/toes.h"
@@ -289,6 +290,32 @@ TEST_CASE("play between the sides is in the covariance") {
   CHECK(loose_mm > 0.5 * 4.0 / std::numbers::sqrt3);
   CHECK(loose_mm < 4.0);
   CHECK(sideways_sigma_mm(0.0) < 0.5 * loose_mm);
+}
+
+TEST_CASE("a place that is not known is told with what leaves it open") {
+  const auto cause = [](const Foot& foot, double room_mm, double scan_error_mm) {
+    LastShape shape;
+    shape.room.heel_sides = shape.room.waist = shape.room.inside_joint = shape.room.outside_joint = room_mm;
+    const Last last = test::prepared(make_last(make_foot({}), shape));
+    const ContactSamples samples = contact_samples(foot, map_skin(foot));
+    const SignedDistance surface(last.mesh), toes_bottom = fore_bottom(last);
+    const SettleProblem problem{foot.landmarks, last, surface, toes_bottom, samples, 0.0};
+    const Pose settled = settle(problem, {}, start_pose(foot.landmarks, last), {}).pose;
+    return cause_of_doubt(problem, settled, scan_error_mm).key;
+  };
+  Foot unsure = usual_foot();
+  unsure.landmarks.first_joint_sigma_mm = unsure.landmarks.fifth_joint_sigma_mm = 60.0;
+  CHECK(cause(usual_foot(), 0.5, 10.0) == "doubt_by.scan");
+  CHECK(cause(usual_foot(), 8.0, 0.1) == "doubt_by.play");
+  CHECK(cause(unsure, 0.5, 0.1) == "doubt_by.joints");
+  CHECK(cause(usual_foot(), 0.5, 0.1) == "doubt_by.physics");
+
+  RegistrationSettings settings;
+  settings.scan_error_mm = 40.0;
+  const Last last = test::prepared(make_last(make_foot({}), LastShape()));
+  const Message told = register_foot_in_last(usual_foot(), last, SignedDistance(last.mesh), settings).doubt_reason;
+  CHECK(told.key == "doubt.place_unsure");
+  CHECK(english(told).find("what the scan may err by") != std::string::npos);
 }
 
 TEST_CASE("what a scanner is known to err by does not hide what an unloaded foot lacks") {

@@ -33,7 +33,7 @@ Message weakest_direction(const PoseCovariance& covariance) {
   return {"weakest", {{"direction", Message{arms[worst].second}}, {"mm", Quantity{1.96 * most, 1}}}};
 }
 
-Message reason(const SettleProblem& problem, const Settled& settled, bool suits_other_side,
+Message reason(const SettleProblem& problem, const Settled& settled, double skin_sigma_mm, bool suits_other_side,
                const Registration& registration) {
   if (!settled.at_rest) return {"doubt.no_rest"};
   const double foot_mm = foot_length_mm(problem.landmarks), last_mm = problem.last.centre_line.back().x();
@@ -43,13 +43,15 @@ Message reason(const SettleProblem& problem, const Settled& settled, bool suits_
   if (differs) return {"doubt.rear_differs", {{"rms_mm", Quantity{registration.rear_rms_mm, 1}}}};
   if (suits_other_side) return {"doubt.other_side"};
   if (!(registration.position_sigma_mm <= kMostPositionDoubt_mm))
-    return {"doubt.place_unsure", {{"mm", Quantity{1.96 * registration.position_sigma_mm, 0}}}};
+    return {"doubt.place_unsure",
+            {{"mm", Quantity{1.96 * registration.position_sigma_mm, 0}},
+             {"cause", cause_of_doubt(problem, settled.pose, skin_sigma_mm)}}};
   return {};
 }
 
 }  // namespace
 
-void note_doubt(const SettleProblem& problem, const Settled& settled, bool suits_other_side,
+void note_doubt(const SettleProblem& problem, const Settled& settled, double skin_sigma_mm, bool suits_other_side,
                 Registration& registration) {
   const Eigen::Matrix3d turns = registration.covariance.topLeftCorner<3, 3>();
   const Eigen::Matrix3d shifts = registration.covariance.block<3, 3>(3, 3);
@@ -59,7 +61,7 @@ void note_doubt(const SettleProblem& problem, const Settled& settled, bool suits
   registration.position_sigma_mm = largest(shifts);
   registration.angle_sigma_deg = largest(turns) * kDegPerRad;
   registration.weakest = weakest_direction(registration.covariance);
-  registration.doubt_reason = reason(problem, settled, suits_other_side, registration);
+  registration.doubt_reason = reason(problem, settled, skin_sigma_mm, suits_other_side, registration);
 }
 
 }  // namespace lastroom

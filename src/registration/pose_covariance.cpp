@@ -141,16 +141,38 @@ Vector difference(const SettleProblem& problem, const Pose& from, const Pose& to
   return d;
 }
 
-}  // namespace
+/// The draws with all but one cause as usual.
+enum class Cause : std::uint8_t { scan, sole, joints, play, physics };
+Draw by_one(Cause cause, const Draw& drawn) {
+  Draw draw = {};
+  draw.patch.assign(drawn.patch.size(), 0.0);
+  switch (cause) {
+    case Cause::scan:
+      draw.region = drawn.region;
+      draw.patch = drawn.patch;
+      break;
+    case Cause::sole:
+      draw.toes_level = drawn.toes_level;
+      draw.sole_level = drawn.sole_level;
+      break;
+    case Cause::joints:
+      draw.joints = drawn.joints;
+      break;
+    case Cause::play:
+      draw.off_middle = drawn.off_middle;
+      break;
+    case Cause::physics:
+      draw.physics = drawn.physics;
+  }
+  return draw;
+}
 
-PoseCovariance pose_covariance(const SettleProblem& problem, const Pose& settled, double skin_sigma_mm) {
-  const Draws draws(problem, settled, skin_sigma_mm);
-  Dice dice(1);
-  std::vector<Draw> drawn;
-  for (std::size_t i = 0; i < kPairs; ++i) drawn.push_back(random_draw(dice, draws.patches()));
+/// How the pose moves by the draws and their opposites.
+PoseCovariance spread_by(const SettleProblem& problem, const Draws& draws, const Pose& settled,
+                         const std::vector<Draw>& drawn) {
   const Pose usual =
       settle(problem, held_aside(), settled, kFineness).pose;  // every draw is held against the same cells
-  std::vector<Vector> moved(2 * kPairs, Vector::Zero());
+  std::vector<Vector> moved(2 * drawn.size(), Vector::Zero());
   for_blocks(moved.size(), 1, [&](std::size_t i, std::size_t) {
     const double sign = i % 2 == 0 ? 1.0 : -1.0;
     const FootLandmarks landmarks = with_joints_moved(problem.landmarks, drawn[i / 2], sign);
@@ -159,12 +181,46 @@ PoseCovariance pose_covariance(const SettleProblem& problem, const Pose& settled
     const Pose found = settle(other, draws.circumstances(drawn[i / 2], sign), usual, kFineness).pose;
     moved[i] = difference(problem, usual, found);
   });
-  // A draw ends within this of its rest.
-  constexpr double kRest_mm = 0.05, kArm_mm = 100.0;
   PoseCovariance covariance = PoseCovariance::Zero();
   for (const Vector& m : moved) covariance += m * m.transpose() / static_cast<double>(moved.size());
+  return covariance;
+}
+
+std::vector<Draw> random_draws(std::size_t patches) {
+  Dice dice(1);
+  std::vector<Draw> drawn;
+  for (std::size_t i = 0; i < kPairs; ++i) drawn.push_back(random_draw(dice, patches));
+  return drawn;
+}
+
+}  // namespace
+
+PoseCovariance pose_covariance(const SettleProblem& problem, const Pose& settled, double skin_sigma_mm) {
+  const Draws draws(problem, settled, skin_sigma_mm);
+  PoseCovariance covariance = spread_by(problem, draws, settled, random_draws(draws.patches()));
+  // A draw ends within this of its rest.
+  constexpr double kRest_mm = 0.05, kArm_mm = 100.0;
   for (int i = 0; i < 7; ++i) covariance(i, i) += std::pow(kRest_mm / (i >= 3 && i < 6 ? 1.0 : kArm_mm), 2);
   return covariance;
+}
+
+Message cause_of_doubt(const SettleProblem& problem, const Pose& settled, double skin_sigma_mm) {
+  constexpr std::array<std::pair<Cause, const char*>, 5> kCauses = {{{Cause::scan, "doubt_by.scan"},
+                                                                     {Cause::sole, "doubt_by.sole"},
+                                                                     {Cause::joints, "doubt_by.joints"},
+                                                                     {Cause::play, "doubt_by.play"},
+                                                                     {Cause::physics, "doubt_by.physics"}}};
+  const Draws draws(problem, settled, skin_sigma_mm);
+  const std::vector<Draw> drawn = random_draws(draws.patches());
+  const char* worst = nullptr;
+  double most_mm2 = -1.0;
+  for (const auto& [cause, key] : kCauses) {
+    std::vector<Draw> alone;
+    for (const Draw& draw : drawn) alone.push_back(by_one(cause, draw));
+    const double mm2 = spread_by(problem, draws, settled, alone).block<3, 3>(3, 3).trace();
+    if (mm2 > most_mm2) most_mm2 = mm2, worst = key;
+  }
+  return {worst};
 }
 
 }  // namespace lastroom

@@ -85,7 +85,8 @@ Registration register_foot_in_last(const Foot& foot, const SkinMap& skin, const 
   registration.iterations = settled.iterations;
   registration.covariance = pose_covariance(problem, settled.pose, settings.scan_error_mm);
   note_rooms(problem, settled.pose, registration);
-  note_doubt(problem, settled, suits_other_side(problem, registration.rear_rms_mm), registration);
+  note_doubt(problem, settled, settings.scan_error_mm, suits_other_side(problem, registration.rear_rms_mm),
+             registration);
   return registration;
 }
 
