@@ -212,7 +212,7 @@ Message cause_of_doubt(const SettleProblem& problem, const Pose& settled, double
                                                                      {Cause::physics, "doubt_by.physics"}}};
   const Draws draws(problem, settled, skin_sigma_mm);
   const std::vector<Draw> drawn = random_draws(draws.patches());
-  const char* worst = nullptr;
+  const char* worst = kCauses.front().second;  // also where the spread is no number
   double most_mm2 = -1.0;
   for (const auto& [cause, key] : kCauses) {
     std::vector<Draw> alone;
