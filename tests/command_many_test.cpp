@@ -1,5 +1,6 @@
 // Many lasts, many feet: screen, compare, batch.
 #include <doctest/doctest.h>
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <map>
@@ -300,4 +301,58 @@ TEST_CASE("batch tells nothing of a job that is not of the table, the files and 
   fs::remove(files.path("out/jobs/0001"));
   files.put("out/jobs/0002/job.json", "{\"key\": 3}");
   CHECK(batch("").out.starts_with("2 of 2 jobs done"));
+}
+
+TEST_CASE("a line of batch may be a pair of feet: its folder is what check writes of both") {
+  const DemoFiles files;
+  const std::string left = files.put("left.ply", ply_binary(mirrored_y(files.foot.mesh))),
+                    left_last = files.put("left.stl", stl_binary(mirrored_y(files.made_last.mesh)));
+  fs::create_directories(files.folder / "lasts");
+  files.put("lasts/fits.stl", stl_binary(files.made_last.mesh));
+  const Vec3 spot = files.foot.mesh.vertices.front();
+  files.put("marks.json", fmt::format(R"({{"right": {{"never_press": [{{"at": [{}, {}, {}], "what": "ulcer"}}]}}}})",
+                                      spot.x(), spot.y(), spot.z()));
+  files.put("jobs.csv",
+            "left_scan,left_last,right_scan,right_last,shelf,landmarks,wearer\n"
+            "left.ply,left.stl,foot.ply,last.stl,,marks.json,standard\nleft.ply,,foot.ply,,lasts,,standard\n"
+            "left.ply,left.stl,foot.ply,nowhere.stl,,,\nleft.ply,left.stl,foot.ply,last.stl,,no.json,\n"
+            "left.ply,left.stl,last.stl,last.stl,,,\n");
+  const std::string batch = "batch '" + files.path("jobs.csv") + "' --quiet --date 2026-01-02 -o '";
+  CHECK(lastroom_run(files, batch + files.path("out") + "'").out.starts_with("2 of 5 jobs done, 3 failed, 0 waiting."));
+  const auto jobs = nlohmann::json::parse(slurp(files.path("out/batch.json")))["jobs"];
+  CHECK(jobs[0]["scan"] == "left.ply, foot.ply");
+  CHECK(jobs[0]["side"] == "both");
+  CHECK(jobs[0]["wearer"] == "at-risk");  // by the mark on the right foot
+  CHECK(jobs[1]["best_last"] == "fits.stl");
+  CHECK(jobs[2]["problem"].get<std::string>().starts_with("nowhere.stl"));
+  CHECK(jobs[3]["problem"].get<std::string>().starts_with("no.json"));
+  CHECK(fs::exists(files.path("out/jobs/0002/shelf.html")));
+  CHECK(fs::exists(files.path("out/jobs/0005/refusal.html")));  // a last as the right foot's scan
+
+  REQUIRE(lastroom_run(files, "check --left '" + left + "' '" + left_last + "' --right " + files.pair +
+                                  "--landmarks '" + files.path("marks.json") +
+                                  "' --wearer standard --quiet --date 2026-01-02 -o '" + files.path("alone") + "'")
+              .status == 0);
+  for (const std::string name : {"report.html", "client.html", "referral.left.html", "clearance.right.ply"}) {
+    CAPTURE(name);
+    CHECK(slurp(files.path("out/jobs/0001/" + name)) == slurp(files.path("alone/" + name)));
+  }
+  const std::vector<std::string> order = {"clear", "slack", "watch", "pinch"};
+  const auto grade = [&](const nlohmann::json& verdict) {
+    return std::ranges::find(order, verdict.get<std::string>()) - order.begin();
+  };
+  for (const std::string side : {"left", "right"}) {
+    const auto alone = nlohmann::json::parse(slurp(files.path("alone/result." + side + ".json")));
+    CHECK(jobs[0][side + "_verdict"] == alone["verdict"]);
+    CHECK(grade(jobs[0]["verdict"]) >= grade(alone["verdict"]));
+  }
+  CHECK(slurp(files.path("out/overview.html")).find("Right foot: ") != std::string::npos);
+
+  const auto written = [&] { return fs::last_write_time(files.path("out/jobs/0001/report.html")); };
+  const auto before = written();
+  lastroom_run(files, batch + files.path("out") + "'");
+  CHECK(written() == before);  // not done again
+  files.put("marks.json", "{}");
+  lastroom_run(files, batch + files.path("out") + "'");
+  CHECK(written() != before);  // other marks, another result
 }

@@ -80,7 +80,25 @@ TEST_CASE("a list of jobs is read as RFC 4180 says, with a byte order mark and a
   CHECK(jobs[1].client == "two\r\nlines");
   CHECK_FALSE(jobs[1].side);
   CHECK(jobs[2].number == 3);
-  CHECK(jobs[2].last == "c, d.stl");
+  CHECK(jobs[2].feet[0].last == "c, d.stl");
+}
+
+TEST_CASE("a line of a list of jobs may be a pair of feet, in lasts of their own or on a shelf") {
+  const auto jobs = parse_jobs(
+      "left_scan,left_last,right_scan,right_last,scan,last,shelf,landmarks\n"
+      "l.ply,l.stl,r.ply,r.stl,,,,marks.json\n"
+      ",,,,a.ply,a.stl,,\n"
+      "l.ply,,r.ply,,,,lasts,\n",
+      "jobs.csv");
+  REQUIRE(jobs.size() == 3);
+  REQUIRE(jobs[0].feet.size() == 2);
+  CHECK(jobs[0].feet[0].scan == "l.ply");
+  CHECK(jobs[0].feet[1].last == "r.stl");
+  CHECK(jobs[0].landmarks == "marks.json");
+  REQUIRE(jobs[1].feet.size() == 1);
+  CHECK(jobs[1].feet[0].scan == "a.ply");
+  CHECK(jobs[2].feet.size() == 2);
+  CHECK(jobs[2].shelf == "lasts");
 }
 
 TEST_CASE("a list of jobs that can't be used is refused with its line and a sentence") {
@@ -97,6 +115,10 @@ TEST_CASE("a list of jobs that can't be used is refused with its line and a sent
       {"scan,last\na.ply,\n", "either a last or a shelf"},
       {"scan,last,shelf\na.ply,b.stl,lasts\n", "either a last or a shelf"},
       {"scan,last\n,b.stl\n", "names no scan"},
+      {"left_scan,left_last,right_scan,right_last\nl.ply,l.stl,r.ply,\n", "the lasts of both feet or a shelf"},
+      {"left_scan,right_scan,shelf\nl.ply,,lasts\n", "the scans of both feet"},
+      {"scan,left_scan,right_scan,shelf\na.ply,l.ply,r.ply,lasts\n", "both one foot and a pair"},
+      {"left_scan,right_scan,shelf,side\nl.ply,r.ply,lasts,left\n", "leave its side empty"},
       {"scan,last,side\na.ply,b.stl,middle\n", "'middle' is no side"},
       {"scan,last,wearer\na.ply,b.stl,ill\n", "'ill' is no kind of wearer"},
       {"scan,last\na.ply,\"b.stl\n", "line 2: a quote is opened"},

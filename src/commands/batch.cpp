@@ -33,12 +33,29 @@ namespace {
 namespace fs = std::filesystem;
 using Json = nlohmann::ordered_json;
 
+struct FootFiles {
+  fs::path scan, last;  ///< no last: the job has a shelf
+};
+
 /// One job with its files and options put together.
 struct Work {
   const Job& job;
   CommonOptions common;
-  fs::path scan, last, shelf, folder;
+  std::vector<FootFiles> feet;  ///< one, or left and right
+  fs::path shelf, folder;
   std::string key;  ///< names everything that the job's result depends on
+
+  bool is_pair() const { return feet.size() > 1; }
+  FittingSettings settings_of(std::size_t foot) const {
+    return is_pair() ? settings_from(common, foot == 0 ? Side::left : Side::right) : settings_from(common);
+  }
+  /// "left.ply, right.ply"; empty when the job has a shelf.
+  std::string shown(fs::path FootFiles::*file) const {
+    std::string names;
+    for (const FootFiles& foot : feet)
+      if (!(foot.*file).empty()) names += (names.empty() ? "" : ", ") + shown_name(foot.*file);
+    return names;
+  }
 };
 
 /// The hash of a file's content, or why it has none.
@@ -78,28 +95,36 @@ class ShelfHashes {
 
 std::string key_of(const Work& work, const Rules& rules, const BatchOptions& options, ShelfHashes& shelves) {
   const ReadLimits& limits = work.common.limits;
-  const std::string scan = content_of(work.scan, limits);
-  const std::string last = work.last.empty() ? shelves.of(work.shelf, limits) : content_of(work.last, limits);
-  const std::string names =
-      shown_name(work.scan) + "\n" + shown_name(work.last.empty() ? work.shelf : work.last) + "\n";
-  return sha256_of(run_name(work.common, scan, rules) + last + names + work.common.client + "\n" + work.common.date +
-                   "\n" + work.common.language +
-                   fmt::format("\n{} {} {}", options.best, static_cast<int>(work.common.lengths),
-                               static_cast<int>(work.common.paper)));
+  std::string scans, lasts, names;
+  for (const FootFiles& foot : work.feet) {
+    scans += content_of(foot.scan, limits);
+    if (!foot.last.empty()) lasts += content_of(foot.last, limits);
+    names += shown_name(foot.scan) + "\n" + shown_name(foot.last.empty() ? work.shelf : foot.last) + "\n";
+  }
+  if (!work.shelf.empty()) lasts = shelves.of(work.shelf, limits);
+  CommonOptions common = work.common;
+  const std::string landmarks = common.landmarks.empty() ? "" : content_of(common.landmarks, limits);
+  common.landmarks.clear();  // a file that can't be read is this job's failure alone
+  return sha256_of(run_name(common, scans, rules) + lasts + names + landmarks + common.client + "\n" + common.date +
+                   "\n" + common.language +
+                   fmt::format("\n{} {} {} {}", options.best, static_cast<int>(common.lengths),
+                               static_cast<int>(common.paper), work.feet.size()));
 }
 
 Json job_json(const Work& work) {
   return {{"schema", "lastroom.job/1"},
           {"key", work.key},
           {"job", work.job.number},
-          {"scan", plain_text(shown_name(work.scan))},
-          {"last", plain_text(work.last.empty() ? "" : shown_name(work.last))},
+          {"scan", plain_text(work.shown(&FootFiles::scan))},
+          {"last", plain_text(work.shown(&FootFiles::last))},
           {"shelf", plain_text(work.shelf.empty() ? "" : shown_name(work.shelf))},
           {"client", plain_text(work.job.client)},
           {"state", "done"},
           {"side", nullptr},
           {"wearer", wearer_name(work.common.wearer)},
           {"verdict", nullptr},
+          {"left_verdict", nullptr},
+          {"right_verdict", nullptr},
           {"best_last", nullptr},
           {"doubt", nullptr},
           {"problem", nullptr},
@@ -115,30 +140,52 @@ void tell_doubt(const Fitting& fitting, Json& outcome) {
     }
 }
 
-void check_one(const Work& work, const Rules& rules, Json& outcome) {
+void check_one(const Work& work, const Rules& rules, Json& outcome, std::size_t& foot) {
   OutputFolder folder(work.folder, true);
-  const Fitting fitting = fit_foot_in_last(read_mesh(work.scan, work.common.limits),
-                                           read_mesh(work.last, work.common.limits), rules, settings_from(work.common));
-  write_result(folder, "", fitting, work.common);
-  outcome["side"] = side_name(fitting.foot.side);
-  outcome["verdict"] = verdict_name(fitting.assessment.verdict);
-  tell_doubt(fitting, outcome);
+  std::vector<Fitting> fittings;
+  for (; foot < work.feet.size(); ++foot) {
+    const FootFiles& files = work.feet[foot];
+    fittings.push_back(fit_foot_in_last(read_mesh(files.scan, work.common.limits),
+                                        read_mesh(files.last, work.common.limits), rules, work.settings_of(foot)));
+    tell_doubt(fittings.back(), outcome);
+  }
+  Verdict worst = Verdict::clear;
+  Wearer wearer = Wearer::standard;
+  for (const Fitting& fitting : fittings) {
+    const Verdict verdict = fitting.assessment.verdict;
+    worst = std::max(worst, verdict);
+    wearer = graver(wearer, fitting.settings.assessment.wearer);  // a mark may tell of a wound
+    if (work.is_pair()) outcome[fmt::format("{}_verdict", side_name(fitting.foot.side))] = verdict_name(verdict);
+  }
+  if (work.is_pair())
+    write_pair_result(folder, "", fittings[0], fittings[1], work.common);
+  else
+    write_result(folder, "", fittings[0], work.common);
+  outcome["side"] = work.is_pair() ? "both" : side_name(fittings[0].foot.side);
+  outcome["wearer"] = wearer_name(wearer);
+  outcome["verdict"] = verdict_name(worst);
   folder.publish();
 }
 
 void screen_one(const Work& work, const BatchOptions& options, Json& outcome) {
   ScreenOptions screen;
   screen.common = work.common;
-  screen.scan = work.scan;
+  (work.is_pair() ? screen.left : screen.scan) = work.feet.front().scan;
+  if (work.is_pair()) screen.right = work.feet.back().scan;
   screen.shelf = work.shelf;
   screen.index = options.index;
   screen.output = work.folder;
   screen.best = options.best;
-  const ScreenResult result = screen_and_write(screen);
-  outcome["side"] = side_name(result.head.side);
-  const bool judged = result.rows.front().fate == Fate::judged;
-  outcome["verdict"] = verdict_name(judged ? result.rows.front().verdict : Verdict::none);
-  if (judged) outcome["best_last"] = plain_text(result.rows.front().file);
+  const ScreenResult result = work.is_pair() ? screen_pair_and_write(screen) : screen_and_write(screen);
+  const ShelfRow& best = result.rows.front();
+  const bool judged = best.fate == Fate::judged;
+  outcome["side"] = work.is_pair() ? "both" : side_name(result.head.side);
+  outcome["wearer"] = wearer_name(result.head.wearer);
+  outcome["verdict"] = verdict_name(judged ? best.verdict : Verdict::none);
+  if (!judged) return;
+  outcome["best_last"] = plain_text(best.file);
+  for (std::size_t i = 0; i < best.feet.size(); ++i)
+    outcome[i == 0 ? "left_verdict" : "right_verdict"] = verdict_name(best.feet[i].verdict);
 }
 
 /// What the job's folder tells of it; "waiting" while what lies there is of other files, names or options.
@@ -154,6 +201,14 @@ Json outcome_of(const Work& work) {
   return outcome;
 }
 
+/// The page of a foot that could not be judged; empty when there is nothing to draw.
+std::string refusal_of(const Work& work, std::size_t foot) try {
+  const FootFiles& files = work.feet[foot];
+  return files.last.empty() ? "" : refusal_page(files.scan, files.last, work.settings_of(foot), work.common);
+} catch (const InputError&) {  // its landmarks
+  return {};
+}
+
 /// Does the job unless its folder holds its result already. Its job.json comes last, so that a job with one is done;
 /// one that failed is tried again.
 void do_job(const Work& work, const Rules& rules, const BatchOptions& options, ShelfHashes& shelves) {
@@ -161,23 +216,23 @@ void do_job(const Work& work, const Rules& rules, const BatchOptions& options, S
   const FileLock lock(work.folder.string() + ".lock");  // another batch on this folder takes turns with this one
   if (outcome_of(work)["state"] == "done") return;
   Json outcome = job_json(work);
+  std::size_t foot = 0;
   try {
-    if (work.last.empty())
+    if (!work.shelf.empty())
       screen_one(work, options, outcome);
     else
-      check_one(work, rules, outcome);
+      check_one(work, rules, outcome, foot);
     if (key_of(work, rules, options, shelves) != work.key)  // taken when the batch began, maybe hours ago
-      throw InputError(shown_name(work.scan) + ": it or its last was changed during the batch; run the batch again");
+      throw InputError(work.shown(&FootFiles::scan) +
+                       ": it or its last was changed during the batch; run the batch again");
   } catch (const InputError& error) {
     outcome = job_json(work);
     outcome["state"] = "failed";
     outcome["problem"] = plain_text(error.what(), 1000);
     outcome["told"] = message_json(error.message);
     OutputFolder folder(work.folder, true);  // nothing of an earlier result may stand beside it
-    if (!work.last.empty())
-      if (const std::string page = refusal_page(work.scan, work.last, settings_from(work.common), work.common);
-          !page.empty())
-        folder.write("refusal.html", page);
+    if (const std::string page = refusal_of(work, std::min(foot, work.feet.size() - 1)); !page.empty())
+      folder.write("refusal.html", page);
     folder.publish();
   }
   write_file(work.folder / "job.json", outcome.dump(2) + "\n", true);
@@ -195,19 +250,27 @@ Message told_in(const Json& outcome) try {
   return {};
 }
 
+Verdict verdict_called(std::string_view name) {
+  for (const Verdict verdict : {Verdict::clear, Verdict::slack, Verdict::watch, Verdict::pinch})
+    if (name == verdict_name(verdict)) return verdict;
+  return Verdict::none;
+}
+
 OverviewLine overview_line(const fs::path& output, const Work& work, const Json& outcome) {
   const auto text = [&](const char* name) {
     return outcome.contains(name) && outcome[name].is_string() ? outcome[name].get<std::string>() : std::string();
   };
-  OverviewLine line{work.job.number, work.job.client, shown_name(work.scan),
-                    shown_name(work.last.empty() ? work.shelf : work.last)};
-  line.wearer = work.common.wearer;
+  OverviewLine line{work.job.number, work.job.client, work.shown(&FootFiles::scan),
+                    work.shelf.empty() ? work.shown(&FootFiles::last) : shown_name(work.shelf)};
+  for (const Wearer wearer : {Wearer::standard, Wearer::unknown, Wearer::at_risk})
+    if (text("wearer") == wearer_name(wearer)) line.wearer = wearer;
   if (const std::string best = text("best_last"); !best.empty()) line.last = best;
   if (text("state") == "waiting") return line;
   const bool done = text("state") == "done";
   line.state = done ? OverviewLine::State::done : OverviewLine::State::failed;
-  for (const Verdict verdict : {Verdict::clear, Verdict::slack, Verdict::watch, Verdict::pinch})
-    if (text("verdict") == verdict_name(verdict)) line.verdict = verdict;
+  line.verdict = verdict_called(text("verdict"));
+  if (work.is_pair() && done)
+    line.of_feet = {verdict_called(text("left_verdict")), verdict_called(text("right_verdict"))};
   (done ? line.doubt : line.problem) = told_in(outcome);
   const std::string folder = "jobs/" + work.folder.filename().string() + "/";
   for (const char* page : {"report.html", "shelf.html", "refusal.html"})
@@ -249,13 +312,10 @@ std::vector<Work> works_of(const std::vector<Job>& jobs, const BatchOptions& opt
   const auto found = [&](const std::string& name) { return name.empty() ? fs::path() : base / name; };
   std::vector<Work> works;
   for (const Job& job : jobs) {
-    Work work{job,
-              options.common,
-              found(job.scan),
-              found(job.last),
-              found(job.shelf),
-              options.output / "jobs" / fmt::format("{:04}", job.number),
+    Work work{job, options.common, {}, found(job.shelf), options.output / "jobs" / fmt::format("{:04}", job.number),
               {}};
+    for (const JobFoot& foot : job.feet) work.feet.push_back({found(foot.scan), found(foot.last)});
+    work.common.landmarks = found(job.landmarks);
     work.common.quiet = true;
     work.common.overwrite = true;
     if (job.side) work.common.side = job.side;
@@ -269,8 +329,11 @@ std::vector<Work> works_of(const std::vector<Job>& jobs, const BatchOptions& opt
 std::vector<fs::path> inputs_of(const BatchOptions& options, const std::vector<Work>& works) {
   std::vector<fs::path> inputs = {options.jobs, options.index, options.common.rules};
   for (const fs::path& file : letterhead_files(options.common.letterhead)) inputs.push_back(file);
-  for (const Work& work : works)
-    for (const fs::path& input : {work.scan, work.last, work.shelf}) inputs.push_back(input);
+  for (const Work& work : works) {
+    for (const fs::path& input : {work.shelf, work.common.landmarks}) inputs.push_back(input);
+    for (const FootFiles& foot : work.feet)
+      for (const fs::path& input : {foot.scan, foot.last}) inputs.push_back(input);
+  }
   std::ranges::sort(inputs);
   inputs.erase(std::ranges::unique(inputs).begin(), inputs.end());
   return inputs;

@@ -11,16 +11,23 @@
 
 namespace lastroom {
 
-/// One line of a list of jobs: a scan, and the last or the shelf of lasts to try it in.
+/// A foot of a job: its scan, and its last unless the job has a shelf.
+struct JobFoot {
+  std::string scan, last;
+};
+
+/// One line of a list of jobs: one foot, or a left and a right one, and the lasts or the shelf of lasts to try them in.
 struct Job {
   std::size_t number = 0;  ///< 1, 2 ... in the order of the file
-  std::string scan, last, shelf, client;
-  std::optional<Side> side;
+  std::vector<JobFoot> feet;
+  std::string shelf, client, landmarks;
+  std::optional<Side> side;  ///< of one foot
   std::optional<Wearer> wearer;
 };
 
 /// A CSV (RFC 4180; a byte order mark and either kind of line end are accepted) whose first line names the columns, in
-/// any order: scan, last, shelf, side, wearer, client. Throws InputError that names file and line.
+/// any order: scan, last, left_scan, left_last, right_scan, right_last, shelf, landmarks, side, wearer, client. Throws
+/// InputError that names file and line.
 std::vector<Job> read_jobs(const std::filesystem::path& file);
 /// The same from the file's text; `name` stands in front of an error.
 std::vector<Job> parse_jobs(std::string_view text, const std::string& name);

@@ -34,12 +34,12 @@ constexpr const char* kShelfFooter =
     "  lastroom screen foot.ply --shelf lasts -o out  for each foot; adds what is missing by itself\n"
     "The index is one SQLite file and holds nothing about any foot. It may be removed at any time.";
 constexpr const char* kBatchFooter =
-    "scan,last,shelf,side,wearer,client\n"
-    "feet/brandt.ply,lasts/derby.stl,,right,standard,E. Brandt\n"
-    "feet/arnold.ply,,lasts,,at-risk,\"Arnold, M.\"\n"
-    "Names are relative to the table. A job whose result is there already is not done again, so the same command\n"
-    "goes on after an interruption; a job whose files, line or options have changed is done again. What belongs to\n"
-    "one foot (--landmarks, --tape-joint) is given to check, foot by foot.\n"
+    "scan,last,shelf,landmarks,side,wearer,client\n"
+    "feet/brandt.ply,lasts/derby.stl,,brandt.json,right,standard,E. Brandt\n"
+    "feet/arnold.ply,,lasts,,,at-risk,\"Arnold, M.\"\n"
+    "A pair of feet has left_scan and right_scan instead of scan, and left_last and right_last or a shelf. Names are\n"
+    "relative to the table; landmarks are as for check. A job whose result is there already is not done again, so the\n"
+    "same command goes on after an interruption; a job whose files, line or options have changed is done again.\n"
     "Exit status 3: some jobs could not be done; batch.csv tells why.";
 constexpr const char* kIndexHelp =
     "SQLite file that keeps the prepared lasts (default: lastroom-index.sqlite in the shelf's folder)";
@@ -111,7 +111,9 @@ std::string measuring_problem(bool as_last, const CLI::App& app) {
 std::string table_problem(const CLI::App& app) {
   const std::string of_one_foot = first_given(app, kOfOneFoot);
   if (of_one_foot.empty()) return "";
-  if (of_one_foot == "--client") return "--client is for one foot: write each client into the table's column 'client'";
+  if (of_one_foot != "--tape-joint")
+    return fmt::format("{} is for one foot: write each foot's own into the table's column '{}'", of_one_foot,
+                       of_one_foot.substr(2));
   return of_one_foot + " is for one foot: check that foot on its own with lastroom check SCAN LAST " + of_one_foot;
 }
 
@@ -261,7 +263,7 @@ Command read_command_line(int argc, const char* const* argv) {
   BatchOptions batch;
   CLI::App* batch_app = app.add_subcommand("batch", "many jobs from a table: feet, each in a last or on a shelf");
   batch_app->footer(kBatchFooter);
-  batch_app->add_option("JOBS", batch.jobs, "CSV with the columns scan, last or shelf, side, wearer, client")
+  batch_app->add_option("JOBS", batch.jobs, "CSV with the columns scan, last or shelf, landmarks, side, wearer, client")
       ->required();
   batch_app
       ->add_option("-o,--output", batch.output, "folder for overview.html, jobs/0001 ..., batch.csv and batch.json")

@@ -57,6 +57,9 @@ void add_line(pugi::xml_node list, const Words& words, const OverviewLine& line)
                             ? Message{"overview.scan", {{"scan", UserText{line.scan}}}}
                             : Message{"overview.files", {{"scan", UserText{line.scan}}, {"last", UserText{line.last}}}};
   add_message(item, "p", "quiet", files, words);
+  for (std::size_t i = 0; i < line.of_feet.size(); ++i)
+    add(item, "p", "",
+        fmt::format("{}: {}", words(i == 0 ? "pair.left" : "pair.right"), verdict_word(words, line.of_feet[i])));
   if (!line.problem.empty()) add_message(item, "p", "remark", line.problem, words);
   if (!line.doubt.empty()) add_message(item, "p", "remark", line.doubt, words);
   if (line.page.empty()) return;
