@@ -21,10 +21,11 @@ pages() {
     "$lastroom" compare "$to"/{check,standard} "${how[@]}" -o "$to/compared"
     "$lastroom" measure "$left" --as foot "${how[@]}" -o "$to/foot"
     "$lastroom" measure "$demo/last_fits.stl" --as last "${how[@]}" -o "$to/last"
-    # What a refusal leaves (status 3), here of a last given as the scan; and a table with such a job in it.
+    # What a refusal leaves (status 3), here of a last given as the scan; and a table with such a job and a pair of feet in it.
     "$lastroom" check "$demo"/last_{fits,fits}.stl "${how[@]}" --quiet -o "$to/refused" 2>/dev/null || [ $? -eq 3 ]
-    printf 'scan,last,client\n%s,%s,"Arnold, M."\n%s,%s,\n' "$right" "$demo/last_roof_too_low.stl" \
-      "$demo/last_fits.stl" "$demo/last_fits.stl" >"$to/jobs.csv"
+    printf 'scan,last,left_scan,left_last,right_scan,right_last,client\n%s,%s,,,,,"Arnold, M."\n%s,%s,,,,,\n,,%s,%s,%s,%s,\n' \
+      "$right" "$demo/last_roof_too_low.stl" "$demo/last_fits.stl" "$demo/last_fits.stl" \
+      "$left" "$demo/last_left_with_bunion.stl" "$right" "$demo/last_fifth_toe_pressed.stl" >"$to/jobs.csv"
     "$lastroom" batch "$to/jobs.csv" "${how[@]}" --quiet -o "$to/jobs" 2>/dev/null || [ $? -eq 3 ]
   } >/dev/null
 }

@@ -116,8 +116,8 @@ TEST_CASE("the answer names the nearest by model, size and width, and what its n
       judged("43", "narrow", Verdict::pinch, -3.0, {rule_of(Zone::heel_back)})};
   const std::string text = text_of_page(rows);
   CHECK(has(text, "None of these lasts fits as it is. The closest is Derby, size 42, wide."));
-  CHECK(has(text, "beyond its limits by least, 1.5 mm at the worst place: Big toe, tip."));
-  CHECK(has(text, "Derby, size 42.5, wide would put right: Big toe, tip. It comes after because of: Heel back."));
+  CHECK(has(text, "the least beyond its limits: 1.5 mm at the worst place, Big toe, tip."));
+  CHECK(has(text, "Derby, size 42.5, wide would put right: Big toe, tip. It ranks lower because of: Heel back."));
   CHECK_FALSE(has(text, "Derby, size 43, narrow would"));  // neither the same size nor the same width
 }
 
@@ -166,5 +166,5 @@ TEST_CASE("a pair of lasts is told for each foot, and which of them decides") {
   const std::string text = text_of_page({pair});
   CHECK(has(text, "The right foot decides"));
   CHECK(has(text, "Left foot: clear. 1.0 mm inside its limits."));
-  CHECK(has(text, "Right foot: pinch. 2.0 mm beyond its limits. The furthest: Instep."));
+  CHECK(has(text, "Right foot: pinch. 2.0 mm beyond its limits. Furthest beyond: Instep."));
 }

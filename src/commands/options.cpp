@@ -12,7 +12,7 @@ namespace lastroom {
 namespace {
 
 constexpr const char* kProgramHelp =
-    "Does this foot sit in this last? lastroom stands the 3D scan of a bare foot in the mesh of a last and says where\n"
+    "Does this foot fit this last? lastroom stands the 3D scan of a bare foot in the mesh of a last and says where\n"
     "the last holds, where it presses, what may be tightened and what to change, with the doubt of every number.";
 
 constexpr const char* kFooter =

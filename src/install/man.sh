@@ -10,7 +10,7 @@ commands() { awk '/^Subcommands:/ { on = 1; next } /^([^ ]|$)/ { on = 0 } on && 
 plain() { sed -e 's/\\/\\e/g; s/-/\\-/g' -e "s/^[.']/\\\\\&&/"; }
 
 printf '.TH LASTROOM 1 "" "%s" "User Commands"\n' "$("$program" --version)"
-printf '.SH NAME\nlastroom \\- does this foot sit in this last?\n.SH DESCRIPTION\n.nf\n'
+printf '.SH NAME\nlastroom \\- does this foot fit this last?\n.SH DESCRIPTION\n.nf\n'
 "$program" --help | plain
 for command in $("$program" --help | commands); do
   printf '.fi\n.SH "LASTROOM %s"\n.nf\n' "$(echo "$command" | tr a-z A-Z)"

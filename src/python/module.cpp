@@ -15,7 +15,7 @@ namespace {
 
 using namespace lastroom;
 
-constexpr const char* kModule = R"(Does this foot sit in this last?
+constexpr const char* kModule = R"(Does this foot fit this last?
 
 lastroom stands the 3D scan of a bare foot in the mesh of a shoe last and says where the last holds, where it presses,
 what may be tightened and what to change, with one standard deviation of every number. Lengths are mm, angles degrees;

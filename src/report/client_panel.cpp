@@ -12,8 +12,42 @@
 #include "report/text.h"
 
 namespace lastroom {
+namespace {
 
-void add_foot_from_above(pugi::xml_node parent, const Page& facts) {
+/// The skin that these places of one verdict are about, seen from above, as path data: what is nearer to the last than
+/// the zone's limit, and in any case as much as a thumb covers, so that it shows round the number.
+std::string sore_skin(const Page& facts, const std::vector<Place>& places, Verdict verdict) {
+  constexpr double kThumb_mm = 14.0, kFar_mm = 20.0;
+  const Fitting& fitting = facts.fitting;
+  std::vector<double> inside_mm(facts.skin.vertices.size(), -kFar_mm);
+  bool any = false;
+  for (const Place& place : places) {
+    const Finding& finding = *place.finding;
+    if (!place.at_mm || finding.verdict != verdict) continue;
+    any = true;
+    const bool by_zone = finding.zone && finding.limit_mm && rule_of(*finding.zone) == finding.rule;
+    for (std::size_t v = 0; v < inside_mm.size(); ++v) {
+      double& inside = inside_mm[v];
+      inside = std::max(inside, kThumb_mm - (facts.skin.vertices[v] - *place.at_mm).norm());
+      const double clearance = fitting.clearance.clearance_mm[v];
+      if (by_zone && fitting.skin.zone[v] == *finding.zone && clearance < *finding.limit_mm)
+        inside = std::max(inside, *finding.limit_mm - clearance);
+    }
+  }
+  if (!any) return {};
+  const Raster& foot = facts.skin_from(Look::above).raster;
+  Grid grid = value_grid(facts.skin, foot, inside_mm, {});
+  const Grid outline = outline_grid(foot);
+  for (std::size_t i = 0; i < grid.value.size(); ++i)  // no further than the outline
+    grid.value[i] = std::min(grid.value[i], outline.value[i] - 0.5F);
+  return path_data(simplified(superlevel_loops(grid, 0.0), 0.25, 12.0));
+}
+
+}  // namespace
+
+std::string figure_key(const Words& words) { return words("client.numbers") + " " + words("client.colours"); }
+
+void add_foot_from_above(pugi::xml_node parent, const Page& facts, bool with_key) {
   const View view = view_of(Look::above, facts.fitting.foot.side);
   const Seen &seen_foot = facts.skin_from(Look::above), &seen_last = facts.last_from(Look::above);
   const Raster &foot = seen_foot.raster, &last = seen_last.raster;
@@ -26,11 +60,16 @@ void add_foot_from_above(pugi::xml_node parent, const Page& facts) {
   const std::vector<Place> places = places_to_show(facts);
   const bool numbered =
       std::any_of(places.begin(), places.end(), [](const Place& place) { return place.at_mm.has_value(); });
-  const std::string name =
-      facts.words("client.figure", {{"side", side}}) + (numbered ? " " + facts.words("client.numbers") : "");
-  Drawing drawing = add_figure(parent, "client-foot", low - Vec2(10.0, 6.0), high + Vec2(10.0, 4.0), name, name);
+  const std::string pinched = sore_skin(facts, places, Verdict::pinch);
+  const std::string watched = sore_skin(facts, places, Verdict::watch);
+  const std::string name = facts.words("client.figure", {{"side", side}});
+  const std::string whole = numbered ? name + " " + figure_key(facts.words) : name;
+  Drawing drawing =
+      add_figure(parent, "client-foot", low - Vec2(10.0, 6.0), high + Vec2(10.0, 4.0), whole, with_key ? whole : name);
   add_path(drawing.ink, "last-fill", seen_last.outline);
   add_relief(drawing, facts.relief_from_above());
+  if (!watched.empty()) add_path(drawing.ink, "sore watched", watched);
+  if (!pinched.empty()) add_path(drawing.ink, "sore pinched", pinched);
   add_path(drawing.ink, "last-line", seen_last.outline);
   std::vector<Mark> marks;
   for (const Place& place : places) {

@@ -22,7 +22,10 @@ void add_doubts(pugi::xml_node parent, const Words& words, const Fitting& fittin
 void add_first_caution(pugi::xml_node parent, const Words& words, Wearer wearer, const Message& reason = {});
 /// That other limits than the built-in ones were used, and how many of them are laxer; nothing when built in.
 void add_own_rules(pugi::xml_node parent, const Words& words, const RulesHead& rules);
-void add_foot_from_above(pugi::xml_node parent, const Page& facts);
+/// What numbers and colours mean in that picture.
+std::string figure_key(const Words& words);
+/// The foot in its last, the places told of in colour and numbered; its key under it, or elsewhere.
+void add_foot_from_above(pugi::xml_node parent, const Page& facts, bool with_key = true);
 /// The page with at most three places, which plain words can tell of, numbered from 1: nothing for the maker among
 /// them.
 Page for_client(Page page);

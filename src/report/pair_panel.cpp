@@ -45,7 +45,7 @@ void add_foot(pugi::xml_node parent, const Page& facts) {
   add_verdict_sign(tag, verdict);
   add(tag, "span", "", verdict_word(words, verdict));
   add(foot, "p", "", words(fmt::format("headline.{}", tidings_name(tidings_of(facts.fitting)))));
-  if (verdict != Verdict::none) add_foot_from_above(foot, facts);
+  if (verdict != Verdict::none) add_foot_from_above(foot, facts, false);
   add_places(foot, facts, "h3");
 }
 
@@ -90,6 +90,7 @@ void pair_panel(pugi::xml_node page, const Page& left, const Page& right) {
   pugi::xml_node feet = add(first, "div", "two-feet");
   add_foot(feet, left);
   add_foot(feet, right);
+  if (!feet.select_node(".//figure").node().empty()) add(first, "p", "quiet", figure_key(words));
   add_next_steps(first, words, worst, wearer);
 }
 
