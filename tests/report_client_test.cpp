@@ -53,6 +53,18 @@ TEST_CASE("the client's page tells of at most three places, numbered from 1, non
   }
 }
 
+TEST_CASE("the sore places are in colour on the client's foot, by their verdict, and what they mean stands under it") {
+  Fitting fitting = with_many_findings();
+  const Words words("en");
+  const auto coloured = [&](const char* kind) { return has(client_html(fitting, {}), std::string("sore ") + kind); };
+  for (const Verdict verdict : {Verdict::pinch, Verdict::watch, Verdict::slack}) {
+    for (Finding& finding : fitting.assessment.findings) finding.verdict = verdict;
+    CHECK(coloured("pinched") == (verdict == Verdict::pinch));
+    CHECK(coloured("watched") == (verdict == Verdict::watch));
+  }
+  CHECK(has(client_html(fitting, {}), words("client.colours")));
+}
+
 TEST_CASE("nothing of the workshop stands on the client's page") {
   const Fitting fitting = with_many_findings();
   for (const std::string& language : report_languages()) {

@@ -46,6 +46,15 @@ TEST_CASE("an overview counts verdicts, tells why a job failed and links every p
   }
 }
 
+TEST_CASE("an overview tells the verdict of each foot of a pair") {
+  std::vector<OverviewLine> lines = {line_of(1, State::done, Verdict::pinch, "")};
+  CHECK(overview_html(lines, {}).find("Left foot") == std::string::npos);
+  lines[0].of_feet = {Verdict::clear, Verdict::pinch};
+  const std::string page = overview_html(lines, {});
+  CHECK(page.find("Left foot: clear") != std::string::npos);
+  CHECK(page.find("Right foot: pinch") != std::string::npos);
+}
+
 TEST_CASE("an overview with a wearer at risk has the graver caution, and one of nobody at risk the referral") {
   std::vector<OverviewLine> lines = {line_of(1, State::done, Verdict::clear, "")};
   const Words words("en");
