@@ -246,8 +246,8 @@ async function printed(page) {
     if (paper) barMeasures(pdf, 2, 0.83, 0.91);
     const pages = execFileSync('pdftotext', ['-layout', pdf, '-'], { encoding: 'utf8' }).split('\f').filter((sheet) => sheet.trim());
     const [least, most] = await page.evaluate(() => (document.querySelector('main.sheet')
-      ? [1, document.querySelector('.two-feet') ? 2 : 1] : [document.querySelector('.kicker') ? 2 : 1, document.querySelector('.two-feet') ? 45 : 25]));
-    hold(`${format}: a few pages, a client's page on one a foot`, pages.length >= least && pages.length <= most, `${pages.length}`);
+      ? [1, 1] : [document.querySelector('.kicker') ? 2 : 1, document.querySelector('.two-feet') ? 45 : 25]));
+    hold(`${format}: a few pages, a client's page on one`, pages.length >= least && pages.length <= most, `${pages.length}`);
     pages.forEach((sheet, i) => hold(`${format}: page ${i + 1} has its number`, new RegExp(`${i + 1} / ${pages.length}`).test(sheet)));
     sheetsWhole(pdf, format);
     wordsApart(pdf, format);
