@@ -2,12 +2,16 @@
 // say in English is in the phrase books.
 #include <doctest/doctest.h>
 
+#include <array>
+#include <cctype>
 #include <filesystem>
 #include <fstream>
 #include <map>
 #include <regex>
 #include <set>
+#include <sstream>
 #include <string>
+#include <vector>
 
 #include "words/words.h"
 
@@ -80,6 +84,30 @@ void for_each_source(Check check) {
     ++files;
   }
   CHECK(files > 30);  // the test runs in the repository's root and has found the house
+}
+
+/// What has more lines than this says more than one thing.
+constexpr std::size_t kLongest = 60;
+
+/// The first lines of functions that are longer. As clang-format sets them, the brace that closes a function stands
+/// under its first line: at the margin, or two in within a class.
+std::vector<std::string> long_functions(std::istream& source) {
+  struct Open {
+    std::string first_line;
+    std::size_t at = 0;
+  };
+  std::array<Open, 2> open;
+  std::vector<std::string> found;
+  std::size_t number = 0;
+  for (std::string line; std::getline(source, line);) {
+    ++number;
+    const std::size_t indent = line.find_first_not_of(' ');
+    if (indent != 0 && indent != 2) continue;
+    Open& here = open[indent / 2];
+    if (line.substr(indent) == "}" && number + 1 - here.at > kLongest) found.push_back(here.first_line);
+    if (std::isalpha(static_cast<unsigned char>(line[indent]))) here = {line, number};
+  }
+  return found;
 }
 
 /// The keys of messages in a source: its strings of words with dots between them that are no file's name.
@@ -193,5 +221,36 @@ TEST_CASE("what is wrong with a mesh, a scan or a last is told by key, not by se
     CAPTURE(file.string());
     const std::string source = text_of(file);
     CHECK(count(source, keyed) == count(source, thrown));
+  });
+}
+
+TEST_CASE("no function is longer than sixty lines, but the table of options") {
+  std::stringstream made("int a() {\n" + std::string(58, '\n') + "}\nstruct B {\n  int c() {\n" +
+                         std::string(59, '\n') + "  }\n};\n");
+  CHECK(long_functions(made) == std::vector<std::string>{"  int c() {"});
+
+  for_each_source([](const std::string&, const fs::path& file) {
+    CAPTURE(file.string());
+    std::ifstream source(file);
+    for (const std::string& first_line : long_functions(source)) {
+      CAPTURE(first_line);
+      CHECK(first_line.find(" read_command_line(") != std::string::npos);  // the table of commands
+    }
+  });
+}
+
+TEST_CASE("a header that is private to a room is included there alone") {
+  std::map<std::string, std::string> room_of;
+  for_each_source([&](const std::string& room, const fs::path& file) {
+    if (text_of(file).find("\n// Private to " + room) != std::string::npos)
+      room_of[fs::relative(file, "src").generic_string()] = room;
+  });
+  CHECK(room_of.size() > 5);
+  for_each_source([&](const std::string& room, const fs::path& file) {
+    CAPTURE(file.string());
+    for (const std::string& name : includes_of(file)) {
+      CAPTURE(name);
+      if (room_of.contains(name)) CHECK(room_of[name] == room);
+    }
   });
 }

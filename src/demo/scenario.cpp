@@ -72,6 +72,19 @@ FootShape brandts_foot() {
   return foot;
 }
 
+DemoPair other_foot(const FootShape& foot, const LastShape& last) {
+  DemoPair other{"left_with_bunion",
+                 "The client's other foot: it has a bunion, its scan shows some floor, and its last fits.",
+                 "brandt_left.ply",
+                 "last_left_with_bunion.stl",
+                 foot,
+                 last,
+                 true,
+                 true};
+  other.foot.bunion_mm = 7.0;
+  return other;
+}
+
 std::string scan_bytes(const DemoPair& pair, const MadeFoot& foot) {
   constexpr double kRoughness_mm = 0.3;
   Mesh skin = foot.mesh;
@@ -138,16 +151,7 @@ std::vector<DemoPair> demo_pairs() {
   last.allowance_mm = good.allowance_mm - 8.0;
   add("bulky_toe", "The same rear part with the high, bulky toe of a work boot.", last);
 
-  DemoPair other{"left_with_bunion",
-                 "The client's other foot: it has a bunion, its scan shows some floor, and its last fits.",
-                 "brandt_left.ply",
-                 "last_left_with_bunion.stl",
-                 foot,
-                 good,
-                 true,
-                 true};
-  other.foot.bunion_mm = 7.0;
-  pairs.push_back(other);
+  pairs.push_back(other_foot(foot, good));
   return pairs;
 }
 

@@ -57,6 +57,52 @@ std::pair<Part, Part> halves(const Part& whole) {
   return {{{first, left}, whole.half_area / 2.0F}, {{first + left, count - left}, whole.half_area / 2.0F}};
 }
 
+/// Slices across an axis, by the items' middles.
+struct Bins {
+  static constexpr int kCount = 16;
+  int axis = 0;
+  float low = 0.0F, scale = 0.0F;
+  int of(const PlannedItem& item) const { return static_cast<int>((item.low[axis] + item.high[axis] - low) * scale); }
+};
+
+/// Between two bins, what comes before bin `bin` and the rest.
+struct Cut {
+  float cost = kInfinity, left_area = 0.0F, right_area = 0.0F;
+  std::uint32_t left_count = 0;
+  int bin = 0;
+};
+
+/// Of all cuts that leave something on both sides, the one that costs a search least.
+Cut cheapest_cut(const PlannedItem* begin, const PlannedItem* end, const Bins& bins) {
+  Bounds4 box[Bins::kCount];
+  std::uint32_t count[Bins::kCount] = {};
+  for (const PlannedItem* i = begin; i != end; ++i) {
+    const int bin = bins.of(*i);
+    box[bin].add(i->low, i->high);
+    ++count[bin];
+  }
+
+  float right_area[Bins::kCount];
+  Bounds4 right;
+  for (int b = Bins::kCount - 1; b > 0; --b) {
+    right.add(box[b].low, box[b].high);
+    right_area[b] = right.half_area();
+  }
+  const auto all = static_cast<std::uint32_t>(end - begin);
+  Bounds4 left;
+  std::uint32_t left_count = 0;
+  Cut best;
+  for (int b = 1; b < Bins::kCount; ++b) {
+    left.add(box[b - 1].low, box[b - 1].high);
+    left_count += count[b - 1];
+    if (left_count == 0 || left_count == all) continue;
+    const float area = left.half_area();
+    const float cost = area * leaves_for(left_count) + right_area[b] * leaves_for(all - left_count);
+    if (cost < best.cost) best = {cost, area, right_area[b], left_count, b};
+  }
+  return best;
+}
+
 /// Where the costs are least, of the borders between bins across the longest side.
 std::pair<Part, Part> split_in_two(PlannedItem* items, const Part& whole) {
   const HierarchyRange& range = whole.range;
@@ -78,49 +124,17 @@ std::pair<Part, Part> split_in_two(PlannedItem* items, const Part& whole) {
     return parts;
   }
 
-  constexpr int bins = 16;
-  const float low = middles.low[axis], scale = (static_cast<float>(bins) - 0.01F) / size;
-  const auto bin_of = [&](const PlannedItem& item) {
-    return static_cast<int>((item.low[axis] + item.high[axis] - low) * scale);
-  };
-  Bounds4 box[bins];
-  std::uint32_t count[bins] = {};
-  for (const PlannedItem* i = begin; i != end; ++i) {
-    const int bin = bin_of(*i);
-    box[bin].add(i->low, i->high);
-    ++count[bin];
-  }
-
-  float right_area[bins];
-  Bounds4 right;
-  for (int b = bins - 1; b > 0; --b) {
-    right.add(box[b].low, box[b].high);
-    right_area[b] = right.half_area();
-  }
-  Bounds4 left;
-  std::uint32_t left_count = 0;
-  struct Cut {
-    float cost = kInfinity, left_area = 0.0F;
-    std::uint32_t left_count = 0;
-    int bin = 0;
-  } best;
-  for (int b = 1; b < bins; ++b) {
-    left.add(box[b - 1].low, box[b - 1].high);
-    left_count += count[b - 1];
-    if (left_count == 0 || left_count == range.count) continue;
-    const float area = left.half_area();
-    const float cost = area * leaves_for(left_count) + right_area[b] * leaves_for(range.count - left_count);
-    if (cost < best.cost) best = {cost, area, left_count, b};
-  }
+  const Bins bins{axis, middles.low[axis], (static_cast<float>(Bins::kCount) - 0.01F) / size};
+  Cut best = cheapest_cut(begin, end, bins);
   if (!(best.cost < kInfinity)) return halves(whole);
   if (range.count <= kFilledBelow) {
     best.left_count = filling(best.left_count, range.count);
     cut_at(best.left_count);
   } else {
-    std::partition(begin, end, [&](const PlannedItem& item) { return bin_of(item) < best.bin; });
+    std::partition(begin, end, [&](const PlannedItem& item) { return bins.of(item) < best.bin; });
   }
   return {{{range.first, best.left_count}, best.left_area},
-          {{range.first + best.left_count, range.count - best.left_count}, right_area[best.bin]}};
+          {{range.first + best.left_count, range.count - best.left_count}, best.right_area}};
 }
 
 PlannedBranch split_in_eight(PlannedItem* items, const HierarchyRange& range, bool evenly) {

@@ -49,6 +49,60 @@ void sort_edges(EdgesByLowerVertex& edges, std::uint32_t from, std::uint32_t to)
   });
 }
 
+/// What blocks of vertices can't write side by side, and is put in afterwards, in order.
+struct Seen {
+  std::vector<std::uint32_t> rim;                   ///< vertices
+  std::vector<std::vector<std::uint32_t>> crowded;  ///< the corners of one edge of more than two triangles
+};
+
+/// Every edge from `lower` to a higher vertex: what lies across it.
+void look_across(EdgesByLowerVertex& edges, std::uint32_t lower, SurfaceFeatures& features, Seen& seen) {
+  std::uint32_t from = edges.first[lower], to = edges.first[lower + 1];
+  const std::uint32_t end = to;
+  const bool many = to - from > kMany;
+  if (many) sort_edges(edges, from, to);
+  for (std::uint32_t i = edges.first[lower]; i < end; ++i) {
+    const std::uint32_t upper = edges.upper(i);
+    if (many) {  // only those of the same edge
+      const auto begin = edges.corner.begin();
+      const auto upper_of = [&](std::uint32_t corner) { return edges.upper_of(corner); };
+      from = static_cast<std::uint32_t>(
+          std::ranges::lower_bound(begin + edges.first[lower], begin + end, upper, {}, upper_of) - begin);
+      to = static_cast<std::uint32_t>(std::ranges::upper_bound(begin + from, begin + end, upper, {}, upper_of) - begin);
+    }
+    std::uint32_t others = 0, other = 0, before = 0;
+    for (std::uint32_t j = from; j < to && others < 2; ++j) {  // two tell all: the first is before i if any is
+      if (edges.upper(j) != upper || j == i) continue;
+      ++others;
+      other = j;
+      before += j < i;
+    }
+    std::uint32_t& mine = features.across[edges.corner[i] / 3][edges.corner[i] % 3];
+    if (others == 1) {
+      mine = edges.corner[other] / 3;
+    } else if (others == 0) {
+      mine = SurfaceFeatures::kNone;
+      seen.rim.insert(seen.rim.end(), {lower, upper});
+    } else if (before == 0) {
+      std::vector<std::uint32_t>& ring = seen.crowded.emplace_back();
+      for (std::uint32_t j = i; j < to; ++j)
+        if (edges.upper(j) == upper) ring.push_back(edges.corner[j]);
+    }
+  }
+}
+
+void put_in(const Mesh& mesh, const Seen& seen, SurfaceFeatures& features) {
+  for (const std::uint32_t vertex : seen.rim) features.on_rim[vertex] = 1;
+  for (const std::vector<std::uint32_t>& ring : seen.crowded) {
+    Vec3 sum = Vec3::Zero();
+    for (const std::uint32_t corner : ring) sum += face_normal(mesh, corner / 3);
+    for (const std::uint32_t corner : ring)
+      features.across[corner / 3][corner % 3] =
+          SurfaceFeatures::kCrowded | static_cast<std::uint32_t>(features.crowded_normals.size());
+    features.crowded_normals.push_back(sum);
+  }
+}
+
 }  // namespace
 
 Vec3 face_normal(const Mesh& mesh, std::uint32_t triangle) {
@@ -63,63 +117,14 @@ SurfaceFeatures edge_features(const Mesh& mesh) {
   features.across.resize(mesh.triangles.size());
   EdgesByLowerVertex edges = edges_by_lower_vertex(mesh);
 
-  // Each edge belongs to one lower vertex, so blocks of vertices write to different edges. What they can't write side
-  // by side is put in afterwards, in order: rims, and edges of more than two triangles.
-  struct Seen {
-    std::vector<std::uint32_t> rim;                   // vertices
-    std::vector<std::vector<std::uint32_t>> crowded;  // the corners of one edge
-  };
+  // Each edge belongs to one lower vertex, so blocks of vertices write to different edges.
   constexpr std::size_t kBlock = 4096;
   std::vector<Seen> seen(mesh.vertices.size() / kBlock + 1);
-  for_blocks(mesh.vertices.size(), kBlock, [&](std::size_t first_vertex, std::size_t last_vertex) {
-    Seen& here = seen[first_vertex / kBlock];
-    for (std::size_t lower = first_vertex; lower < last_vertex; ++lower) {
-      std::uint32_t from = edges.first[lower], to = edges.first[lower + 1];
-      const std::uint32_t end = to;
-      const bool many = to - from > kMany;
-      if (many) sort_edges(edges, from, to);
-      for (std::uint32_t i = edges.first[lower]; i < end; ++i) {
-        const std::uint32_t upper = edges.upper(i);
-        if (many) {  // only those of the same edge
-          const auto begin = edges.corner.begin();
-          const auto upper_of = [&](std::uint32_t corner) { return edges.upper_of(corner); };
-          from = static_cast<std::uint32_t>(
-              std::ranges::lower_bound(begin + edges.first[lower], begin + end, upper, {}, upper_of) - begin);
-          to = static_cast<std::uint32_t>(std::ranges::upper_bound(begin + from, begin + end, upper, {}, upper_of) -
-                                          begin);
-        }
-        std::uint32_t others = 0, other = 0, before = 0;
-        for (std::uint32_t j = from; j < to && others < 2; ++j) {  // two tell all: the first is before i if any is
-          if (edges.upper(j) != upper || j == i) continue;
-          ++others;
-          other = j;
-          before += j < i;
-        }
-        std::uint32_t& mine = features.across[edges.corner[i] / 3][edges.corner[i] % 3];
-        if (others == 1) {
-          mine = edges.corner[other] / 3;
-        } else if (others == 0) {
-          mine = SurfaceFeatures::kNone;
-          here.rim.insert(here.rim.end(), {static_cast<std::uint32_t>(lower), upper});
-        } else if (before == 0) {
-          std::vector<std::uint32_t>& ring = here.crowded.emplace_back();
-          for (std::uint32_t j = i; j < to; ++j)
-            if (edges.upper(j) == upper) ring.push_back(edges.corner[j]);
-        }
-      }
-    }
+  for_blocks(mesh.vertices.size(), kBlock, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t lower = begin; lower < end; ++lower)
+      look_across(edges, static_cast<std::uint32_t>(lower), features, seen[begin / kBlock]);
   });
-  for (const Seen& here : seen) {
-    for (const std::uint32_t vertex : here.rim) features.on_rim[vertex] = 1;
-    for (const std::vector<std::uint32_t>& ring : here.crowded) {
-      Vec3 sum = Vec3::Zero();
-      for (const std::uint32_t corner : ring) sum += face_normal(mesh, corner / 3);
-      for (const std::uint32_t corner : ring)
-        features.across[corner / 3][corner % 3] =
-            SurfaceFeatures::kCrowded | static_cast<std::uint32_t>(features.crowded_normals.size());
-      features.crowded_normals.push_back(sum);
-    }
-  }
+  for (const Seen& here : seen) put_in(mesh, here, features);
   return features;
 }
 

@@ -7,12 +7,12 @@
 #include <functional>
 
 #include "error.h"
+#include "geometry/pieces.h"
 #include "open3d_door/open3d_door.h"
 #include "preparation/foot_cleaning.h"
 #include "preparation/foot_doubts.h"
 #include "preparation/foot_landmarks.h"
 #include "preparation/foot_nearest.h"
-#include "preparation/foot_pieces.h"
 #include "preparation/foot_pose.h"
 #include "preparation/foot_template.h"
 
@@ -198,6 +198,54 @@ Mesh surface_of(MeshFile& scan, std::vector<Message>& repairs) {
   return mesh;
 }
 
+/// Roughly upright, as worn.
+Motion rough_from_file_of(const FootPose& pose) {
+  Motion rough_from_file = Motion::Identity();
+  rough_from_file.linear() = pose.turn.transpose();
+  rough_from_file.translation() = -(pose.turn.transpose() * pose.shift);
+  return rough_from_file;
+}
+
+/// The same in right form.
+RoughFoot roughly_standing(CleanScan clean, const FootPose& pose, const Motion& rough_from_file,
+                           const HandLandmarks& given) {
+  const Side side = pose.side();
+  const auto to_right_form = [&](const Vec3& in_file) { return as_worn(side, Vec3(rough_from_file * in_file)); };
+  RoughFoot rough;
+  rough.mesh = moved(std::move(clean.mesh), rough_from_file);
+  if (side == Side::left) rough.mesh = mirrored_y(std::move(rough.mesh));
+  rough.size = pose.size.cwiseAbs();
+  rough.sole_missing = pose.sole_missing() || clean.floor;  // what touched a floor went with it
+  if (clean.floor) {
+    const Vec3 up = rough_from_file.linear() * clean.floor->normal;
+    rough.floor = Plane{to_right_form(clean.floor->point_mm), as_worn(side, up)};
+  }
+  rough.given = moved(given, to_right_form);
+  return rough;
+}
+
+FootLandmarks in_millimetres(FootLandmarks marks, double scale) {
+  for (Vec3* p : {&marks.heel, &marks.first_joint, &marks.fifth_joint, &marks.instep}) *p *= scale;
+  for (Vec3& tip : marks.toe_tips) tip *= scale;
+  for (ToeBorder& border : marks.toe_borders) border.root *= scale, border.tip *= scale;
+  constexpr double kByHand_mm = 1.5;  // our choice: about what a marked point on the skin repeats to
+  double &first_mm = marks.first_joint_sigma_mm, &fifth_mm = marks.fifth_joint_sigma_mm;
+  first_mm = marks.by_hand[1] ? kByHand_mm : first_mm * scale;
+  fifth_mm = marks.by_hand[2] ? kByHand_mm : fifth_mm * scale;
+  return marks;
+}
+
+void tell_what_was_guessed(Foot& foot, double length_mm) {
+  InputFacts& facts = foot.facts;
+  if (foot.side_from == Told::by_guess)
+    facts.repairs.push_back({fmt::format("repair.taken_for_{}", side_name(foot.side))});
+  if (facts.units_from == Told::by_guess)
+    facts.repairs.push_back({"repair.unit_taken",
+                             {{"unit", unit_message(facts.units)},
+                              {"length_mm", Quantity{length_mm, 0}},
+                              {"other_unit", other_unit(facts.units, length_mm)}}});
+}
+
 }  // namespace
 
 double foot_length_mm(const FootLandmarks& landmarks) {
@@ -223,22 +271,9 @@ Foot prepare_foot(MeshFile scan, const FootPreparation& settings) {
   foot.side_from = settings.side ? Told::by_option : Told::by_guess;
   foot.chance_of_wrong_side = settings.side ? 0.0 : poses.chance_of_wrong_side();
   foot.likeness_mm = kReference_mm * pose.misfit;
-  foot.sole_missing = pose.sole_missing() || clean.floor;  // what touched a floor went with it
-
-  Motion rough_from_file = Motion::Identity();
-  rough_from_file.linear() = pose.turn.transpose();
-  rough_from_file.translation() = -(pose.turn.transpose() * pose.shift);
-  const auto to_right_form = [&](const Vec3& in_file) { return as_worn(foot.side, Vec3(rough_from_file * in_file)); };
-  RoughFoot rough;
-  rough.mesh = moved(std::move(clean.mesh), rough_from_file);
-  if (foot.side == Side::left) rough.mesh = mirrored_y(std::move(rough.mesh));
-  rough.size = pose.size.cwiseAbs();
-  rough.sole_missing = foot.sole_missing;
-  if (clean.floor) {
-    const Vec3 up = rough_from_file.linear() * clean.floor->normal;
-    rough.floor = Plane{to_right_form(clean.floor->point_mm), as_worn(foot.side, up)};
-  }
-  rough.given = moved(settings.landmarks, to_right_form);
+  const Motion rough_from_file = rough_from_file_of(pose);
+  RoughFoot rough = roughly_standing(std::move(clean), pose, rough_from_file, settings.landmarks);
+  foot.sole_missing = rough.sole_missing;
   const StandingFoot standing = stand_foot(rough);
   refuse_without_toes(standing, pose.misfit, scan.name);
 
@@ -250,31 +285,15 @@ Foot prepare_foot(MeshFile scan, const FootPreparation& settings) {
   for (Vec3& p : foot.mesh.vertices) p *= scale;
   foot.foot_from_scan = as_worn(foot.side, standing.foot_from_rough) * rough_from_file;
   foot.foot_from_scan.translation() *= scale;
-  foot.landmarks = standing.landmarks;
-  for (Vec3* p :
-       {&foot.landmarks.heel, &foot.landmarks.first_joint, &foot.landmarks.fifth_joint, &foot.landmarks.instep})
-    *p *= scale;
-  for (Vec3& tip : foot.landmarks.toe_tips) tip *= scale;
-  for (ToeBorder& border : foot.landmarks.toe_borders) border.root *= scale, border.tip *= scale;
-  constexpr double kByHand_mm = 1.5;  // our choice: about what a marked point on the skin repeats to
-  double& first_sigma_mm = foot.landmarks.first_joint_sigma_mm;
-  double& fifth_sigma_mm = foot.landmarks.fifth_joint_sigma_mm;
-  first_sigma_mm = foot.landmarks.by_hand[1] ? kByHand_mm : first_sigma_mm * scale;
-  fifth_sigma_mm = foot.landmarks.by_hand[2] ? kByHand_mm : fifth_sigma_mm * scale;
+  foot.landmarks = in_millimetres(standing.landmarks, scale);
   for (const MarkedSpot& spot : rough.given.never_press)
     foot.landmarks.never_press.push_back({scale * (standing.foot_from_rough * spot.at), spot.what});
   foot.landmarks.never_press = on_skin(std::move(foot.landmarks.never_press), foot.mesh);
 
-  if (foot.side_from == Told::by_guess)
-    foot.facts.repairs.push_back({fmt::format("repair.taken_for_{}", side_name(foot.side))});
-  if (foot.facts.units_from == Told::by_guess)
-    foot.facts.repairs.push_back({"repair.unit_taken",
-                                  {{"unit", unit_message(unit.unit)},
-                                   {"length_mm", Quantity{standing.length * scale, 0}},
-                                   {"other_unit", other_unit(unit.unit, standing.length * scale)}}});
+  tell_what_was_guessed(foot, standing.length * scale);
   tell_toes(standing, foot.facts.repairs);
   if (foot.sole_missing)
-    foot.facts.repairs.push_back({clean.floor ? "repair.sole_not_scanned" : "repair.floor_guessed"});
+    foot.facts.repairs.push_back({rough.floor ? "repair.sole_not_scanned" : "repair.floor_guessed"});
   const double top_mm = 0.45 * standing.length * scale;
   if (bounds(foot.mesh).high.z() > top_mm) {
     foot.mesh = cut_above(foot.mesh, top_mm);

@@ -7,9 +7,10 @@
 #include <numeric>
 
 #include "error.h"
+#include "geometry/floor.h"
+#include "geometry/pieces.h"
 #include "mesh_io/read_mesh.h"
 #include "preparation/foot_cloud.h"
-#include "preparation/foot_pieces.h"
 
 namespace lastroom {
 namespace {
@@ -18,75 +19,10 @@ constexpr double kCellShare = 1.0 / 110.0;  ///< of the diagonal: about 3 mm on 
 
 double diagonal(const Mesh& mesh) { return bounds(mesh).size().norm(); }
 
-/// A floor is a big plane with the rest of the scan on one side only, that reaches out beyond what stands on it: a sole
-/// never does that, and neither does a capped leg.
-std::optional<Plane> find_floor(const FootCloud& cloud) {
-  const double tolerance = 0.01 * [&] {
-    Box box;
-    for (const Vec3& p : cloud.points) box.low = box.low.cwiseMin(p), box.high = box.high.cwiseMax(p);
-    return box.size().norm();
-  }();
-  const double total = std::accumulate(cloud.areas.begin(), cloud.areas.end(), 0.0);
-  const auto on_plane = [&](std::size_t i, const Plane& plane) {
-    return std::abs((cloud.points[i] - plane.point_mm).dot(plane.normal)) < tolerance &&
-           std::abs(cloud.normals[i].dot(plane.normal)) > 0.9;
-  };
-  const auto area_on = [&](const Plane& plane) {
-    double area = 0.0;
-    for (std::size_t i = 0; i < cloud.points.size(); ++i)
-      if (on_plane(i, plane)) area += cloud.areas[i];
-    return area;
-  };
-  constexpr std::size_t kTries = 150;
-  Plane best;
-  double best_area = 0.0;
-  const std::size_t step = std::max<std::size_t>(1, cloud.points.size() / kTries);
-  for (std::size_t i = 0; i < cloud.points.size(); i += step) {
-    const Plane plane{cloud.points[i], cloud.normals[i]};
-    if (const double area = area_on(plane); area > best_area) best = plane, best_area = area;
-  }
-  for (int turn = 0; turn < 5; ++turn) {  // least squares plane through what lies on it
-    Vec3 middle = Vec3::Zero();
-    Eigen::Matrix3d spread = Eigen::Matrix3d::Zero();
-    double area = 0.0;
-    for (std::size_t i = 0; i < cloud.points.size(); ++i)
-      if (on_plane(i, best)) middle += cloud.areas[i] * cloud.points[i], area += cloud.areas[i];
-    middle /= area;
-    for (std::size_t i = 0; i < cloud.points.size(); ++i)
-      if (on_plane(i, best)) {
-        const Vec3 d = cloud.points[i] - middle;
-        spread += cloud.areas[i] * d * d.transpose();
-      }
-    Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> axes;
-    axes.computeDirect(spread);
-    best = {middle, axes.eigenvectors().col(0)};
-  }
-  if (area_on(best) < 0.12 * total) return std::nullopt;
-
-  const auto [u, v] = plane_axes(best.normal);
-  std::vector<Vec2> standing;
-  double above = 0.0, below = 0.0;
-  for (std::size_t i = 0; i < cloud.points.size(); ++i) {
-    const double height = (cloud.points[i] - best.point_mm).dot(best.normal);
-    if (std::abs(height) < 2.0 * tolerance) continue;
-    (height > 0.0 ? above : below) += cloud.areas[i];
-    standing.emplace_back(cloud.points[i].dot(u), cloud.points[i].dot(v));
-  }
-  if (std::min(above, below) > 0.03 * (above + below) || above + below < 0.02 * total) return std::nullopt;
-  if (below > above) best.normal = -best.normal;
-  const std::vector<Vec2> footprint = convex_hull(std::move(standing));
-  const auto outside = [&](const Vec2& p) {
-    for (std::size_t i = 0; i < footprint.size(); ++i) {
-      const Vec2 edge = footprint[(i + 1) % footprint.size()] - footprint[i], to = p - footprint[i];
-      if (edge.x() * to.y() - edge.y() * to.x() < -tolerance * edge.norm()) return true;
-    }
-    return false;
-  };
-  double beyond = 0.0;
-  for (std::size_t i = 0; i < cloud.points.size(); ++i)
-    if (on_plane(i, best) && outside(Vec2(cloud.points[i].dot(u), cloud.points[i].dot(v)))) beyond += cloud.areas[i];
-  if (beyond < 0.1 * polygon_area(footprint)) return std::nullopt;
-  return best;
+std::optional<Plane> floor_of(const FootCloud& cloud) {
+  Box box;
+  for (const Vec3& p : cloud.points) box.low = box.low.cwiseMin(p), box.high = box.high.cwiseMax(p);
+  return find_floor(cloud.points, cloud.normals, cloud.areas, 0.01 * box.size().norm());
 }
 
 /// Everything up to four times the floor's own roughness, and at least a fifth of a cell, over it counts as floor.
@@ -240,7 +176,7 @@ CleanScan clean_scan(Mesh mesh, const std::string& name) {
 
   const double cell = kCellShare * diagonal(mesh);
   FootCloud cloud = cloud_of(mesh, cell);
-  clean.floor = find_floor(cloud);
+  clean.floor = floor_of(cloud);
   if (clean.floor) {
     mesh = without_floor(mesh, *clean.floor, floor_thickness(cloud, *clean.floor, cell));
     if (mesh.triangles.empty()) throw InputError(about_file("scan.flat_sheet", name));

@@ -139,6 +139,56 @@ Mesh fore_part(const RoughFoot& rough) {
   return submesh(rough.mesh, keep);
 }
 
+/// Level on its floor, where that was scanned; else as its sole tells.
+Motion level(const RoughFoot& rough, const FootCloud& cloud) {
+  if (!rough.floor) return level(cloud, rough.size.x(), rough.sole_missing);
+  Motion level_from_rough = upright(rough.floor->normal);
+  level_from_rough.pretranslate(Vec3(0.0, 0.0, -(level_from_rough * rough.floor->point_mm).z()));
+  return level_from_rough;
+}
+
+/// Heel and toes as the foot lies now.
+void find_ends(StandingFoot& foot, const RoughFoot& rough, const FootCloud& rough_cloud, const Mesh& rough_fore) {
+  const HandLandmarks& given = rough.given;
+  const Motion& now = foot.foot_from_rough;
+  const FootCloud cloud = moved(rough_cloud, now);
+  FootLandmarks& marks = foot.landmarks;
+  const auto rear =
+      chosen(cloud, [&](const Vec3& p) { return p.z() < 0.2 * foot.length && p.x() < 0.3 * foot.length; });
+  marks.heel = given.heel ? Vec3(now * *given.heel)
+                          : furthest(cloud, rear, -Vec3::UnitX(), 0.003 * foot.length).value_or(Vec3::Zero());
+  std::array<std::optional<Vec3>, 5> given_tips;
+  for (std::size_t toe = 0; toe < 5; ++toe)
+    if (given.toe_tips[toe]) given_tips[toe] = now * *given.toe_tips[toe];
+  const Toes toes = find_toes(moved(rough_fore, now), expected_toes(rough.size, foot.length, now), given_tips);
+  marks.toe_tips = toes.tips;
+  marks.toe_borders = toes.borders;
+  marks.toe_there = toes.there;
+  foot.toe_shortened = toes.shortened;
+}
+
+/// Turned and shifted, with the ends that were found, until the axis is x and the heel at 0.
+void turn_along_axis(StandingFoot& foot, const RoughFoot& rough, const FootCloud& rough_cloud) {
+  FootLandmarks& marks = foot.landmarks;
+  // A second toe that was not told apart, or is gone, is no direction: the generic foot's is; laid without its toes
+  // where one is missing.
+  const bool told =
+      rough.given.toe_tips[1] || (marks.toe_borders[0].seen && marks.toe_borders[1].seen && marks.toe_there[1]);
+  const bool whole = std::ranges::all_of(marks.toe_there, std::identity());
+  const Vec3 axis =
+      (told ? marks.toe_tips[1] : foot.foot_from_rough * usual_second_toe(rough, rough_cloud, whole)) - marks.heel;
+  Motion step = Motion::Identity();
+  step.linear() = Eigen::AngleAxisd(-std::atan2(axis.y(), axis.x()), Vec3::UnitZ()).toRotationMatrix();
+  step.translation() = -(step.linear() * Vec3(marks.heel.x(), marks.heel.y(), 0.0));
+  foot.foot_from_rough = step * foot.foot_from_rough;
+  marks.heel = step * marks.heel;
+  for (Vec3& tip : marks.toe_tips) tip = step * tip;
+  for (ToeBorder& border : marks.toe_borders)
+    for (Vec2* end : {&border.root, &border.tip}) *end = (step * Vec3(end->x(), end->y(), 0.0)).head<2>();
+  foot.length = 0.0;
+  for (const Vec3& tip : marks.toe_tips) foot.length = std::max(foot.length, tip.x());
+}
+
 }  // namespace
 
 StandingFoot stand_foot(const RoughFoot& rough) {
@@ -147,49 +197,15 @@ StandingFoot stand_foot(const RoughFoot& rough) {
   const Mesh rough_fore = fore_part(rough);
 
   StandingFoot foot;
-  if (rough.floor) {
-    foot.foot_from_rough = upright(rough.floor->normal);
-    foot.foot_from_rough.pretranslate(Vec3(0.0, 0.0, -(foot.foot_from_rough * rough.floor->point_mm).z()));
-  } else {
-    foot.foot_from_rough = level(rough_cloud, rough.size.x(), rough.sole_missing);
-  }
+  foot.foot_from_rough = level(rough, rough_cloud);
   foot.length = rough.size.x();
-  FootLandmarks& marks = foot.landmarks;
-  FootCloud cloud;
   for (int turn = 0; turn < 3; ++turn) {  // heel, toe tips and axis depend on each other; settles in two
-    cloud = moved(rough_cloud, foot.foot_from_rough);
-    const Motion& now = foot.foot_from_rough;
-    const auto rear =
-        chosen(cloud, [&](const Vec3& p) { return p.z() < 0.2 * foot.length && p.x() < 0.3 * foot.length; });
-    marks.heel = given.heel ? Vec3(now * *given.heel)
-                            : furthest(cloud, rear, -Vec3::UnitX(), 0.003 * foot.length).value_or(Vec3::Zero());
-    std::array<std::optional<Vec3>, 5> given_tips;
-    for (std::size_t toe = 0; toe < 5; ++toe)
-      if (given.toe_tips[toe]) given_tips[toe] = now * *given.toe_tips[toe];
-    const Toes toes = find_toes(moved(rough_fore, now), expected_toes(rough.size, foot.length, now), given_tips);
-    marks.toe_tips = toes.tips;
-    marks.toe_borders = toes.borders;
-    marks.toe_there = toes.there;
-    foot.toe_shortened = toes.shortened;
-
-    // A second toe that was not told apart, or is gone, is no direction: the generic foot's is; laid without its toes
-    // where one is missing.
-    const bool told =
-        given.toe_tips[1] || (marks.toe_borders[0].seen && marks.toe_borders[1].seen && marks.toe_there[1]);
-    const bool whole = std::ranges::all_of(marks.toe_there, std::identity());
-    const Vec3 axis = (told ? marks.toe_tips[1] : now * usual_second_toe(rough, rough_cloud, whole)) - marks.heel;
-    Motion step = Motion::Identity();
-    step.linear() = Eigen::AngleAxisd(-std::atan2(axis.y(), axis.x()), Vec3::UnitZ()).toRotationMatrix();
-    step.translation() = -(step.linear() * Vec3(marks.heel.x(), marks.heel.y(), 0.0));
-    foot.foot_from_rough = step * foot.foot_from_rough;
-    marks.heel = step * marks.heel;
-    for (Vec3& tip : marks.toe_tips) tip = step * tip;
-    for (ToeBorder& border : marks.toe_borders)
-      for (Vec2* end : {&border.root, &border.tip}) *end = (step * Vec3(end->x(), end->y(), 0.0)).head<2>();
-    foot.length = 0.0;
-    for (const Vec3& tip : marks.toe_tips) foot.length = std::max(foot.length, tip.x());
+    find_ends(foot, rough, rough_cloud, rough_fore);
+    turn_along_axis(foot, rough, rough_cloud);
   }
-  cloud = moved(rough_cloud, foot.foot_from_rough);
+
+  FootLandmarks& marks = foot.landmarks;
+  const FootCloud cloud = moved(rough_cloud, foot.foot_from_rough);
   const JointPlaces joints = find_joints(moved(rough_fore, foot.foot_from_rough), foot.length);
   marks.first_joint = joint_on_skin(cloud, foot.length, joints.first.at, Vec3::UnitY());
   marks.fifth_joint = joint_on_skin(cloud, foot.length, joints.fifth.at, -Vec3::UnitY());

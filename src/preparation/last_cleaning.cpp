@@ -9,8 +9,8 @@
 #include <optional>
 
 #include "error.h"
+#include "geometry/pieces.h"
 #include "geometry/surface_features.h"
-#include "preparation/foot_pieces.h"
 #include "preparation/last_closing.h"
 
 namespace lastroom {

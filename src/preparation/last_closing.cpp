@@ -6,9 +6,9 @@
 
 #include "geometry/iso_surface.h"
 #include "geometry/open_rims.h"
+#include "geometry/pieces.h"
 #include "geometry/signed_distance.h"
 #include "preparation/foot_nearest.h"
-#include "preparation/foot_pieces.h"
 
 namespace lastroom {
 namespace {

@@ -210,6 +210,34 @@ Joints joints_of(const Mesh& rough, const Motion& standing, double length_mm, bo
           widest_of(rough, standing, length_mm, -1.0, !inside_left)};
 }
 
+/// Turned about z until the feather edge's centre line runs along x.
+Motion along_centre_line(Motion standing, const std::vector<Vec3>& loop_rough) {
+  for (int i = 0; i < 4; ++i) {
+    const std::vector<Vec3> loop = moved(loop_rough, standing);
+    const Vec2 heel = end_of(loop, -1.0), toe = end_of(loop, 1.0);
+    standing = turn(-Vec3::UnitZ(), std::atan2(toe.y() - heel.y(), toe.x() - heel.x())) * standing;
+    const Vec2 new_heel = end_of(moved(loop_rough, standing), -1.0);
+    standing.pretranslate(Vec3(0.0, -new_heel.y(), 0.0));
+  }
+  return standing;
+}
+
+/// Pitched and rolled until the bottom rests level where the joint line crosses the centre line.
+Motion level_on_tread(Motion standing, const Mesh& bottom, const Joints& joints, double length) {
+  const double tread_x = joints.line_crosses_x();
+  const Vec3 tread_plan(tread_x, 0.0, 0.0);
+  const std::vector<Vec3> profile = bottom_profile(bottom, standing, tread_plan, Vec3::UnitY(), Vec3::UnitX());
+  const double pitch = std::atan(resting_slope_at(profile, tread_x, kTreadReach_ratio * length));
+  standing = turn(Vec3::UnitY(), pitch) * standing;
+  Vec3 across = joints.left - joints.right;
+  across.z() = 0.0;
+  const double width = across.norm(), middle = 0.5 * (joints.left + joints.right).dot(across / width);
+  across /= width;
+  const double roll = std::atan(slope_at(
+      bottom_profile(bottom, standing, tread_plan, across.cross(Vec3::UnitZ()), across), across, middle, 0.35 * width));
+  return turn(-Vec3::UnitX(), roll) * standing;
+}
+
 }  // namespace
 
 /// One spread away weighs as much as half a millimetre of width.
@@ -234,13 +262,7 @@ std::optional<Standing> stand_last(const Mesh& rough, const LastBottomFaces& fac
   Joints joints;
   double length = 0.0, tread_x = 0.0;
   for (int round = 0; round < kRounds; ++round) {
-    for (int i = 0; i < 4; ++i) {  // x along the centre line
-      const std::vector<Vec3> loop = moved(loop_rough, standing);
-      const Vec2 heel = end_of(loop, -1.0), toe = end_of(loop, 1.0);
-      standing = turn(-Vec3::UnitZ(), std::atan2(toe.y() - heel.y(), toe.x() - heel.x())) * standing;
-      const Vec2 new_heel = end_of(moved(loop_rough, standing), -1.0);
-      standing.pretranslate(Vec3(0.0, -new_heel.y(), 0.0));
-    }
+    standing = along_centre_line(standing, loop_rough);
     const auto ends = crossings(moved(loop_rough, standing));
     if (!ends) return std::nullopt;
     standing.pretranslate(-ends->first);
@@ -248,18 +270,7 @@ std::optional<Standing> stand_last(const Mesh& rough, const LastBottomFaces& fac
     joints = joints_of(rough, standing, length, inside_left_evidence(moved(loop_rough, standing), length) >= 0.0);
     if (joints.left.y() < 5.0 || joints.right.y() > -5.0) return std::nullopt;
     tread_x = joints.line_crosses_x();
-    const Vec3 tread_plan(tread_x, 0.0, 0.0);
-    const std::vector<Vec3> profile = bottom_profile(bottom, standing, tread_plan, Vec3::UnitY(), Vec3::UnitX());
-    const double pitch = std::atan(resting_slope_at(profile, tread_x, kTreadReach_ratio * length));
-    standing = turn(Vec3::UnitY(), pitch) * standing;
-    Vec3 across = joints.left - joints.right;
-    across.z() = 0.0;
-    const double width = across.norm(), middle = 0.5 * (joints.left + joints.right).dot(across / width);
-    across /= width;
-    const double roll =
-        std::atan(slope_at(bottom_profile(bottom, standing, tread_plan, across.cross(Vec3::UnitZ()), across), across,
-                           middle, 0.35 * width));
-    standing = turn(-Vec3::UnitX(), roll) * standing;
+    standing = level_on_tread(standing, bottom, joints, length);
   }
 
   Standing result;

@@ -23,54 +23,7 @@ bool holds(const std::vector<Vec2>& hull, const Vec2& p) {
   return !hull.empty();
 }
 
-/// Least squares plane.
-Plane plane_through(const std::vector<Vec3>& points) {
-  Vec3 middle = Vec3::Zero();
-  for (const Vec3& p : points) middle += p / static_cast<double>(points.size());
-  Eigen::Matrix3d spread = Eigen::Matrix3d::Zero();
-  for (const Vec3& p : points) spread += (p - middle) * (p - middle).transpose();
-  Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> axes;
-  axes.computeDirect(spread);
-  return {middle, axes.eigenvectors().col(0)};
-}
-
 }  // namespace
-
-std::optional<Plane> floor_of_points(const std::vector<Vec3>& points, const std::vector<Vec3>& normals,
-                                     double step_mm) {
-  constexpr std::size_t kTries = 150;
-  constexpr double kAlong = 0.9;   // cosine: a floor's points face within 26 degrees of it
-  constexpr double kBelow = 0.03;  // of the rest: specks
-  constexpr double kBeyond = 1.2;  // a sole is smaller than what stands on it, a floor larger (our choice)
-  constexpr std::size_t kFewest = 100;
-  const auto lying_on = [&](const Plane& plane) {
-    std::vector<Vec3> found;
-    for (std::size_t i = 0; i < points.size(); ++i)
-      if (std::abs(height(points[i], plane)) < step_mm && std::abs(normals[i].dot(plane.normal)) > kAlong)
-        found.push_back(points[i]);
-    return found;
-  };
-  std::vector<Vec3> on_floor;
-  for (std::size_t i = 0; i < points.size(); i += std::max<std::size_t>(1, points.size() / kTries))
-    if (auto found = lying_on({points[i], normals[i]}); found.size() > on_floor.size()) on_floor = std::move(found);
-  Plane plane;
-  for (int turn = 0; turn < 5; ++turn) {
-    if (on_floor.size() < kFewest) return std::nullopt;
-    plane = plane_through(on_floor);
-    on_floor = lying_on(plane);
-  }
-  std::vector<Vec3> above, below;
-  for (const Vec3& p : points)
-    if (std::abs(height(p, plane)) > 2.0 * step_mm) (height(p, plane) > 0.0 ? above : below).push_back(p);
-  if (below.size() > above.size()) {
-    plane.normal = -plane.normal;
-    std::swap(above, below);
-  }
-  if (static_cast<double>(below.size()) > kBelow * static_cast<double>(above.size()) || above.size() < kFewest)
-    return std::nullopt;
-  if (polygon_area(hull_on(on_floor, plane)) < kBeyond * polygon_area(hull_on(above, plane))) return std::nullopt;
-  return plane;
-}
 
 double floor_thickness_mm(const std::vector<Vec3>& points, const Plane& floor, double step_mm) {
   double squares = 0.0, count = 0.0;

@@ -9,6 +9,7 @@
 #include <queue>
 #include <tuple>
 
+#include "geometry/floor.h"
 #include "open3d_door/module/entry_points.h"
 #include "open3d_door/module/floor_of_points.h"
 
@@ -138,7 +139,8 @@ Evened evened(const geometry::PointCloud& points, double spacing_mm) {
 // A floor scanned along becomes a sheet of its own: Poisson's method would draw the skin near it out into a skirt.
 Mesh take_off_floor(geometry::PointCloud& points, const Evened& even) {
   constexpr double kSquare = 5.0;  // steps
-  const auto floor = lastroom::open3d_door::floor_of_points(even.cloud.points_, even.cloud.normals_, even.step_mm);
+  const std::vector<double> areas(even.cloud.points_.size(), even.step_mm * even.step_mm);
+  const auto floor = lastroom::find_floor(even.cloud.points_, even.cloud.normals_, areas, even.step_mm);
   if (!floor) return {};
   const double thickness_mm = lastroom::open3d_door::floor_thickness_mm(even.cloud.points_, *floor, even.step_mm);
   const auto above = std::stable_partition(points.points_.begin(), points.points_.end(), [&](const Vec3& p) {

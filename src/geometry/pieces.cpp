@@ -1,4 +1,4 @@
-#include "preparation/foot_pieces.h"
+#include "geometry/pieces.h"
 
 #include <algorithm>
 #include <limits>
