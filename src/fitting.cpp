@@ -20,7 +20,7 @@ ReadyLast for_side(Side side, ReadyLast ready) {
   ready.last = taken_for(side, std::move(ready.last));
   if (ready.last.side != before) {
     ready.measures = measure_last(ready.last);
-    ready.boxes = hierarchy_boxes(ready.last.mesh);
+    ready.boxes = distance_boxes(ready.last.mesh);
   }
   return ready;
 }
@@ -67,7 +67,7 @@ ReadyLast ready_last(MeshFile file, const FittingSettings& settings) {
   refuse_shoe(ready.last);
   tell_first(doubt_of_a_last(ready.last), ready.last.facts);
   ready.measures = measure_last(ready.last);
-  ready.boxes = hierarchy_boxes(ready.last.mesh);
+  ready.boxes = distance_boxes(ready.last.mesh);
   return ready;
 }
 
@@ -121,7 +121,7 @@ Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules
   f.last_measures = std::move(ready_last.measures);
 
   progress(Stage::stand);
-  const SignedDistance last_surface = SignedDistance::looking_at(f.last.mesh, std::move(ready_last.boxes));
+  const SignedDistance last_surface = SignedDistance::looking_at(f.last.mesh, ready_last.boxes);
   f.registration = register_foot_in_last(f.foot, f.skin, f.last, last_surface, settings.registration);
 
   progress(Stage::measure_room);

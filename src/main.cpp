@@ -9,10 +9,10 @@
 #include "commands/commands.h"
 #include "commands/interruption.h"
 #include "error.h"
+#include "files/input_file.h"
 #include "geometry/parallel.h"
-#include "mesh_io/input_file.h"
 #include "message.h"
-#include "open3d_door/confine.h"
+#include "open3d_adapter/confine.h"
 
 namespace {
 
@@ -49,7 +49,8 @@ std::string sentence_of(const std::filesystem::filesystem_error& error) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  open3d_door::forbid_network();  // nothing of ours needs one; where the kernel can't, no browser is started (pdf.cpp)
+  open3d_adapter::forbid_network();  // nothing of ours needs one; where the kernel can't, no browser is started
+                                     // (pdf.cpp)
   end_cleanly_when_interrupted();
   end_cleanly_when_nothing_helps();
   try {

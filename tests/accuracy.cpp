@@ -189,7 +189,7 @@ CaseResult run(const StandingCase& standing, const Settings& settings) {
   // over the vertices that clearance is evened over (a Gaussian of root mean square r weighs like 2 pi r^2 of skin).
   const std::vector<double> areas_mm2 = vertex_areas_mm2(foot.mesh);
   const double skin_mm2 = std::accumulate(areas_mm2.begin(), areas_mm2.end(), 0.0);
-  const double evened_over = std::max(1.0, 2.0 * std::numbers::pi * kClearanceEvened_mm * kClearanceEvened_mm *
+  const double evened_over = std::max(1.0, 2.0 * std::numbers::pi * kClearanceSmoothed_mm * kClearanceSmoothed_mm *
                                                static_cast<double>(areas_mm2.size()) / skin_mm2);
   scanner.scan_error_mm = settings.perfect ? 0.0 : dirt.noise_mm / std::sqrt(3.0 * evened_over);
   const auto judge = [&](const Registration& registration, Outcome& outcome) {

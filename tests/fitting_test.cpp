@@ -188,7 +188,7 @@ TEST_CASE("a straight last that was taken for the other foot's is turned over wi
   ReadyLast left;
   left.last = taken_for(Side::left, right.last);
   left.measures = measure_last(left.last);
-  left.boxes = hierarchy_boxes(left.last.mesh);
+  left.boxes = distance_boxes(left.last.mesh);
   REQUIRE(left.last.side == Side::left);
   const Fitting one = fit_foot_in_last(foot, right, default_rules(), kStandard);
   const Fitting other = fit_foot_in_last(foot, left, default_rules(), kStandard);

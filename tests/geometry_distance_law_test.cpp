@@ -123,14 +123,13 @@ TEST_CASE("same bytes with any number of threads, any order, alone or together, 
 TEST_CASE("boxes at hand are as good as new ones, and are what is searched") {
   const Mesh mesh = last_like(30);
   const std::vector<Vec3> points = near_points(mesh);
-  const HierarchyBoxes boxes = hierarchy_boxes(mesh);
+  const DistanceBoxes boxes = distance_boxes(mesh);
   REQUIRE(is_usable(boxes, mesh.triangles.size()));
   const std::vector<SurfacePoint> found = SignedDistance(mesh).at(points);
   CHECK(different(SignedDistance::looking_at(mesh, boxes).at(points), found) == 0);
 
-  HierarchyBoxes elsewhere = boxes;  // boxes that lie wrong lead to wrong triangles
-  for (HierarchyNode& node : elsewhere.nodes)
-    for (float& x : node.frames.origin[0]) x = -x;
+  DistanceBoxes elsewhere = boxes;  // boxes that lie wrong lead to wrong triangles
+  for (DistanceBox& box : elsewhere.boxes) box.middle[0] = -box.middle[0];
   REQUIRE(is_usable(elsewhere, mesh.triangles.size()));
   CHECK(different(SignedDistance::looking_at(mesh, elsewhere).at(points), found) > 0);
 }
@@ -138,38 +137,42 @@ TEST_CASE("boxes at hand are as good as new ones, and are what is searched") {
 TEST_CASE("boxes that a search could not go through are told") {
   const Mesh mesh = last_like(30);
   const std::size_t triangles = mesh.triangles.size();
-  const HierarchyBoxes good = hierarchy_boxes(mesh);
+  const DistanceBoxes good = distance_boxes(mesh);
   REQUIRE(good.nodes.size() > 1);
   CHECK(is_usable(good, triangles));
   CHECK_FALSE(is_usable(good, triangles - 1));
   CHECK_FALSE(is_usable({}, triangles));
   const auto spoilt = [&](auto&& spoil) {
-    HierarchyBoxes bad = good;
+    DistanceBoxes bad = good;
     spoil(bad);
     return !is_usable(bad, triangles);
   };
   const auto nodes = static_cast<std::uint32_t>(good.nodes.size());
   const auto leaves = static_cast<std::uint32_t>(good.leaves.size());
-  REQUIRE((good.nodes[0].child[0] & kLeafBit) == 0);
-  CHECK(spoilt([&](HierarchyBoxes& b) { b.nodes[0].child[0] = 0; }));                    // itself, without end
-  CHECK(spoilt([&](HierarchyBoxes& b) { b.nodes[0].child[0] = b.nodes[0].child[1]; }));  // one twice
-  CHECK(spoilt([&](HierarchyBoxes& b) { b.nodes[0].child[0] = nodes; }));                // none
-  CHECK(spoilt([&](HierarchyBoxes& b) { b.nodes[0].child[0] = kLeafBit | leaves; }));    // none
-  CHECK(spoilt([&](HierarchyBoxes& b) { b.leaves[0].count = kLanes + 1; }));
-  CHECK(spoilt([&](HierarchyBoxes& b) { b.leaves[0].first = 0xffffffff; }));
-  CHECK(spoilt([&](HierarchyBoxes& b) { b.leaves[0] = {static_cast<std::uint32_t>(triangles) - 1, 2}; }));
-  CHECK(spoilt([&](HierarchyBoxes& b) { b.triangles[0] = static_cast<std::uint32_t>(triangles); }));
+  REQUIRE((good.boxes[0].child & kLeafBit) == 0);
+  CHECK(spoilt([&](DistanceBoxes& b) { b.boxes[0].child = 0; }));                  // itself, without end
+  CHECK(spoilt([&](DistanceBoxes& b) { b.boxes[0].child = b.boxes[1].child; }));   // one twice
+  CHECK(spoilt([&](DistanceBoxes& b) { b.boxes[0].child = nodes; }));              // none
+  CHECK(spoilt([&](DistanceBoxes& b) { b.boxes[0].child = kLeafBit | leaves; }));  // none
+  CHECK(spoilt([&](DistanceBoxes& b) { b.nodes[0].count = kLanes + 1; }));
+  CHECK(spoilt([&](DistanceBoxes& b) { b.nodes[0].first = 0xffffffff; }));
+  CHECK(spoilt([&](DistanceBoxes& b) { b.leaves[0].count = kLanes + 1; }));
+  CHECK(spoilt([&](DistanceBoxes& b) { b.leaves[0].first = 0xffffffff; }));
+  CHECK(spoilt([&](DistanceBoxes& b) { b.leaves[0] = {static_cast<std::uint32_t>(triangles) - 1, 2}; }));
+  CHECK(spoilt([&](DistanceBoxes& b) { b.triangles[0] = static_cast<std::uint32_t>(triangles); }));
 
-  HierarchyBoxes deep = good;  // a chain as deep as may be, and one node deeper
-  const std::uint32_t leaf = kLeafBit;
-  deep.nodes.assign(kMostLevels + 1, good.nodes[0]);
-  for (std::uint32_t i = 0; i < deep.nodes.size(); ++i) {
-    std::ranges::fill(deep.nodes[i].child, leaf);
-    if (i + 1 < deep.nodes.size()) deep.nodes[i].child[0] = i + 1;
+  DistanceBoxes deep = good;  // a chain as deep as may be, and one node deeper
+  deep.boxes.assign(kMostLevels + 1, good.boxes[0]);
+  deep.nodes.clear();
+  for (std::uint32_t i = 0; i < deep.boxes.size(); ++i) {
+    deep.boxes[i].child = i + 1;
+    deep.nodes.push_back({i, 1});
   }
+  deep.boxes.back().child = kLeafBit;
   CHECK_FALSE(is_usable(deep, triangles));
   deep.nodes.pop_back();
-  deep.nodes.back().child[0] = leaf;
+  deep.boxes.pop_back();
+  deep.boxes.back().child = kLeafBit;
   CHECK(is_usable(deep, triangles));
 }
 

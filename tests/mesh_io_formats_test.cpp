@@ -7,7 +7,7 @@
 #include "mesh_io/write_mesh.h"
 #include "mesh_io_shapes.h"
 #include "near.h"
-#include "open3d_door/open3d_door.h"
+#include "open3d_adapter/open3d_adapter.h"
 
 using namespace lastroom;
 using namespace lastroom::test;
@@ -137,7 +137,7 @@ TEST_CASE("assimp, behind the Open3D door, reads what we write, and the same fro
   const Mesh box = gridded_box(20, 15, 10);
   for (const Written& written : in_every_format(box)) {
     CAPTURE(written.name);
-    Mesh theirs = open3d_door::read_rare_format(folder.file(written.name, written.bytes), written.name);
+    Mesh theirs = open3d_adapter::read_rare_format(folder.file(written.name, written.bytes), written.name);
     weld(theirs);
     const Mesh ours = parsed(written.name, written.bytes).mesh;
     CHECK(theirs.vertices.size() == ours.vertices.size());

@@ -7,7 +7,7 @@ need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev
 kinds=("$@")
 [ ${#kinds[@]} -gt 0 ] || kinds=(address thread)
 # Every test program; house_test only reads our sources and runs nothing of ours.
-address_tests=(${LASTROOM_ADDRESS_TESTS:-geometry mesh_io preparation measurement zones registration clearance assessment
+address_tests=(${LASTROOM_ADDRESS_TESTS:-geometry files mesh_io preparation measurement zones registration clearance assessment
   demo report fitting torture shelf command})
 # Under ThreadSanitizer: what runs on several threads (the kernel's own thread tests, reading, a whole check).
 thread_tests=(${LASTROOM_THREAD_TESTS:-geometry mesh_io torture})

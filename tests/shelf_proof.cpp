@@ -70,8 +70,8 @@ int prove(unsigned count, unsigned seeds, bool print_pairs) {
       lasts[i] = ready_last(std::move(file), settings);
       rows[i].file = items[i].name;
       rows[i].fate = lasts[i].last.side == foot.foot.side ? Fate::left_out : Fate::other_side;
-      rows[i].sieve = foretold(foot.foot, foot.measures, lasts[i].measures, rules, settings.assessment,
-                               settings.registration.sock_mm);
+      rows[i].sieve = margin_upper_bound(foot.foot, foot.measures, lasts[i].measures, rules, settings.assessment,
+                                         settings.registration.sock_mm);
     });
     std::vector<ShelfRow> all = rows, sieved = rows;
     const auto place = [](const ShelfRow& row, const std::vector<ShelfRow>& in) {

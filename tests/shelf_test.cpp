@@ -11,7 +11,7 @@
 #include "commands/shelf_files.h"
 #include "demo/make_last.h"
 #include "error.h"
-#include "mesh_io/output_folder.h"
+#include "files/output_folder.h"
 #include "mesh_io/write_mesh.h"
 #include "report/csv.h"
 #include "report/message_json.h"

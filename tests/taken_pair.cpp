@@ -16,7 +16,7 @@ namespace {
 double told_scan_error_mm(const Foot& foot, double noise_mm) {
   const std::vector<double> areas_mm2 = vertex_areas_mm2(foot.mesh);
   const double skin_mm2 = std::accumulate(areas_mm2.begin(), areas_mm2.end(), 0.0);
-  const double evened_over = std::max(1.0, 2.0 * std::numbers::pi * kClearanceEvened_mm * kClearanceEvened_mm *
+  const double evened_over = std::max(1.0, 2.0 * std::numbers::pi * kClearanceSmoothed_mm * kClearanceSmoothed_mm *
                                                static_cast<double>(areas_mm2.size()) / skin_mm2);
   return noise_mm / std::sqrt(3.0 * evened_over);
 }

@@ -9,7 +9,7 @@ namespace lastroom {
 
 /// The field is averaged over neighbours this far around (root mean square): a scan's noise would otherwise shift every
 /// 5th percentile towards tight, by half a millimetre and more.
-constexpr double kClearanceEvened_mm = 2.0;
+constexpr double kClearanceSmoothed_mm = 2.0;
 
 /// Signed room between skin and last at every vertex of the foot, in mm, after the sock.
 /// Positive: room. Negative: the foot stands out through the last, so the shoe would press there by that much.

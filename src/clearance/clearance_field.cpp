@@ -79,7 +79,7 @@ ClearanceField clearance_between(const Foot& foot, const Registration& registrat
     const std::span<const Vec3> part(&field.skin_mm[first], std::min(kPart, count - first));
     add_clearances(foot, posed, first, last_surface.at(part), registration, top, field);
   }
-  field.clearance_mm = evened(foot.mesh, std::move(field.clearance_mm), kClearanceEvened_mm);
+  field.clearance_mm = evened(foot.mesh, std::move(field.clearance_mm), kClearanceSmoothed_mm);
 
   constexpr double kRadPerDeg = std::numbers::pi / 180.0;
   field.last_from_fore =

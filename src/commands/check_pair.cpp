@@ -10,8 +10,8 @@
 #include "commands/refusal.h"
 #include "commands/stopwatch.h"
 #include "error.h"
+#include "files/output_folder.h"
 #include "geometry/parallel.h"
-#include "mesh_io/output_folder.h"
 #include "report/page.h"
 
 namespace lastroom {

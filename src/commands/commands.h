@@ -4,7 +4,7 @@
 #include <functional>
 
 #include "commands/options.h"
-#include "mesh_io/output_folder.h"
+#include "files/output_folder.h"
 #include "report/shelf.h"
 
 namespace lastroom {

@@ -5,9 +5,9 @@
 #include "commands/commands.h"
 #include "commands/kept_apart.h"
 #include "error.h"
+#include "files/input_file.h"
+#include "files/output_folder.h"
 #include "geometry/parallel.h"
-#include "mesh_io/input_file.h"
-#include "mesh_io/output_folder.h"
 
 namespace lastroom {
 namespace {
@@ -40,7 +40,7 @@ int run_compare(const CompareOptions& options) {
   folder.write("compare.html", compare_html(comparison, report_settings(common)));
   folder.write("compare.json", compare_json(comparison));
   folder.publish();
-  for (const Change change : {Change::better, Change::worse, Change::roomier, Change::tighter}) {
+  for (const ZoneChange change : {ZoneChange::better, ZoneChange::worse, ZoneChange::roomier, ZoneChange::tighter}) {
     std::string zones;
     for (const ZonePair& zone : comparison.zones)
       if (zone.difference_mm && zone.change == change)

@@ -2,8 +2,8 @@
 
 #include "commands/commands.h"
 #include "demo/scenario.h"
+#include "files/output_folder.h"
 #include "geometry/parallel.h"
-#include "mesh_io/output_folder.h"
 
 namespace lastroom {
 

@@ -12,7 +12,7 @@
 #include <system_error>
 #include <thread>
 
-#include "mesh_io/output_folder.h"
+#include "files/output_folder.h"
 
 namespace lastroom {
 namespace {
@@ -47,7 +47,7 @@ std::function<void()>& last_deed() {
 }
 
 [[noreturn]] void end_with(const char* text, int status) {
-  abandon_workshops();
+  abandon_staging_folders();
   // Kept for ever, and not waited for longer than half a second, as the folders are.
   auto held = std::unique_lock(interruption_mutex(), std::defer_lock);
   for (int tries = 0; tries < 50 && !held.try_lock(); ++tries) ::usleep(10'000);

@@ -10,7 +10,7 @@
 
 #include "digest/digest.h"
 #include "error.h"
-#include "mesh_io/input_file.h"
+#include "files/input_file.h"
 
 namespace lastroom {
 namespace {

@@ -5,7 +5,7 @@
 #include <algorithm>
 
 #include "error.h"
-#include "mesh_io/input_file.h"
+#include "files/input_file.h"
 
 namespace lastroom {
 namespace {

@@ -7,7 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "error.h"
-#include "mesh_io/input_file.h"
+#include "files/input_file.h"
 #include "preparation/landmark_names.h"
 
 namespace lastroom {

@@ -6,7 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "error.h"
-#include "mesh_io/input_file.h"
+#include "files/input_file.h"
 #include "report/logo.h"
 
 namespace lastroom {

@@ -22,7 +22,7 @@
 
 #include "commands/interruption.h"
 #include "error.h"
-#include "mesh_io/output_folder.h"
+#include "files/output_folder.h"
 
 namespace lastroom {
 namespace {

@@ -1,7 +1,7 @@
 #pragma once
 
 #include "commands/options.h"
-#include "mesh_io/output_folder.h"
+#include "files/output_folder.h"
 
 namespace lastroom {
 

@@ -7,8 +7,8 @@
 #include "commands/kept_apart.h"
 #include "commands/progress_bar.h"
 #include "commands/screening_run.h"
+#include "files/output_folder.h"
 #include "geometry/parallel.h"
-#include "mesh_io/output_folder.h"
 #include "report/shelf.h"
 
 namespace lastroom {

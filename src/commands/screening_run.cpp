@@ -7,8 +7,8 @@
 
 #include "commands/progress_bar.h"
 #include "error.h"
+#include "files/input_file.h"
 #include "geometry/parallel.h"
-#include "mesh_io/input_file.h"
 #include "preparation/other_body.h"
 #include "report/message_json.h"
 #include "words/words.h"
@@ -99,8 +99,8 @@ void describe(ShelfRow& row, const KeptLast& last, const ReadyFoot& foot, const 
   const bool other = last.side != foot.foot.side, straight = last.chance_of_wrong_side > kStraightFrom;
   row.straight = straight;
   row.fate = other && !straight ? Fate::other_side : Fate::left_out;
-  row.sieve =
-      foretold(foot.foot, foot.measures, last.measures, rules, settings.assessment, settings.registration.sock_mm);
+  row.sieve = margin_upper_bound(foot.foot, foot.measures, last.measures, rules, settings.assessment,
+                                 settings.registration.sock_mm);
   if (other && straight)
     row.sieve = {std::numeric_limits<double>::infinity(), {}};  // turned over, its joints change places
 }

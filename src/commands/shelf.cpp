@@ -8,8 +8,8 @@
 #include "commands/shelf_files.h"
 #include "digest/digest.h"
 #include "error.h"
+#include "files/input_file.h"
 #include "geometry/parallel.h"
-#include "mesh_io/input_file.h"
 #include "preparation/other_body.h"
 #include "shelf_index/packed_last.h"
 

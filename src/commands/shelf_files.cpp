@@ -9,7 +9,7 @@
 #include "commands/shelf_table.h"
 #include "digest/digest.h"
 #include "error.h"
-#include "mesh_io/input_file.h"
+#include "files/input_file.h"
 
 namespace lastroom {
 

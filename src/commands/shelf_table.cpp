@@ -7,7 +7,7 @@
 
 #include "commands/csv_table.h"
 #include "error.h"
-#include "mesh_io/input_file.h"
+#include "files/input_file.h"
 
 namespace lastroom {
 namespace {

@@ -48,7 +48,7 @@ class Lofter {
     const double everything = 1e9;
     double x = toe_axis_x_, before = 0.0;
     for (; x > heel_axis_x_ + 0.1 * skin_.length_mm; x -= 1.0) {
-      const Station station{x, Vec2::UnitY(), 0};
+      const HalfPlane station{x, Vec2::UnitY(), 0};
       const double top = top_of(outer_border(slice(skin_.mesh, station, everything), Vec2(20.0, 0.0)));
       if (top >= shape_.cone_z_mm) {
         cone_front_x_ = x + (top - shape_.cone_z_mm) / std::max(top - before, 1e-6);
@@ -88,12 +88,12 @@ class Lofter {
     side_intervals_ = pieces(0.42 * skin_.length_mm);
   }
 
-  bool cut(const Station& s) const { return s.base < cone_front_base_; }
-  bool in_toe_fan(const Station& s) const { return s.base + 1 == bases_ && s.direction.x() > 1e-9; }
-  double ground(const Station& s, double q) const { return bottom_.height_mm(s.plan(q).x(), s.plan(q).y()); }
+  bool cut(const HalfPlane& s) const { return s.base < cone_front_base_; }
+  bool in_toe_fan(const HalfPlane& s) const { return s.base + 1 == bases_ && s.direction.x() > 1e-9; }
+  double ground(const HalfPlane& s, double q) const { return bottom_.height_mm(s.plan(q).x(), s.plan(q).y()); }
 
   /// Up to here a station follows the foot; above it the last is a cone.
-  double follows_up_to(const Station& s) const {
+  double follows_up_to(const HalfPlane& s) const {
     if (!cut(s)) return 1e9;
     const double along = (s.plan(25.0).x() - skin_.heel_x_mm) / skin_.length_mm;
     const double height = kFollowsHeel_ratio + kFollowsRise * std::max(0.0, along - kFollowsWaist);
@@ -103,7 +103,7 @@ class Lofter {
   /// The wall leaves the bottom at 45 degrees and touches the foot's rounded border: a visible edge, and room
   /// everywhere.
   void find_feather_edge() {
-    for (const Station& s : stations_) {
+    for (const HalfPlane& s : stations_) {
       slices_.push_back(slice(skin_.mesh, s, follows_up_to(s)));
       const double style = style_.reach_mm(s.x, s.direction);
       double widest = std::max(style, 10.0);
@@ -131,7 +131,7 @@ class Lofter {
     std::vector<double> ridge(bases_, 0.0);
     std::vector<Profile> border(stations_.size());
     for (std::size_t k = 0; k < stations_.size(); ++k) {
-      const Station& s = stations_[k];
+      const HalfPlane& s = stations_[k];
       if (cut(s) || in_toe_fan(s)) continue;
       Profile points = slices_[k];
       const double top = top_of(outer_border(points, feather(k)));
@@ -145,7 +145,7 @@ class Lofter {
       if (!border[k].empty()) ridge[stations_[k].base] = std::max(ridge[stations_[k].base], top_of(border[k]));
     const double rear_x = rear_rim_x();
     for (std::size_t k = 0; k < stations_.size(); ++k) {
-      const Station& s = stations_[k];
+      const HalfPlane& s = stations_[k];
       if (in_toe_fan(s)) {
         Profile points = slices_[k];
         std::erase_if(points, [](const Vec2& p) { return p.x() < 0.5; });
@@ -262,14 +262,14 @@ class Lofter {
     constexpr auto kNone = std::numeric_limits<std::uint32_t>::max();
     std::vector<std::uint32_t> spine(bases_, kNone), top(bases_, kNone);
     const std::size_t rows = bottom_intervals_ + side_intervals_ + 1;
-    const auto add = [&](const Station& s, double q, double z) {
+    const auto add = [&](const HalfPlane& s, double q, double z) {
       const Vec2 plan = s.plan(q);
       made.mesh.vertices.emplace_back(plan.x(), plan.y(), z);
       return static_cast<std::uint32_t>(made.mesh.vertices.size() - 1);
     };
     grid_.assign(stations_.size(), std::vector<std::uint32_t>(rows));
     for (std::size_t k = 0; k < stations_.size(); ++k) {
-      const Station& s = stations_[k];
+      const HalfPlane& s = stations_[k];
       if (spine[s.base] == kNone) spine[s.base] = add(s, 0.0, ground(s, 0.0));
       grid_[k][0] = spine[s.base];
       for (std::size_t j = 1; j < bottom_intervals_; ++j) {
@@ -364,7 +364,7 @@ class Lofter {
   ToeCap style_;
   double heel_axis_x_ = 0.0, toe_axis_x_ = 0.0, cone_front_x_ = 0.0;
   std::size_t bases_ = 0, cone_front_base_ = 0, bottom_intervals_ = 0, side_intervals_ = 0;
-  std::vector<Station> stations_;
+  std::vector<HalfPlane> stations_;
   std::vector<Profile> slices_, profiles_;
   std::vector<double> feather_q_;
   std::vector<std::size_t> rim_;

@@ -12,7 +12,7 @@ constexpr double kConeRoundness = 2.4;  // superellipse exponent of the cut top'
 
 }  // namespace
 
-Profile slice(const Mesh& mesh, const Station& station, double top) {
+Profile slice(const Mesh& mesh, const HalfPlane& station, double top) {
   const Vec2 across(-station.direction.y(), station.direction.x());
   const Vec2 base(station.x, 0.0);
   Profile points;
@@ -77,7 +77,7 @@ Profile resampled(const Profile& line, std::size_t intervals) {
   return even;
 }
 
-double rim_reach(const Station& station, double rear_x, double front_x, double half_width) {
+double rim_reach(const HalfPlane& station, double rear_x, double front_x, double half_width) {
   const double middle = 0.5 * (rear_x + front_x), half = 0.5 * (front_x - rear_x);
   const auto inside = [&](double q) {
     const Vec2 p = station.plan(q);

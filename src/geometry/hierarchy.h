@@ -1,8 +1,10 @@
 #pragma once
 
+// Private to geometry: the boxes of a mesh as one instruction after the other works on them.
+
 #include <memory>
 
-#include "geometry/mesh.h"
+#include "geometry/distance_boxes.h"
 
 namespace lastroom {
 
@@ -31,40 +33,18 @@ struct alignas(32) HierarchyLeaf {
   std::uint32_t triangle[kLanes];
 };
 
-/// Consecutive triangles, one to eight of them in a leaf.
-struct HierarchyRange {
-  std::uint32_t first = 0, count = 0;
-};
-
-constexpr std::uint32_t kLeafBit = 0x80000000;
 constexpr float kFarAway = 1e18F;  ///< its square is still finite in float
 constexpr int kMostLevels = 64;    ///< of nodes, one below the other: the search keeps its way in a stack
-
-/// What of a hierarchy takes long to find, and is worth keeping: the boxes, and which triangles lie in which leaf.
-/// Eight children to a node; node 0 is the root, and every child comes after its parent. In float, around `centre_mm`.
-struct HierarchyBoxes {
-  Vec3 centre_mm = Vec3::Zero();
-  double radius_mm = 0.0;  ///< of a ball around the centre that holds every vertex
-  std::vector<HierarchyNode> nodes;
-  std::vector<HierarchyRange> leaves;    ///< of `triangles`
-  std::vector<std::uint32_t> triangles;  ///< every triangle of the mesh once
-};
-
-/// The same boxes whatever the number of threads. `mesh` has at least one triangle.
-HierarchyBoxes hierarchy_boxes(const Mesh& mesh);
-/// Whether a search through `boxes` ends, and meets triangles of a mesh with so many only: for boxes from a file.
-bool is_usable(const HierarchyBoxes& boxes, std::size_t triangle_count);
 
 /// Bounding hierarchy over triangles, as it is searched: boxes, and leaves that hold their triangles' own planes.
 struct Hierarchy {
   Vec3 centre_mm = Vec3::Zero();
-  double radius_mm = 0.0;  ///< as HierarchyBoxes
+  double radius_mm = 0.0;  ///< as DistanceBoxes
   std::vector<HierarchyNode> nodes;
   std::unique_ptr<HierarchyLeaf[]> leaves;
 };
 
 /// `boxes` are those of `mesh`.
-Hierarchy build_hierarchy(const Mesh& mesh, HierarchyBoxes boxes);
-Hierarchy build_hierarchy(const Mesh& mesh);
+Hierarchy build_hierarchy(const Mesh& mesh, const DistanceBoxes& boxes);
 
 }  // namespace lastroom

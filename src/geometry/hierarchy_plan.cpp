@@ -38,7 +38,7 @@ struct Bounds4 {
 };
 
 struct Part {
-  HierarchyRange range;
+  DistanceRange range;
   float half_area = kInfinity;
 };
 
@@ -105,7 +105,7 @@ Cut cheapest_cut(const PlannedItem* begin, const PlannedItem* end, const Bins& b
 
 /// Where the costs are least, of the borders between bins across the longest side.
 std::pair<Part, Part> split_in_two(PlannedItem* items, const Part& whole) {
-  const HierarchyRange& range = whole.range;
+  const DistanceRange& range = whole.range;
   PlannedItem* const begin = items + range.first;
   PlannedItem* const end = begin + range.count;
   Bounds4 middles;  // doubled
@@ -137,7 +137,7 @@ std::pair<Part, Part> split_in_two(PlannedItem* items, const Part& whole) {
           {{range.first + best.left_count, range.count - best.left_count}, best.right_area}};
 }
 
-PlannedBranch split_in_eight(PlannedItem* items, const HierarchyRange& range, bool evenly) {
+PlannedBranch split_in_eight(PlannedItem* items, const DistanceRange& range, bool evenly) {
   const std::uint32_t whole_enough = range.count > kOneNode ? kOneNode : kLanes;  // to be a node, or a leaf, and full
   Part parts[kLanes];
   parts[0].range = range;
@@ -159,12 +159,12 @@ PlannedBranch split_in_eight(PlannedItem* items, const HierarchyRange& range, bo
 
 struct Subplan {
   std::vector<PlannedBranch> branches;
-  std::vector<HierarchyRange> leaves;
+  std::vector<DistanceRange> leaves;
 };
 
 /// Depth first. The search keeps its way in a stack of 64 levels; past 32 the parts are halved by count, whatever their
 /// shape.
-void grow(PlannedItem* items, const HierarchyRange& range, int depth, Subplan& plan) {
+void grow(PlannedItem* items, const DistanceRange& range, int depth, Subplan& plan) {
   constexpr std::uint32_t kWorthAThread = 8192;
   const std::size_t self = plan.branches.size();
   PlannedBranch branch = split_in_eight(items, range, depth > 32);

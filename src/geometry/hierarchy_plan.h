@@ -1,12 +1,14 @@
 #pragma once
 
+// Private to geometry.
+
 #include "geometry/hierarchy.h"
 
 namespace lastroom {
 
 struct PlannedBranch {
-  HierarchyRange part[kLanes];
-  std::uint32_t child[kLanes] = {};  ///< as HierarchyNode::child
+  DistanceRange part[kLanes];
+  std::uint32_t child[kLanes] = {};  ///< as DistanceBox::child
   int parts = 0;
 };
 
@@ -14,7 +16,7 @@ struct PlannedBranch {
 struct HierarchyPlan {
   std::vector<std::uint32_t> triangles;
   std::vector<PlannedBranch> branches;
-  std::vector<HierarchyRange> leaves;
+  std::vector<DistanceRange> leaves;
 };
 
 /// By the surface area heuristic in bins (Wald 2007, "On fast construction of SAH-based bounding volume hierarchies").

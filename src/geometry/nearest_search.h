@@ -1,5 +1,7 @@
 #pragma once
 
+// Private to geometry.
+
 #include "geometry/hierarchy.h"
 
 namespace lastroom {

@@ -1,8 +1,8 @@
 #pragma once
 
-// The search itself, once for every instruction set: included by the translation units that define their Float8, inside
-// their target region. Only +, -, *, /, min, max and comparisons, never fused: every instruction set gives the same
-// bits.
+// Private to geometry: the search itself, once for every instruction set: included by the translation units that define
+// their Float8, inside their target region. Only +, -, *, /, min, max and comparisons, never fused: every instruction
+// set gives the same bits.
 
 #include <utility>
 

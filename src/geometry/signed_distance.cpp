@@ -83,10 +83,10 @@ struct SignedDistance::Tree {
   NearestSearch search = plain_search();
 
   explicit Tree(const Mesh& others) : mesh(others) { build(InstructionSet::best, {}); }
-  Tree(const Mesh& others, HierarchyBoxes boxes) : mesh(others) { build(InstructionSet::best, std::move(boxes)); }
+  Tree(const Mesh& others, const DistanceBoxes& boxes) : mesh(others) { build(InstructionSet::best, boxes); }
   Tree(Mesh copy, InstructionSet instructions) : own(std::move(copy)), mesh(own) { build(instructions, {}); }
   /// `boxes`: none, they are found.
-  void build(InstructionSet instructions, HierarchyBoxes boxes);
+  void build(InstructionSet instructions, const DistanceBoxes& boxes);
 
   /// `leaf` is searched first, and is the nearest one afterwards.
   SurfacePoint at(const Vec3& p_mm, std::uint32_t& leaf) const;
@@ -112,16 +112,12 @@ SurfacePoint SignedDistance::Tree::at(const Vec3& p_mm, std::uint32_t& leaf) con
   return signed_point(winner, features);
 }
 
-void SignedDistance::Tree::build(InstructionSet instructions, HierarchyBoxes boxes) {
+void SignedDistance::Tree::build(InstructionSet instructions, const DistanceBoxes& boxes) {
   if (!(area_mm2(mesh) > 0.0)) throw std::invalid_argument("SignedDistance: no triangle of positive area");
   if (!(bounds(mesh).size().norm() < 1e-3 * kFarAway))
     throw std::invalid_argument("SignedDistance: coordinates are too large");
-  side_by_side(
-      [&] {
-        if (boxes.nodes.empty()) boxes = hierarchy_boxes(mesh);
-        hierarchy = build_hierarchy(mesh, std::move(boxes));
-      },
-      [&] { features = surface_features(mesh); });
+  side_by_side([&] { hierarchy = build_hierarchy(mesh, boxes.nodes.empty() ? distance_boxes(mesh) : boxes); },
+               [&] { features = surface_features(mesh); });
   if (instructions == InstructionSet::best && avx2_search()) search = avx2_search();
 }
 
@@ -129,8 +125,8 @@ SignedDistance::SignedDistance(std::unique_ptr<const Tree> tree) : tree_(std::mo
 SignedDistance::SignedDistance(const Mesh& mesh, InstructionSet instructions)
     : tree_(std::make_unique<Tree>(mesh, instructions)) {}
 SignedDistance SignedDistance::looking_at(const Mesh& mesh) { return SignedDistance(std::make_unique<Tree>(mesh)); }
-SignedDistance SignedDistance::looking_at(const Mesh& mesh, HierarchyBoxes boxes) {
-  return SignedDistance(std::make_unique<Tree>(mesh, std::move(boxes)));
+SignedDistance SignedDistance::looking_at(const Mesh& mesh, const DistanceBoxes& boxes) {
+  return SignedDistance(std::make_unique<Tree>(mesh, boxes));
 }
 SignedDistance::~SignedDistance() = default;
 SignedDistance::SignedDistance(SignedDistance&&) noexcept = default;

@@ -16,7 +16,7 @@ struct SurfacePoint {
   bool on_rim = false;  ///< the nearest feature is a boundary edge or vertex of an open surface: the sign is in doubt
 };
 
-struct HierarchyBoxes;
+struct DistanceBoxes;
 
 /// `plain` keeps to what every processor has; for tests. Results are the same bytes.
 enum class InstructionSet { best, plain };
@@ -30,8 +30,8 @@ class SignedDistance {
   explicit SignedDistance(const Mesh& mesh, InstructionSet instructions = InstructionSet::best);
   /// Looks at `mesh` instead of copying it: it must stay where it is and as it is.
   static SignedDistance looking_at(const Mesh& mesh);
-  /// The same where `hierarchy_boxes(mesh)` is at hand.
-  static SignedDistance looking_at(const Mesh& mesh, HierarchyBoxes boxes);
+  /// The same where `distance_boxes(mesh)` is at hand.
+  static SignedDistance looking_at(const Mesh& mesh, const DistanceBoxes& boxes);
   ~SignedDistance();
   SignedDistance(SignedDistance&&) noexcept;
   SignedDistance& operator=(SignedDistance&&) noexcept;

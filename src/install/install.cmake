@@ -24,7 +24,7 @@ target_link_libraries(lastroom_library PUBLIC Eigen3::Eigen
   PRIVATE TBB::tbb OpenSSL::Crypto pugixml::pugixml fmt::fmt ${CMAKE_DL_LIBS})
 
 set(package_files ${CMAKE_INSTALL_LIBDIR}/cmake/lastroom)
-set(helpers lib/lastroom)  # where the program looks (open3d_door/program_files.h), on Debian not in a folder by machine
+set(helpers lib/lastroom)  # where the program looks (open3d_adapter/program_files.h), on Debian not in a folder by machine
 configure_package_config_file(src/install/lastroom-config.cmake.in lastroom-config.cmake
   INSTALL_DESTINATION ${package_files} PATH_VARS helpers)
 write_basic_package_version_file(lastroom-config-version.cmake COMPATIBILITY SameMinorVersion)

@@ -1,9 +1,9 @@
 #include "lastroom/mesh.h"
 
+#include "files/input_file.h"
 #include "lastroom/inside.h"
-#include "mesh_io/input_file.h"
 #include "mesh_io/mesh_bytes.h"
-#include "open3d_door/open3d_door.h"
+#include "open3d_adapter/open3d_adapter.h"
 
 #define LASTROOM_TEXT_OF(number) #number
 #define LASTROOM_NUMBERS(major, minor, patch) \
@@ -55,6 +55,6 @@ GivenMesh given_mesh(Mesh mesh, const std::string& name, const MeshLimits& limit
   }));
 }
 
-void look_for_helpers_in(const std::filesystem::path& folder) { lastroom::open3d_door::look_first_in(folder); }
+void look_for_helpers_in(const std::filesystem::path& folder) { lastroom::open3d_adapter::look_first_in(folder); }
 
 }  // namespace lastroom_v0

@@ -1,6 +1,6 @@
 #pragma once
 
-#include "geometry/hierarchy.h"
+#include "geometry/distance_boxes.h"
 #include "measurement/measure.h"
 
 namespace lastroom {
@@ -9,7 +9,7 @@ namespace lastroom {
 struct ReadyLast {
   Last last;
   LastMeasures measures;
-  HierarchyBoxes boxes;  ///< of the last's mesh
+  DistanceBoxes boxes;  ///< of the last's mesh
 };
 
 }  // namespace lastroom

@@ -8,8 +8,8 @@
 
 #include "digest/digest.h"
 #include "error.h"
+#include "files/input_file.h"
 #include "geometry/parallel.h"
-#include "mesh_io/input_file.h"
 #include "mesh_io/mesh_bytes.h"
 #include "mesh_io/raw_mesh.h"
 
@@ -47,14 +47,6 @@ void check_kind(const std::string& name, std::span<const char> bytes, const Mesh
 }
 
 }  // namespace
-
-std::string shown_name(const std::filesystem::path& file) {
-  const std::filesystem::path name = file.has_filename() ? file.filename() : file.parent_path().filename();
-  std::string shown = name.empty() ? file.string() : name.string();
-  for (char& c : shown)  // a line end or a terminal's command has no place in a message or a report
-    if (static_cast<unsigned char>(c) < ' ' || c == '\x7F') c = '?';
-  return shown;
-}
 
 MeshFile parse_mesh(const std::string& name, std::span<const char> bytes, const ReadLimits& limits) {
   const MeshFormat* format = format_of(name);

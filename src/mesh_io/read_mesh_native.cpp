@@ -1,8 +1,8 @@
 #include "digest/digest.h"
-#include "mesh_io/input_file.h"
+#include "files/input_file.h"
 #include "mesh_io/mesh_bytes.h"
 #include "mesh_io/raw_mesh.h"
-#include "open3d_door/open3d_door.h"
+#include "open3d_adapter/open3d_adapter.h"
 
 namespace lastroom {
 
@@ -12,7 +12,7 @@ MeshFile read_mesh(const std::filesystem::path& path, const ReadLimits& limits) 
   if (is_read_here(path)) return mesh_in(name, file.bytes(), limits);
   std::string sha256 = sha256_of(file.bytes());
   RawMesh raw;
-  raw.mesh = open3d_door::read_rare_format(path, name);
+  raw.mesh = open3d_adapter::read_rare_format(path, name);
   raw.vertices_in_file = raw.mesh.vertices.size();
   raw.triangles_in_file = raw.mesh.triangles.size();
   check_limits(name, raw.vertices_in_file, raw.triangles_in_file, limits);

@@ -7,12 +7,12 @@
 #include <functional>
 
 #include "error.h"
+#include "geometry/nearest_point.h"
 #include "geometry/pieces.h"
-#include "open3d_door/open3d_door.h"
+#include "open3d_adapter/open3d_adapter.h"
 #include "preparation/foot_cleaning.h"
 #include "preparation/foot_doubts.h"
 #include "preparation/foot_landmarks.h"
-#include "preparation/foot_nearest.h"
 #include "preparation/foot_pose.h"
 #include "preparation/foot_template.h"
 
@@ -191,7 +191,7 @@ Mesh surface_of(MeshFile& scan, std::vector<Message>& repairs) {
   constexpr std::size_t kFewest = 8'000, kMany = 10'000;
   if (spacing_mm > kCoarsest_mm && points.size() < kFewest)
     throw InputError(about_file("scan.too_few_points", scan.name, {{"count", points.size()}}));
-  Mesh mesh = open3d_door::surface_from_points(points, spacing_mm);
+  Mesh mesh = open3d_adapter::surface_from_points(points, spacing_mm);
   for (Vec3& p : mesh.vertices) p /= to_size;
   repairs.push_back({"repair.surface_of_points", {{"count", points.size()}}});
   if (spacing_mm > kCoarsest_mm && points.size() < kMany) repairs.push_back({"repair.few_points"});

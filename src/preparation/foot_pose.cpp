@@ -4,8 +4,8 @@
 #include <cmath>
 #include <limits>
 
+#include "geometry/nearest_point.h"
 #include "geometry/section.h"
-#include "preparation/foot_nearest.h"
 #include "preparation/foot_resting.h"
 #include "preparation/foot_template.h"
 

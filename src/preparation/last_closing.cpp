@@ -5,10 +5,10 @@
 #include <map>
 
 #include "geometry/iso_surface.h"
+#include "geometry/nearest_point.h"
 #include "geometry/open_rims.h"
 #include "geometry/pieces.h"
 #include "geometry/signed_distance.h"
-#include "preparation/foot_nearest.h"
 
 namespace lastroom {
 namespace {

@@ -75,14 +75,14 @@ void take_zones(std::vector<ZonePair>& zones, const nlohmann::json& result, std:
 
 /// What changed by no more than the doubt of the change is the same, though a verdict near its limit may tip. Else, and
 /// by other rules, the verdict decides; where it is the same, the room.
-Change change_of(const ZonePair& zone, bool same_rules) {
-  if (!zone.difference_mm) return Change::same;
+ZoneChange change_of(const ZonePair& zone, bool same_rules) {
+  if (!zone.difference_mm) return ZoneChange::same;
   const bool within_doubt = std::abs(*zone.difference_mm) <= zone.sigma_mm;
-  if (within_doubt && same_rules) return Change::same;
+  if (within_doubt && same_rules) return ZoneChange::same;
   const Verdict before = zone.of[0]->verdict, after = zone.of[1]->verdict;
-  if (before != after) return after < before ? Change::better : Change::worse;
-  if (within_doubt) return Change::same;
-  return *zone.difference_mm > 0.0 ? Change::roomier : Change::tighter;
+  if (before != after) return after < before ? ZoneChange::better : ZoneChange::worse;
+  if (within_doubt) return ZoneChange::same;
+  return *zone.difference_mm > 0.0 ? ZoneChange::roomier : ZoneChange::tighter;
 }
 
 void judge_change(ZonePair& zone, const Comparison& c) {
@@ -160,7 +160,7 @@ Json as_json(const std::optional<ZonePair::Of>& of) {
 
 }  // namespace
 
-std::string_view change_name(Change change) {
+std::string_view change_name(ZoneChange change) {
   constexpr std::array<std::string_view, 5> kNames = {"better", "worse", "roomier", "tighter", "same"};
   return kNames[static_cast<std::size_t>(change)];
 }

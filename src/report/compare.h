@@ -17,8 +17,8 @@ struct FittedResult {
   ClearanceMesh skin;
 };
 
-enum class Change { better, worse, roomier, tighter, same };
-std::string_view change_name(Change change);
+enum class ZoneChange { better, worse, roomier, tighter, same };
+std::string_view change_name(ZoneChange change);
 
 /// The same thing in both results; missing where one of them has not measured it.
 struct ZonePair {
@@ -30,7 +30,7 @@ struct ZonePair {
   std::array<std::optional<Of>, 2> of;
   std::optional<double> difference_mm;  ///< second less first: positive is more room
   double sigma_mm = 0.0;                ///< of the difference, one standard deviation
-  Change change = Change::same;
+  ZoneChange change = ZoneChange::same;
 };
 struct MeasurePair {
   std::string name;  ///< key in result.json, and "compare.NAME" in the catalogue

@@ -12,7 +12,7 @@
 namespace lastroom {
 namespace {
 
-constexpr Fineness kFine{0.2, 15.0, 60'000};  // fifteen pictures in a page of about a megabyte
+constexpr PictureFineness kFine{0.2, 15.0, 60'000};  // fifteen pictures in a page of about a megabyte
 /// Of a difference: within 1 mm, a scanner's repeat error (Lee, Lin, Wang 2014), it is drawn as none.
 constexpr std::array<double, 6> kDifferenceBorders_mm = {-4.0, -2.0, -1.0, 1.0, 2.0, 4.0};
 constexpr std::array<const char*, 2> kLetters = {"A", "B"};
@@ -112,8 +112,8 @@ std::string headline(const Comparison& c, const Words& words) {
   if (!c.same_rules) return words("compare.other_rules");  // better by other limits is no better
   int better = 0, worse = 0;
   for (const ZonePair& zone : c.zones) {
-    better += zone.change == Change::better;
-    worse += zone.change == Change::worse;
+    better += zone.change == ZoneChange::better;
+    worse += zone.change == ZoneChange::worse;
   }
   const char* key = better > 0 && worse > 0 ? "compare.both"
                     : better > 0            ? "compare.only_better"
@@ -124,7 +124,7 @@ std::string headline(const Comparison& c, const Words& words) {
 
 void add_changes(pugi::xml_node parent, const Comparison& c, const Words& words) {
   pugi::xml_node list;
-  for (const Change change : {Change::worse, Change::better}) {
+  for (const ZoneChange change : {ZoneChange::worse, ZoneChange::better}) {
     for (const ZonePair& zone : c.zones) {
       if (zone.change != change) continue;
       if (!list) list = add(parent, "ul");

@@ -7,7 +7,8 @@ namespace {
 
 /// The bands as paths, each from its lower border up: they are painted over one another, so no gap can open. When
 /// they take too many bytes they are drawn coarser, and always end.
-std::vector<std::string> band_paths(const Grid& value, const Fineness& fineness, std::span<const double> borders_mm) {
+std::vector<std::string> band_paths(const Grid& value, const PictureFineness& fineness,
+                                    std::span<const double> borders_mm) {
   std::vector<std::string> paths;
   for (double coarser = 1.0;; coarser *= 2.0) {
     paths.clear();
@@ -31,7 +32,7 @@ void add_clip(Drawing& drawing, const std::string& id, const std::string& data) 
 
 FieldPaths field_paths(const MeshView& skin, const Raster& seen, const std::string& outline,
                        const std::vector<double>& vertex_value, const std::vector<std::uint8_t>& judged_triangles,
-                       const Fineness& fineness, std::span<const double> borders_mm) {
+                       const PictureFineness& fineness, std::span<const double> borders_mm) {
   constexpr double kLeastJudged_mm2 = 4.0;
   const std::vector<Loop> judged = superlevel_loops(outline_grid(seen, judged_triangles), 0.5);
   return {outline,

@@ -10,7 +10,7 @@
 namespace lastroom {
 
 /// How finely bands are drawn: what is smaller is left out, and coarser still when it would take more bytes.
-struct Fineness {
+struct PictureFineness {
   double finest_mm = 0.15, least_patch_mm2 = 15.0;
   std::size_t most_bytes = 150'000;
 };
@@ -24,7 +24,7 @@ struct FieldPaths {
 };
 FieldPaths field_paths(const MeshView& skin, const Raster& seen, const std::string& outline,
                        const std::vector<double>& vertex_value, const std::vector<std::uint8_t>& judged_triangles,
-                       const Fineness& fineness, std::span<const double> borders_mm = kBandBorders_mm);
+                       const PictureFineness& fineness, std::span<const double> borders_mm = kBandBorders_mm);
 
 /// One per triangle of the foot: all three corners are judged.
 std::vector<std::uint8_t> judged_triangles(const Fitting& fitting);

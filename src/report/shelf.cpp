@@ -109,7 +109,7 @@ std::vector<Message> doubts_about_foot(const Assessment& assessment) {
 
 std::string small_pictures(const Fitting& fitting) {
   if (fitting.assessment.verdict == Verdict::none) return "";
-  static constexpr Fineness kSmall{0.4, 30.0, 6'000};  // drawn some 2 mm a pixel of the screen
+  static constexpr PictureFineness kSmall{0.4, 30.0, 6'000};  // drawn some 2 mm a pixel of the screen
   constexpr double kPixel_mm = 1.0;
   const WornMesh worn_foot = worn_skin(fitting), worn = worn_last(fitting);
   const MeshView &skin = worn_foot.mesh, &last_mesh = worn.mesh;

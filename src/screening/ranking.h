@@ -34,7 +34,7 @@ struct ShelfRow {
   bool mirrored = false;               ///< the file is of a last for the other foot
   bool straight = false;               ///< its shape does not tell its side
   double length_mm = 0.0, joint_girth_mm = 0.0, heel_height_mm = 0.0;  ///< of the last; 0 when unusable
-  Foretold sieve;                                                      ///< what its measures foretold
+  UpperBound sieve;                                                    ///< what its measures foretold
   // Of a judged last:
   Verdict verdict = Verdict::none;
   Margin margin;

@@ -25,18 +25,18 @@ class Least {
     if (const auto margin = difference_margin_mm(rule_by(rules_, rule), wearer_, difference_mm))
       consider(*margin, rule);
   }
-  const Foretold& found() const { return least_; }
+  const UpperBound& found() const { return least_; }
 
  private:
   const Rules& rules_;
   Wearer wearer_;
-  Foretold least_{std::numeric_limits<double>::infinity(), {}};
+  UpperBound least_{std::numeric_limits<double>::infinity(), {}};
 };
 
 }  // namespace
 
-Foretold foretold(const Foot& foot, const FootMeasures& foot_measures, const LastMeasures& last, const Rules& rules,
-                  const AssessmentSettings& settings, double sock_mm) {
+UpperBound margin_upper_bound(const Foot& foot, const FootMeasures& foot_measures, const LastMeasures& last,
+                              const Rules& rules, const AssessmentSettings& settings, double sock_mm) {
   Least least(rules, settings.wearer);
 
   // Girths and heel height: what the full check compares, so these are exact. Of a standard wearer it tells girths only

@@ -141,7 +141,7 @@ void go_through(Archive& a, ReadyLast& ready) {
   all(a, f.file, f.sha256, f.vertices, f.triangles, f.units, f.units_from, f.repairs);
   all(a, m.length_mm, m.stick_length_mm, m.joint_girth, m.waist_girth, m.instep_girth, m.joint_width_mm,
       m.heel_width_mm, m.heel_to_joint_mm, m.heel_to_fifth_joint_mm, m.heel_height_mm, m.toe_spring_mm, m.heel_girth);
-  all(a, boxes.centre_mm, boxes.radius_mm, boxes.nodes, boxes.leaves, boxes.triangles);
+  all(a, boxes.centre_mm, boxes.radius_mm, boxes.boxes, boxes.nodes, boxes.leaves, boxes.triangles);
 }
 
 template <class Archive>

@@ -1,6 +1,6 @@
 #pragma once
 
-// Private to shelf_index: a prepared last as bytes, for the same build of the program on the same kind of machine.
+// A prepared last as bytes, for the same build of the program on the same kind of machine.
 
 #include <optional>
 #include <string>

@@ -8,7 +8,7 @@
 
 #include "digest/digest.h"
 #include "error.h"
-#include "mesh_io/input_file.h"
+#include "files/input_file.h"
 #include "shelf_index/packed_last.h"
 
 namespace lastroom {

@@ -17,7 +17,7 @@ void build(benchmark::State& state) {
 void build_tree(benchmark::State& state) {
   const Mesh& mesh = last(state.range(0), false);
   set_thread_limit(static_cast<int>(state.range(1)));
-  for (auto _ : state) benchmark::DoNotOptimize(build_hierarchy(mesh).leaves.get());
+  for (auto _ : state) benchmark::DoNotOptimize(build_hierarchy(mesh, distance_boxes(mesh)).leaves.get());
   tell(state, "lastroom, the tree alone build", mesh, false, "-", 0, state.range(1));
 }
 void builds(benchmark::internal::Benchmark* b) {

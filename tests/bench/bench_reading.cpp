@@ -12,7 +12,7 @@
 
 #include "bench_cases.h"
 #include "digest/digest.h"
-#include "mesh_io/input_file.h"
+#include "files/input_file.h"
 #include "mesh_io/raw_mesh.h"
 #include "mesh_io/read_mesh.h"
 #include "mesh_io/write_mesh.h"

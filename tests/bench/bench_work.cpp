@@ -134,7 +134,7 @@ void ask_all(const Mesh& mesh, const Hierarchy& hierarchy, const std::vector<Vec
 
 std::string work_of(std::int64_t frequency) {
   const Mesh& mesh = last(frequency, false);
-  const Hierarchy hierarchy = build_hierarchy(mesh);
+  const Hierarchy hierarchy = build_hierarchy(mesh, distance_boxes(mesh));
   const std::vector<Vec3>& cloud = points(k200ThousandPoints, scan_in_order);
   Work counted;
   work = &counted;

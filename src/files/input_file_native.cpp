@@ -1,4 +1,4 @@
-#include "mesh_io/input_file.h"
+#include "files/input_file.h"
 
 #include <fcntl.h>
 #include <sys/stat.h>
@@ -7,7 +7,7 @@
 #include <cstring>
 
 #include "error.h"
-#include "mesh_io/descriptor.h"
+#include "files/descriptor.h"
 
 namespace lastroom {
 namespace {

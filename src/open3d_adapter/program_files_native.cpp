@@ -1,12 +1,12 @@
-#include "open3d_door/program_files.h"
+#include "open3d_adapter/program_files.h"
 
 #include <dlfcn.h>
 
 #include <mutex>
 
-#include "open3d_door/open3d_door.h"
+#include "open3d_adapter/open3d_adapter.h"
 
-namespace lastroom::open3d_door {
+namespace lastroom::open3d_adapter {
 namespace {
 
 struct ToldFolder {
@@ -56,4 +56,4 @@ std::vector<std::filesystem::path> places_of(const std::string& name) {
   return places;
 }
 
-}  // namespace lastroom::open3d_door
+}  // namespace lastroom::open3d_adapter

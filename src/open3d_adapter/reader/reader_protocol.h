@@ -5,7 +5,7 @@
 
 #include <cstdint>
 
-namespace lastroom::open3d_door {
+namespace lastroom::open3d_adapter {
 
 struct ReaderHeader {
   std::uint64_t vertices, triangles;
@@ -16,4 +16,4 @@ enum ReaderStatus : int { kRead = 0, kNoMesh = 1, kOutOfMemory = 2, kNotShutIn =
 /// Memory and computing time that a strange file may take. Our choice: 20 million triangles take 0.5 GB.
 constexpr std::uint64_t kReaderBytes = 4'000'000'000, kReaderSeconds = 60;
 
-}  // namespace lastroom::open3d_door
+}  // namespace lastroom::open3d_adapter

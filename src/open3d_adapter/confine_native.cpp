@@ -1,4 +1,4 @@
-#include "open3d_door/confine.h"
+#include "open3d_adapter/confine.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -15,7 +15,7 @@
 #include <cstdint>
 #include <iterator>
 
-namespace lastroom::open3d_door {
+namespace lastroom::open3d_adapter {
 namespace {
 
 #if defined(__x86_64__)
@@ -74,4 +74,4 @@ bool forbid_files_but(const char* file) noexcept {
   return done;
 }
 
-}  // namespace lastroom::open3d_door
+}  // namespace lastroom::open3d_adapter

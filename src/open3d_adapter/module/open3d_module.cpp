@@ -10,10 +10,10 @@
 #include <tuple>
 
 #include "geometry/floor.h"
-#include "open3d_door/module/entry_points.h"
-#include "open3d_door/module/floor_of_points.h"
+#include "open3d_adapter/module/entry_points.h"
+#include "open3d_adapter/module/floor_of_points.h"
 
-// It is a library of its own, loaded by open3d_door.cpp when an input needs it.
+// It is a library of its own, loaded by open3d_adapter.cpp when an input needs it.
 
 namespace {
 
@@ -142,19 +142,19 @@ Mesh take_off_floor(geometry::PointCloud& points, const Evened& even) {
   const std::vector<double> areas(even.cloud.points_.size(), even.step_mm * even.step_mm);
   const auto floor = lastroom::find_floor(even.cloud.points_, even.cloud.normals_, areas, even.step_mm);
   if (!floor) return {};
-  const double thickness_mm = lastroom::open3d_door::floor_thickness_mm(even.cloud.points_, *floor, even.step_mm);
+  const double thickness_mm = lastroom::open3d_adapter::floor_thickness_mm(even.cloud.points_, *floor, even.step_mm);
   const auto above = std::stable_partition(points.points_.begin(), points.points_.end(), [&](const Vec3& p) {
     return (p - floor->point_mm).dot(floor->normal) >= thickness_mm;
   });
   const std::vector<Vec3> on_floor(above, points.points_.end());
   points.points_.erase(above, points.points_.end());
-  return lastroom::open3d_door::sheet_over(on_floor, *floor, kSquare * even.step_mm);
+  return lastroom::open3d_adapter::sheet_over(on_floor, *floor, kSquare * even.step_mm);
 }
 
 std::string surface_from_points(const std::vector<Vec3>& points_mm, double spacing_mm, Mesh& mesh) {
   return guarded([&]() -> std::string {
     // Our choices, here and in `evened`, measured on a made foot of 262 mm with 0.3 mm of noise
-    // (tests/mesh_io_door_test.cpp):
+    // (tests/mesh_io_adapter_test.cpp):
     constexpr double kTrim = 3.0;  // grid steps; holes narrower than twice this are closed
     constexpr std::size_t kFewest = 100;
     geometry::PointCloud points(points_mm);
@@ -185,4 +185,4 @@ std::string surface_from_points(const std::vector<Vec3>& points_mm, double spaci
 
 }  // namespace
 
-extern "C" const lastroom::open3d_door::EntryPoints lastroom_open3d_entry_points = {surface_from_points};
+extern "C" const lastroom::open3d_adapter::EntryPoints lastroom_open3d_entry_points = {surface_from_points};

@@ -11,7 +11,7 @@
 #include "mesh_io/read_mesh.h"
 #include "mesh_io_shapes.h"
 #include "near.h"
-#include "open3d_door/open3d_door.h"
+#include "open3d_adapter/open3d_adapter.h"
 
 using namespace lastroom;
 using namespace lastroom::test;
@@ -107,7 +107,7 @@ std::string printed_by(const TemporaryFolder& folder, const Work& work) {
 TEST_CASE("a surface through noisy points lies nearer to the truth than they do, closed and outward") {
   const std::size_t count = 20'000;
   const std::vector<Vec3> points = noisy_ball(count, 1);
-  const Mesh surface = open3d_door::surface_from_points(points, spacing_mm(count));
+  const Mesh surface = open3d_adapter::surface_from_points(points, spacing_mm(count));
   double sum = 0.0, squares = 0.0;
   for (const Vec3& v : surface.vertices) {
     sum += v.norm() - kRadius_mm;
@@ -122,7 +122,7 @@ TEST_CASE("a surface through noisy points lies nearer to the truth than they do,
   const double volume = 4.0 / 3.0 * kPi * std::pow(kRadius_mm, 3.0);
   CHECK(volume_mm3(surface) == WithinMm{volume, volume * 3.0 * 0.07 / kRadius_mm});  // dV / V = 3 dr / r
 
-  const Mesh again = open3d_door::surface_from_points(points, spacing_mm(count));
+  const Mesh again = open3d_adapter::surface_from_points(points, spacing_mm(count));
   CHECK(again.vertices == surface.vertices);
   CHECK(again.triangles == surface.triangles);
 }
@@ -130,7 +130,7 @@ TEST_CASE("a surface through noisy points lies nearer to the truth than they do,
 TEST_CASE("toes that all but touch keep their insides in") {
   // A toe turned inside out gets a second skin, three steps outside its own. A crease is rounded within one step.
   const double step_mm = 1.0;
-  const Mesh surface = open3d_door::surface_from_points(ToedBall::skin(20'000, 1), step_mm);
+  const Mesh surface = open3d_adapter::surface_from_points(ToedBall::skin(20'000, 1), step_mm);
   double farthest_mm = 0.0;
   for (const Vec3& v : surface.vertices) farthest_mm = std::max(farthest_mm, ToedBall::outside_mm(v));
   CHECK(farthest_mm < step_mm);
@@ -139,7 +139,7 @@ TEST_CASE("toes that all but touch keep their insides in") {
 TEST_CASE("a surface ends where the points end") {
   const std::size_t count = 20'000;
   const double top_mm = 20.0;
-  const Mesh surface = open3d_door::surface_from_points(noisy_ball(count, 2, top_mm), spacing_mm(count));
+  const Mesh surface = open3d_adapter::surface_from_points(noisy_ball(count, 2, top_mm), spacing_mm(count));
   CHECK(border_edges(surface) > 0);
   CHECK(bounds(surface).high.z() < top_mm + 3.0 * spacing_mm(count) + kNoise_mm);  // the trimming of the module
   CHECK(bounds(surface).high.z() > top_mm - spacing_mm(count));
@@ -151,7 +151,7 @@ TEST_CASE("a floor scanned along with bare points becomes a sheet of its own, an
   std::vector<Vec3> points = noisy_ball(count, 4);
   for (double x = -half_mm; x <= half_mm; x += apart_mm)
     for (double y = -half_mm; y <= half_mm; y += apart_mm) points.emplace_back(x, y, floor_z_mm);
-  const Mesh surface = open3d_door::surface_from_points(points, spacing_mm(count));
+  const Mesh surface = open3d_adapter::surface_from_points(points, spacing_mm(count));
   double floor_mm2 = 0.0;
   for (const Triangle& t : surface.triangles) {
     const Vec3 &a = surface.vertices[t[0]], &b = surface.vertices[t[1]], &c = surface.vertices[t[2]];
@@ -166,9 +166,9 @@ TEST_CASE("a floor scanned along with bare points becomes a sheet of its own, an
 }
 
 TEST_CASE("points that are no surface are refused") {
-  CHECK_THROWS_AS(open3d_door::surface_from_points({}, 1.0), InputError);
-  CHECK_THROWS_AS(open3d_door::surface_from_points(noisy_ball(50, 3), 1.0), InputError);
-  CHECK_THROWS_AS(open3d_door::surface_from_points(std::vector<Vec3>(1000, Vec3(1, 2, 3)), 1.0), InputError);
+  CHECK_THROWS_AS(open3d_adapter::surface_from_points({}, 1.0), InputError);
+  CHECK_THROWS_AS(open3d_adapter::surface_from_points(noisy_ball(50, 3), 1.0), InputError);
+  CHECK_THROWS_AS(open3d_adapter::surface_from_points(std::vector<Vec3>(1000, Vec3(1, 2, 3)), 1.0), InputError);
 }
 
 TEST_CASE("the reader of rare formats sees one file, whatever that names") {

@@ -13,8 +13,8 @@
 #include <array>
 #include <filesystem>
 
-#include "open3d_door/confine.h"
-#include "open3d_door/reader/reader_protocol.h"
+#include "open3d_adapter/confine.h"
+#include "open3d_adapter/reader/reader_protocol.h"
 
 // lastroom_open3d_reader FILE: a mesh in one of the rarer formats, for rare_format.cpp. The readers of Open3D and
 // assimp believe what a file says, so they run in a process of their own: whatever they do with a stranger's file, they
@@ -23,7 +23,7 @@
 
 namespace {
 
-using namespace lastroom::open3d_door;
+using namespace lastroom::open3d_adapter;
 
 struct Points {
   std::vector<Eigen::Vector3d> vertices;

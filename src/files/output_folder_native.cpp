@@ -1,4 +1,4 @@
-#include "mesh_io/output_folder.h"
+#include "files/output_folder.h"
 
 #include <sys/stat.h>
 
@@ -7,7 +7,7 @@
 #include <cerrno>
 
 #include "error.h"
-#include "mesh_io/workshop.h"
+#include "files/staging_folder.h"
 
 namespace lastroom {
 namespace {
@@ -48,17 +48,17 @@ bool holds_working_folder(const fs::path& target) {
 
 // Everything of the old folder that is not ours goes along: as a second name of the same file where the disk can do
 // that, else as a copy. The old folder is not touched.
-void take_over(const fs::path& old_folder, const fs::path& workshop) {
+void take_over(const fs::path& old_folder, const fs::path& staging_folder) {
   for (const fs::directory_entry& entry : fs::directory_iterator(old_folder)) {
     const fs::path name = entry.path().filename();
     if (std::find(kOwnFiles.begin(), kOwnFiles.end(), name.string()) != kOwnFiles.end()) continue;
-    if (fs::exists(fs::symlink_status(workshop / name))) continue;
+    if (fs::exists(fs::symlink_status(staging_folder / name))) continue;
     constexpr auto kCopy = fs::copy_options::recursive | fs::copy_options::copy_symlinks;
     std::error_code error;
-    fs::copy(entry.path(), workshop / name, kCopy | fs::copy_options::create_hard_links, error);
+    fs::copy(entry.path(), staging_folder / name, kCopy | fs::copy_options::create_hard_links, error);
     if (error) {
-      fs::remove_all(workshop / name);
-      fs::copy(entry.path(), workshop / name, kCopy);
+      fs::remove_all(staging_folder / name);
+      fs::copy(entry.path(), staging_folder / name, kCopy);
     }
   }
 }
@@ -73,16 +73,16 @@ void sync_all(const fs::path& fresh, const fs::path& target) {
   if (const int failed = synced(fresh)) cannot_write(target, failed);
 }
 
-// The new result takes the old one's name; the old one is then at the workshop's name, or moved aside.
-void swap_in(const Workshop& fresh, const fs::path& target) {
-  const fs::path& workshop = fresh.folder();
-  const int error = renamed(workshop, target, Rename::exchange);
+// The new result takes the old one's name; the old one is then at the staging folder's name, or moved aside.
+void swap_in(const StagingFolder& fresh, const fs::path& target) {
+  const fs::path& staging_folder = fresh.folder();
+  const int error = renamed(staging_folder, target, Rename::exchange);
   if (error == 0) return;
   if (error != EINVAL && error != ENOSYS && error != ENOTSUP) cannot_write(target, error);
   // This disk can't exchange two folders. If we die between these renames, the next run puts the old one back.
   const fs::path aside = fresh.aside();
   if (const int failed = renamed(target, aside, Rename::plain)) cannot_write(target, failed);
-  if (const int failed = renamed(workshop, target, Rename::plain)) {
+  if (const int failed = renamed(staging_folder, target, Rename::plain)) {
     renamed(aside, target, Rename::plain);
     cannot_write(target, failed);
   }
@@ -113,7 +113,7 @@ OutputFolder::OutputFolder(fs::path folder, bool overwrite) : target_(plain(fold
     if (target_ == target_.root_path() || holds_working_folder(target_))
       refuse(target_, "is the folder that you work in, or above it; choose a folder inside");
   }
-  workshop_ = std::make_unique<Workshop>(target_);
+  staging_folder_ = std::make_unique<StagingFolder>(target_);
 }
 
 OutputFolder::~OutputFolder() = default;
@@ -122,11 +122,11 @@ void OutputFolder::write(std::string_view file_name, std::string_view bytes) {
   const fs::path inside = fs::path(file_name).lexically_normal();
   if (inside.empty() || inside.is_absolute() || *inside.begin() == ".." || !inside.has_filename())
     refuse(target_, "can't hold a file named '" + std::string(file_name) + "'; choose another name");
-  const auto held = hold_workshops();
+  const auto held = hold_staging_folders();
   std::error_code error;
-  if (inside.has_parent_path()) fs::create_directories((workshop_->folder() / inside).parent_path(), error);
+  if (inside.has_parent_path()) fs::create_directories((staging_folder_->folder() / inside).parent_path(), error);
   if (error) cannot_write(target_ / inside, error.value());
-  write_new_file(workshop_->folder() / inside, bytes, target_ / inside);
+  write_new_file(staging_folder_->folder() / inside, bytes, target_ / inside);
 }
 
 void OutputFolder::publish() {
@@ -136,23 +136,23 @@ void OutputFolder::publish() {
   const bool replaces = fs::is_directory(status) && !fs::is_empty(target_, error);
   if (replaces && !overwrite_ && !is_vacant(target_, error))
     refuse(target_, "is not empty any more; choose another folder, or give --overwrite");
-  const fs::path& fresh = workshop_->folder();
+  const fs::path& fresh = staging_folder_->folder();
   try {
-    const auto held = hold_workshops();
+    const auto held = hold_staging_folders();
     if (replaces) take_over(target_, fresh);
   } catch (const fs::filesystem_error& failure) {
     cannot_write(target_, failure.code().value());
   }
   sync_all(fresh, target_);
   {
-    const auto held = hold_workshops();
+    const auto held = hold_staging_folders();
     if (replaces)
-      swap_in(*workshop_, target_);
+      swap_in(*staging_folder_, target_);
     else if (const int failed = renamed(fresh, target_, Rename::plain))
       cannot_write(target_, failed);
   }
   synced(target_.parent_path());  // if that fails, the result is there all the same
-  workshop_.reset();              // removes the old result, which now has the workshop's name
+  staging_folder_.reset();        // removes the old result, which now has the staging folder's name
 }
 
 void OutputFolder::refuse_with(std::string_view page) {
@@ -174,8 +174,8 @@ void write_file(const fs::path& file, std::string_view bytes, bool overwrite) {
   if (fs::exists(status) && !fs::is_regular_file(status))
     refuse(target, "is not an ordinary file; choose another name");
   if (fs::exists(status) && !overwrite) refuse(target, "is there already; choose another name, or give --overwrite");
-  const Workshop workshop(target);
-  const fs::path fresh = workshop.folder() / "file";
+  const StagingFolder staging_folder(target);
+  const fs::path fresh = staging_folder.folder() / "file";
   write_new_file(fresh, bytes, target);
   int failed = synced(fresh);
   if (failed != 0) cannot_write(target, failed);

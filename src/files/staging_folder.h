@@ -1,6 +1,6 @@
 #pragma once
 
-// Private to mesh_io: hidden siblings in which an output is built, and the system calls of output_folder_native.cpp.
+// Private to files: hidden siblings in which an output is built, and the system calls of output_folder_native.cpp.
 
 #include <filesystem>
 #include <mutex>
@@ -15,20 +15,20 @@ namespace lastroom {
 
 /// A fresh hidden folder beside `target`. Before it is made, those that dead processes left there are removed, and a
 /// result that one of them had just moved aside is put back. Makes the folders above. Throws OutputError.
-class Workshop {
+class StagingFolder {
  public:
-  explicit Workshop(const std::filesystem::path& target);
+  explicit StagingFolder(const std::filesystem::path& target);
   /// Removes what is at its name by then, and the folders above that it made if nothing came into them.
-  ~Workshop();
-  Workshop(const Workshop&) = delete;
-  Workshop& operator=(const Workshop&) = delete;
+  ~StagingFolder();
+  StagingFolder(const StagingFolder&) = delete;
+  StagingFolder& operator=(const StagingFolder&) = delete;
 
   const std::filesystem::path& folder() const { return folder_; }
   /// Where the old result is put when it can't be exchanged in one step.
   std::filesystem::path aside() const;
 
  private:
-  friend void abandon_workshops() noexcept;
+  friend void abandon_staging_folders() noexcept;
   void make_folders_above();
   void remove() noexcept;
   std::filesystem::path target_, folder_;
@@ -37,7 +37,7 @@ class Workshop {
 };
 
 /// Held while files are written or renamed: an interruption waits for the end of such a step (output_folder.h).
-std::unique_lock<std::mutex> hold_workshops();
+std::unique_lock<std::mutex> hold_staging_folders();
 
 /// Writes a new file. Throws OutputError, naming `target`.
 void write_new_file(const std::filesystem::path& file, std::string_view bytes, const std::filesystem::path& target);

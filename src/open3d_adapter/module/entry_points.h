@@ -6,7 +6,7 @@
 
 #include "geometry/mesh.h"
 
-namespace lastroom::open3d_door {
+namespace lastroom::open3d_adapter {
 
 using SurfaceFromPoints = std::string(const std::vector<Vec3>& points_mm, double spacing_mm, Mesh& mesh);
 
@@ -15,4 +15,4 @@ struct EntryPoints {
   SurfaceFromPoints* surface_from_points;
 };
 
-}  // namespace lastroom::open3d_door
+}  // namespace lastroom::open3d_adapter

@@ -1,12 +1,12 @@
-#include "open3d_door/open3d_door.h"
+#include "open3d_adapter/open3d_adapter.h"
 
 #include <dlfcn.h>
 
 #include "error.h"
-#include "open3d_door/module/entry_points.h"
-#include "open3d_door/program_files.h"
+#include "open3d_adapter/module/entry_points.h"
+#include "open3d_adapter/program_files.h"
 
-namespace lastroom::open3d_door {
+namespace lastroom::open3d_adapter {
 namespace {
 
 struct Module {
@@ -47,4 +47,4 @@ Mesh surface_from_points(const std::vector<Vec3>& points_mm, double spacing_mm) 
   return mesh;
 }
 
-}  // namespace lastroom::open3d_door
+}  // namespace lastroom::open3d_adapter

@@ -1,9 +1,9 @@
-#include "open3d_door/module/floor_of_points.h"
+#include "open3d_adapter/module/floor_of_points.h"
 
 #include <algorithm>
 #include <cmath>
 
-namespace lastroom::open3d_door {
+namespace lastroom::open3d_adapter {
 namespace {
 
 double height(const Vec3& p, const Plane& plane) { return (p - plane.point_mm).dot(plane.normal); }
@@ -56,4 +56,4 @@ Mesh sheet_over(const std::vector<Vec3>& points, const Plane& plane, double squa
   return submesh(sheet, std::vector<std::uint8_t>(sheet.triangles.size(), 1));  // without unused corners
 }
 
-}  // namespace lastroom::open3d_door
+}  // namespace lastroom::open3d_adapter

@@ -9,11 +9,11 @@
 #include <stdexcept>
 
 #include "error.h"
-#include "open3d_door/open3d_door.h"
-#include "open3d_door/program_files.h"
-#include "open3d_door/reader/reader_protocol.h"
+#include "open3d_adapter/open3d_adapter.h"
+#include "open3d_adapter/program_files.h"
+#include "open3d_adapter/reader/reader_protocol.h"
 
-namespace lastroom::open3d_door {
+namespace lastroom::open3d_adapter {
 namespace {
 
 /// The reader at work. It is ended, if it still runs, when this goes.
@@ -110,4 +110,4 @@ Mesh read_rare_format(const std::filesystem::path& file, const std::string& name
   return mesh;
 }
 
-}  // namespace lastroom::open3d_door
+}  // namespace lastroom::open3d_adapter

@@ -1,6 +1,6 @@
 #pragma once
 
-namespace lastroom::open3d_door {
+namespace lastroom::open3d_adapter {
 
 /// From here on neither this process nor any that it starts can make a socket other than a local one (AF_UNIX): the
 /// kernel refuses (seccomp). Before any thread is started. False when the kernel can't do that.
@@ -10,4 +10,4 @@ bool forbid_network() noexcept;
 /// Before any thread is started. False when the kernel can't do that.
 bool forbid_files_but(const char* file) noexcept;
 
-}  // namespace lastroom::open3d_door
+}  // namespace lastroom::open3d_adapter

@@ -7,7 +7,7 @@
 
 namespace lastroom {
 
-class Workshop;
+class StagingFolder;
 
 /// A folder that appears whole or not at all: files are written into a hidden sibling and renamed by `publish`.
 /// Without `publish` the destructor removes everything. Throws OutputError. An existing non-empty folder is refused
@@ -30,12 +30,12 @@ class OutputFolder {
  private:
   std::filesystem::path target_;
   bool overwrite_;
-  std::unique_ptr<Workshop> workshop_;  ///< none once published
+  std::unique_ptr<StagingFolder> staging_folder_;  ///< none once published
 };
 
 /// For the end of a process that was told to stop: removes every unpublished folder, once whatever is being written or
 /// renamed is done. Nothing can be written afterwards, so the process must end.
-void abandon_workshops() noexcept;
+void abandon_staging_folders() noexcept;
 
 /// One file, whole or not at all (temporary sibling, then rename). Refuses links and devices.
 void write_file(const std::filesystem::path& file, std::string_view bytes, bool overwrite);

@@ -1,7 +1,5 @@
 #pragma once
 
-// Private to mesh_io.
-
 #include <filesystem>
 #include <memory>
 #include <span>

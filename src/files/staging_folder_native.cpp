@@ -1,4 +1,4 @@
-#include "mesh_io/workshop.h"
+#include "files/staging_folder.h"
 
 #include <fcntl.h>
 #include <fmt/format.h>
@@ -14,8 +14,8 @@
 #include <cstring>
 
 #include "error.h"
-#include "mesh_io/descriptor.h"
-#include "mesh_io/output_folder.h"
+#include "files/descriptor.h"
+#include "files/output_folder.h"
 
 namespace lastroom {
 namespace {
@@ -46,14 +46,14 @@ bool is_locked(const fs::path& folder) {
   return locked;
 }
 
-std::mutex& workshops_mutex() {
+std::mutex& staging_folders_mutex() {
   static std::mutex* const mutex = new std::mutex;  // never destroyed: a signal may come during exit
   return *mutex;
 }
 
-std::vector<Workshop*>& open_workshops() {
-  static std::vector<Workshop*>* const workshops = new std::vector<Workshop*>;
-  return *workshops;
+std::vector<StagingFolder*>& open_staging_folders() {
+  static std::vector<StagingFolder*>* const staging_folders = new std::vector<StagingFolder*>;
+  return *staging_folders;
 }
 
 void clean_up_after_the_dead(const fs::path& target) {
@@ -84,8 +84,8 @@ void cannot_write(const fs::path& target, int error_number) {
   throw OutputError(fmt::format("{}: can't be written ({}); {}", target.string(), std::strerror(error_number), advice));
 }
 
-Workshop::Workshop(const fs::path& target) : target_(target) {
-  const auto held = hold_workshops();
+StagingFolder::StagingFolder(const fs::path& target) : target_(target) {
+  const auto held = hold_staging_folders();
   make_folders_above();
   clean_up_after_the_dead(target);
   for (int attempt = 0; folder_.empty(); ++attempt) {
@@ -100,25 +100,25 @@ Workshop::Workshop(const fs::path& target) : target_(target) {
   }
   lock_ = ::open(folder_.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
   if (lock_ >= 0) ::flock(lock_, LOCK_EX | LOCK_NB);
-  open_workshops().push_back(this);
+  open_staging_folders().push_back(this);
 }
 
-Workshop::~Workshop() {
-  const auto held = hold_workshops();
-  std::erase(open_workshops(), this);
+StagingFolder::~StagingFolder() {
+  const auto held = hold_staging_folders();
+  std::erase(open_staging_folders(), this);
   remove();
   if (lock_ >= 0) ::close(lock_);
 }
 
-void Workshop::remove() noexcept {
+void StagingFolder::remove() noexcept {
   std::error_code ignored;
   fs::remove_all(folder_, ignored);
   remove_empty(made_above_);
 }
 
-fs::path Workshop::aside() const { return folder_.string() + std::string(kAside); }
+fs::path StagingFolder::aside() const { return folder_.string() + std::string(kAside); }
 
-void Workshop::make_folders_above() {
+void StagingFolder::make_folders_above() {
   std::vector<fs::path> missing;
   std::error_code error;
   for (fs::path above = target_.parent_path();
@@ -135,16 +135,16 @@ void Workshop::make_folders_above() {
   }
 }
 
-std::unique_lock<std::mutex> hold_workshops() { return std::unique_lock(workshops_mutex()); }
+std::unique_lock<std::mutex> hold_staging_folders() { return std::unique_lock(staging_folders_mutex()); }
 
-void abandon_workshops() noexcept {
+void abandon_staging_folders() noexcept {
   // Kept for ever: whoever wants to write from now on waits until the process has ended. Half a second is enough for a
   // file of ours; a disk that hangs for longer must not hold up the end, and the next run cleans up after us.
-  auto held = std::unique_lock(workshops_mutex(), std::defer_lock);
+  auto held = std::unique_lock(staging_folders_mutex(), std::defer_lock);
   for (int tries = 0; tries < 50 && !held.try_lock(); ++tries) ::usleep(10'000);
   if (!held.owns_lock()) return;
   held.release();
-  for (Workshop* workshop : open_workshops()) workshop->remove();
+  for (StagingFolder* staging_folder : open_staging_folders()) staging_folder->remove();
 }
 
 void write_new_file(const fs::path& file, std::string_view bytes, const fs::path& target) {

@@ -10,7 +10,7 @@
 #include <algorithm>
 
 #include "error.h"
-#include "mesh_io/output_folder.h"
+#include "files/output_folder.h"
 #include "mesh_io_shapes.h"
 
 using namespace lastroom;
@@ -218,7 +218,7 @@ TEST_CASE("a killed first run leaves no folder or a whole one") {
   CHECK(names_in(folder.path) == std::vector<std::string>{"out"});
 }
 
-TEST_CASE("two live runs into the same folder do not disturb each other's workshop") {
+TEST_CASE("two live runs into the same folder do not disturb each other's staging folder") {
   const TemporaryFolder folder;
   const fs::path target = folder.path / "out";
   OutputFolder first(target, false);
@@ -234,15 +234,15 @@ TEST_CASE("a result that a dead process had moved aside comes back") {
   // So it looks when a process is killed between the two renames of a disk that can't exchange folders.
   const TemporaryFolder folder;
   const fs::path target = folder.path / "out";
-  std::string workshop;
+  std::string staging_folder;
   {
     const OutputFolder out(target, false);
-    workshop = names_in(folder.path).at(0);
+    staging_folder = names_in(folder.path).at(0);
   }
   const pid_t dead = ::fork();
   if (dead == 0) ::_exit(0);
   ::waitpid(dead, nullptr, 0);
-  const std::string of_target = workshop.substr(0, workshop.find('-', workshop.find('-') + 1) + 1);
+  const std::string of_target = staging_folder.substr(0, staging_folder.find('-', staging_folder.find('-') + 1) + 1);
   REQUIRE(of_target.rfind(".lastroom-", 0) == 0);
   const fs::path aside = folder.path / (of_target + std::to_string(dead) + "-0-old");
   make_result(aside, "old", false);
