@@ -6,7 +6,7 @@
 set -euo pipefail
 . "$(dirname "$0")/../fixtures/setup.sh"
 cases=${1:-200} seeds=${2:-100} pairs=${3:-20} feet=${4:-620} standing=${5:-150} harmless=${6:-40}
-feet_seed=${FEET_SEED:-25001} seed=${STANDING_SEED:-25001}
+feet_seed=${FEET_SEED:-27001} seed=${STANDING_SEED:-27001}
 programs=${BUILD:-$root/build}
 if [ -z "${BUILD:-}" ]; then
   need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev
@@ -133,11 +133,12 @@ printed_by() { (cd "$tables" && for of in *.commit; do echo "${of%.commit} $(cat
   echo
   echo "The truth here is not how a last was made but where the foot would stand, by a solver of the tests' own: weight on the"
   echo "sole, the fastening's pull, the give of skin over leather, each drawn within its range"
-  echo "(\`tests/settled_truth.h\`). What nobody can know is how far the pose by the middle of all ranges lies from it. Families:"
+  echo "(\`tests/settled_truth.h\`), and with room at its sides it stands anywhere between them. What nobody can know is how"
+  echo "far the pose by the middle of all ranges, in the middle of the sides, lies from it. Families:"
   echo "a, lasts lofted around the very foot; b, lasts made from tape numbers alone; c, stock lasts in sizes and fittings, the"
   echo "nearest taken or one off on purpose. Of the program's constants one, how much wider flesh's ranges are drawn for what"
   echo "an elastic foundation leaves out, was set on family b, seeds 1 to 40. While the program was made these were looked at: a"
-  echo "101 to 148, 3501 to 3648, 7001 to 7050, 8001 to 8050 and 21001 to 21030, b 7001 to 7050, 8001 to 8050, 21001 to 21040 and 1 to 40, 2001 to 2024, 4001 to 4124, 9501 to"
+  echo "101 to 148, 3501 to 3648, 7001 to 7050, 8001 to 8050 and 21001 to 21030, 27001 to 27150 (two lasts that were read lying on their side), b 7001 to 7050, 8001 to 8050, 21001 to 21040 and 1 to 40, 2001 to 2024, 4001 to 4124, 9501 to"
   echo "9520, 11001 to 11025 and 12001 to 12050, c the same from 7001 on and 1 to 24, 3001 to 3024, 5001 to 5060, 17001 to 17150 and 21001 to 21040; of the refused pairs of b and c 14001 to 15150 why they were. The limits by"
   echo "which soles and a last's likeness are judged were set on the first of them too. Those below were run once."
   for family in a b c; do shown "standing_$family" "standing_again_$family"; done
