@@ -92,7 +92,7 @@ TEST_CASE("a measurement that can't decide says so: a normal distribution about 
       CHECK(zone.undecided == row.undecided);
     }
   const Assessment undecided = ball_bench(kLastRadius + 3.0, kLastRadius, Zone::instep, 1.0).judged();
-  CHECK(english(finding_about(undecided, "instep")->advice).find("can't decide") != std::string::npos);
+  CHECK(english(finding_about(undecided, "instep")->advice).find("cannot decide") != std::string::npos);
   CHECK(*finding_about(undecided, "instep")->limit_mm == -3.0);
 }
 
