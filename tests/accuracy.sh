@@ -9,7 +9,7 @@ cases=${1:-200} seeds=${2:-100} pairs=${3:-20} feet=${4:-620} standing=${5:-150}
 feet_seed=${FEET_SEED:-27001} seed=${STANDING_SEED:-27001}
 programs=${BUILD:-$root/build}
 if [ -z "${BUILD:-}" ]; then
-  need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev
+  need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev libpng-dev
   build -DLASTROOM_TESTS=ON -- accuracy defects misfits feet standing verdicts lasts harmless limits lastroom_open3d
 fi
 if [ -z "${LASTROOM_MAKEHUMAN:-}" ]; then

@@ -1,6 +1,9 @@
 #include <doctest/doctest.h>
 #include <openssl/evp.h>
+#include <png.h>
 
+#include <array>
+#include <map>
 #include <regex>
 
 #include "near.h"
@@ -91,7 +94,26 @@ TEST_CASE("the mail says first what the report says first") {
   fitting.assessment.findings[0].verdict = Verdict::watch;
   const std::string body = decoded(part(mail_draft(fitting, {"", "", "en"}, Attached::client_page, ""), "text/plain"));
   CHECK(body.find("but there are points to watch.") != std::string::npos);
-  CHECK(body.find("come so near") == std::string::npos);
+  CHECK(body.find("come so close") == std::string::npos);
+}
+
+TEST_CASE("the mail shows the foot in a picture that libpng reads") {
+  const Fitting fitting = sample_fitting();
+  const std::string bytes = decoded(part(mail_draft(fitting, {"", "", "en"}, Attached::client_page, ""), "image/png"));
+  png_image image{};
+  image.version = PNG_IMAGE_VERSION;
+  REQUIRE(png_image_begin_read_from_memory(&image, bytes.data(), bytes.size()) != 0);
+  image.format = PNG_FORMAT_RGB;
+  std::vector<std::uint8_t> rgb(PNG_IMAGE_SIZE(image));
+  REQUIRE(png_image_finish_read(&image, nullptr, rgb.data(), 0, nullptr) != 0);
+  CHECK((image.warning_or_error & PNG_IMAGE_ERROR) == 0);
+  std::map<std::array<std::uint8_t, 3>, int> colours;
+  for (std::size_t i = 0; i < rgb.size(); i += 3) ++colours[{rgb[i], rgb[i + 1], rgb[i + 2]}];
+  const std::array<std::uint8_t, 3> white = {255, 255, 255}, pinched = {0xC4, 0x58, 0x3C};
+  CHECK(colours[white] > 0);
+  CHECK(colours[pinched] > 4 * 14 * 14);  // a thumb of 14 mm radius, at least a half of it seen, four pixels a mm2
+  const std::string body = decoded(part(mail_draft(fitting, {"", "", "en"}, Attached::client_page, ""), "text/plain"));
+  CHECK(body.find("Red: too tight") != std::string::npos);
 }
 
 TEST_CASE("a long subject is folded between characters") {

@@ -2,8 +2,8 @@
 # Runs every test: bash tests/run.sh
 set -euo pipefail
 . "$(dirname "$0")/../fixtures/setup.sh"
-need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev libbenchmark-dev chromium poppler-utils strace \
-  pybind11-dev python3-dev python3-numpy
+need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev libpng-dev libbenchmark-dev chromium poppler-utils \
+  strace pybind11-dev python3-dev python3-numpy
 command -v npm >/dev/null || need nodejs npm
 build -DLASTROOM_TESTS=ON -- all
 

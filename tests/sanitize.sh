@@ -3,7 +3,7 @@
 # ThreadSanitizer, and runs them. Prints a table; exit status 1 when something was found (its report is on stderr).
 set -uo pipefail
 . "$(dirname "$0")/../fixtures/setup.sh"
-need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev
+need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev libpng-dev
 kinds=("$@")
 [ ${#kinds[@]} -gt 0 ] || kinds=(address thread)
 # Every test program; house_test only reads our sources and runs nothing of ours.

@@ -4,7 +4,7 @@
 # a quarter of an hour; smaller numbers make it shorter and print the same tables.
 set -euo pipefail
 . "$(dirname "$0")/../fixtures/setup.sh"
-need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev
+need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev libpng-dev
 build -DLASTROOM_TESTS=ON -- lastroom shelf_proof shelf_files >/dev/null
 lasts=${1:-200} seeds=${2:-10} largest=${3:-1000}
 bench=$(mktemp -d)

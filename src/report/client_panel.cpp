@@ -1,6 +1,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
+#include <optional>
 
 #include "preparation/other_body.h"
 #include "report/client_parts.h"
@@ -14,9 +16,9 @@
 namespace lastroom {
 namespace {
 
-/// The skin that these places of one verdict are about, seen from above, as path data: what is nearer to the last than
-/// the zone's limit, and in any case as much as a thumb covers, so that it shows round the number.
-std::string sore_skin(const Page& facts, const std::vector<Place>& places, Verdict verdict) {
+/// Not negative on the skin that these places of one verdict are about, seen from above: what is nearer to the last
+/// than the zone's limit, and in any case as much as a thumb covers, so that it shows round the number. None: none.
+std::optional<Grid> sore_skin(const Page& facts, const std::vector<Place>& places, Verdict verdict) {
   constexpr double kThumb_mm = 14.0, kFar_mm = 20.0;
   const Fitting& fitting = facts.fitting;
   std::vector<double> inside_mm(facts.skin.vertices.size(), -kFar_mm);
@@ -34,13 +36,30 @@ std::string sore_skin(const Page& facts, const std::vector<Place>& places, Verdi
         inside = std::max(inside, *finding.limit_mm - clearance);
     }
   }
-  if (!any) return {};
+  if (!any) return std::nullopt;
   const Raster& foot = facts.skin_from(Look::above).raster;
   Grid grid = value_grid(facts.skin, foot, inside_mm, {});
   const Grid outline = outline_grid(foot);
   for (std::size_t i = 0; i < grid.value.size(); ++i)  // no further than the outline
     grid.value[i] = std::min(grid.value[i], outline.value[i] - 0.5F);
-  return path_data(simplified(superlevel_loops(grid, 0.0), 0.25, 12.0));
+  return grid;
+}
+
+void add_sore_skin(Drawing& drawing, std::string_view kind, const std::optional<Grid>& sore) {
+  if (sore) add_path(drawing.ink, kind, path_data(simplified(superlevel_loops(*sore, 0.0), 0.25, 12.0)));
+}
+
+/// Of the client's picture, as report.css has them; sore skin lets some of what is under it through.
+enum Ink : std::uint8_t { paper, of_last, last_line, relief_0, relief_1, relief_2, relief_3, watched, pinched };
+const std::vector<std::uint32_t> kInks = {0xFFFFFF, 0xEEF2EF, 0x14534A, 0xD9D3C8, 0xE3DDD2,
+                                          0xEDE8DF, 0xF6F3EC, 0xE5B45C, 0xC4583C};
+
+/// The grid's value at a place; `beside` it the same everywhere.
+float value_at(const Grid& grid, const Vec2& place, float beside) {
+  const Vec2 at = (place - grid.low) / grid.step_mm;
+  const auto column = static_cast<int>(std::lround(at.x())), row = static_cast<int>(std::lround(at.y()));
+  if (column < 0 || row < 0 || column >= grid.columns || row >= grid.rows) return beside;
+  return grid.at(column, row);
 }
 
 }  // namespace
@@ -60,16 +79,14 @@ void add_foot_from_above(pugi::xml_node parent, const Page& facts, bool with_key
   const std::vector<Place> places = places_to_show(facts);
   const bool numbered =
       std::any_of(places.begin(), places.end(), [](const Place& place) { return place.at_mm.has_value(); });
-  const std::string pinched = sore_skin(facts, places, Verdict::pinch);
-  const std::string watched = sore_skin(facts, places, Verdict::watch);
   const std::string name = facts.words("client.figure", {{"side", side}});
   const std::string whole = numbered ? name + " " + figure_key(facts.words) : name;
   Drawing drawing =
       add_figure(parent, "client-foot", low - Vec2(10.0, 6.0), high + Vec2(10.0, 4.0), whole, with_key ? whole : name);
   add_path(drawing.ink, "last-fill", seen_last.outline);
   add_relief(drawing, facts.relief_from_above());
-  if (!watched.empty()) add_path(drawing.ink, "sore watched", watched);
-  if (!pinched.empty()) add_path(drawing.ink, "sore pinched", pinched);
+  add_sore_skin(drawing, "sore watched", sore_skin(facts, places, Verdict::watch));
+  add_sore_skin(drawing, "sore pinched", sore_skin(facts, places, Verdict::pinch));
   add_path(drawing.ink, "last-line", seen_last.outline);
   std::vector<Mark> marks;
   for (const Place& place : places) {
@@ -80,6 +97,38 @@ void add_foot_from_above(pugi::xml_node parent, const Page& facts, bool with_key
     marks.push_back({at, place.number, hidden});
   }
   add_marks(drawing, marks);
+}
+
+Picture foot_from_above(const Page& facts) {
+  constexpr double kPixel_mm = 0.5, kBorder_mm = 5.0, kLine_mm = 0.75;
+  const Raster &foot = facts.skin_from(Look::above).raster, &last = facts.last_from(Look::above).raster;
+  const Grid outline = outline_grid(foot), last_outline = outline_grid(last), light = facts.light_from_above();
+  const std::vector<Place> places = places_to_show(facts);
+  const std::optional<Grid> pinch = sore_skin(facts, places, Verdict::pinch),
+                            watch = sore_skin(facts, places, Verdict::watch);
+  const auto is_last = [&](const Vec2& p) { return value_at(last_outline, p, 0.0F) >= 0.5F; };
+  const auto ink_at = [&](const Vec2& p) {
+    int inside = 0;
+    for (const double x : {-kLine_mm, kLine_mm})
+      for (const double y : {-kLine_mm, kLine_mm}) inside += is_last(p + Vec2(x, y)) ? 1 : 0;
+    if (inside > 0 && inside < 4) return Ink::last_line;
+    if (pinch && value_at(*pinch, p, -1.0F) >= 0.0F) return Ink::pinched;
+    if (watch && value_at(*watch, p, -1.0F) >= 0.0F) return Ink::watched;
+    if (value_at(outline, p, 0.0F) < 0.5F) return is_last(p) ? Ink::of_last : Ink::paper;
+    const double facing = value_at(light, p, -1.0F);
+    return static_cast<Ink>(Ink::relief_0 + std::ranges::count_if(kReliefLight, [&](double l) { return facing >= l; }));
+  };
+  Vec2 low = foot.low.cwiseMin(last.low) - Vec2::Constant(kBorder_mm), high = low;
+  for (const Raster* raster : {&foot, &last})
+    high = high.cwiseMax(raster->low + raster->step_mm * Vec2(raster->columns, raster->rows));
+  Picture picture{static_cast<int>((high.x() + kBorder_mm - low.x()) / kPixel_mm),
+                  static_cast<int>((high.y() + kBorder_mm - low.y()) / kPixel_mm),
+                  kInks,
+                  {}};
+  for (int row = 0; row < picture.rows; ++row)
+    for (int column = 0; column < picture.columns; ++column)
+      picture.pixel.push_back(ink_at(low + kPixel_mm * Vec2(column, picture.rows - 1 - row)));
+  return picture;
 }
 
 void add_places(pugi::xml_node parent, const Page& facts, const char* heading_tag) {

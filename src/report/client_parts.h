@@ -1,6 +1,7 @@
 #pragma once
 
 #include "report/plain_words.h"
+#include "report/png.h"
 
 namespace lastroom {
 
@@ -26,6 +27,8 @@ void add_own_rules(pugi::xml_node parent, const Words& words, const RulesHead& r
 std::string figure_key(const Words& words);
 /// The foot in its last, the places told of in colour and numbered; its key under it, or elsewhere.
 void add_foot_from_above(pugi::xml_node parent, const Page& facts, bool with_key = true);
+/// The same picture, without numbers, for what shows no drawing: half a millimetre a pixel.
+Picture foot_from_above(const Page& facts);
 /// The page with at most three places, which plain words can tell of, numbered from 1: nothing for the maker among
 /// them.
 Page for_client(Page page);

@@ -81,7 +81,7 @@ void add_point(Drawing& drawing, const Vec2& at) {
 }
 
 void add_body(Drawing& drawing, const Sight& sight) {
-  add_relief(drawing, relief_of(sight.body.mesh, sight.normals, sight.seen, sight.view));
+  add_relief(drawing, relief_of(sight.seen, light_on(sight.body.mesh, sight.normals, sight.seen, sight.view)));
   for (const FoundLine& line : sight.body.lines)
     for (const std::vector<Vec2>& run : seen_runs(sight, line.loop))
       add_path(drawing.ink, "tape-line", path_data(run, false));

@@ -54,6 +54,12 @@ std::string places(const Page& facts) {
   return text;
 }
 
+/// What the picture beside the mail shows.
+std::string caption(const Page& facts) {
+  const std::string side = facts.words(fmt::format("side.{}", side_name(facts.fitting.foot.side)));
+  return "\r\n" + facts.words("client.figure", {{"side", side}}) + " " + facts.words("client.colours") + "\r\n";
+}
+
 /// What happens next, what is attached, and the maker's name.
 std::string ending(const Words& words, Tidings tidings, Wearer wearer, Attached what, const Letterhead& maker) {
   std::string text = "\r\n" + words("next.heading") + "\r\n";
@@ -71,7 +77,7 @@ std::string summary(const Page& facts, Attached what) {
   const AssessmentSettings& judged = facts.fitting.settings.assessment;
   return greeting(words, facts.settings) + "\r\n\r\n" + words(fmt::format("headline.{}", tidings_name(tidings))) +
          "\r\n\r\n" + words(fmt::format("lead.{}", tidings_name(tidings))) + "\r\n" +
-         cautions(words, facts.fitting.rules, judged.wearer, judged.wearer_reason) + places(facts) +
+         cautions(words, facts.fitting.rules, judged.wearer, judged.wearer_reason) + places(facts) + caption(facts) +
          ending(words, tidings, judged.wearer, what, facts.settings.letterhead);
 }
 
@@ -86,13 +92,22 @@ std::string summary(const Page& left, const Page& right, Attached what) {
                               of_left.wearer_reason.empty() ? of_right.wearer_reason : of_left.wearer_reason);
   for (const Page* foot : {&left, &right})
     text += "\r\n" + words(fmt::format("pair.{}", side_name(foot->fitting.foot.side))) + ": " +
-            words(fmt::format("headline.{}", tidings_name(tidings_of(foot->fitting)))) + "\r\n" + places(*foot);
+            words(fmt::format("headline.{}", tidings_name(tidings_of(foot->fitting)))) + "\r\n" + places(*foot) +
+            caption(*foot);
   return text + ending(words, worst, wearer, what, left.settings.letterhead);
+}
+
+std::string picture_part(const Page& facts) {
+  const std::string name = fmt::format("{}_foot.png", side_name(facts.fitting.foot.side));
+  return fmt::format("Content-Type: image/png; name=\"{0}\"\r\nContent-Disposition: inline; filename=\"{0}\"\r\n",
+                     name) +
+         "Content-Transfer-Encoding: base64\r\n\r\n" + base64_lines(png(foot_from_above(facts)));
 }
 
 /// `feet` as the subject names them.
 std::string mail_of(const Words& words, const ReportSettings& settings, const std::string& feet,
-                    const std::string& summary, Attached what, std::string_view html) {
+                    const std::string& summary, const std::vector<const Page*>& pictured, Attached what,
+                    std::string_view html) {
   const std::string_view file = what == Attached::whole_report ? "report.html" : "client.html";
   // No name in the subject: it is shown on locked screens, and a scan of a foot is health data.
   std::string subject = words("page.name") + ", " + feet;
@@ -112,6 +127,7 @@ std::string mail_of(const Words& words, const ReportSettings& settings, const st
   mail += fmt::format("--{}\r\nContent-Type: text/plain; charset=utf-8\r\nContent-Language: {}\r\n", kBoundary,
                       words.language());
   mail += "Content-Transfer-Encoding: base64\r\n\r\n" + base64_lines(summary);
+  for (const Page* facts : pictured) mail += fmt::format("--{}\r\n", kBoundary) + picture_part(*facts);
   mail += fmt::format("--{}\r\nContent-Type: text/html; charset=utf-8; name=\"{}\"\r\n", kBoundary, file);
   mail += fmt::format("Content-Disposition: attachment; filename=\"{}\"\r\n", file);
   mail += "Content-Transfer-Encoding: base64\r\n\r\n";
@@ -128,16 +144,17 @@ Page laid_out(const Fitting& fitting, const ReportSettings& settings, const Word
 
 std::string mail_draft(const Fitting& fitting, const ReportSettings& settings, Attached what, std::string_view html) {
   const Words words(settings.language, settings.lengths);
-  return mail_of(words, settings, words(fmt::format("side.{}", side_name(fitting.foot.side))),
-                 summary(laid_out(fitting, settings, words, what), what), what, html);
+  const Page page = laid_out(fitting, settings, words, what);
+  return mail_of(words, settings, words(fmt::format("side.{}", side_name(fitting.foot.side))), summary(page, what),
+                 {&page}, what, html);
 }
 
 std::string pair_mail_draft(const Fitting& left, const Fitting& right, const ReportSettings& settings, Attached what,
                             std::string_view html) {
   const Words words(settings.language, settings.lengths);
-  return mail_of(words, settings, words("pair.both_feet"),
-                 summary(laid_out(left, settings, words, what), laid_out(right, settings, words, what), what), what,
-                 html);
+  const Page pages[] = {laid_out(left, settings, words, what), laid_out(right, settings, words, what)};
+  return mail_of(words, settings, words("pair.both_feet"), summary(pages[0], pages[1], what), {&pages[0], &pages[1]},
+                 what, html);
 }
 
 }  // namespace lastroom

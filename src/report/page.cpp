@@ -26,11 +26,13 @@ const Seen& Views::from(Look look) const {
 }
 
 const Relief& Page::relief_from_above() const {
-  return relief.by([&] {
-    std::vector<Vec3> normals;
-    for (const Vec3& normal : fitting.clearance.skin_normal) normals.push_back(as_worn(fitting.foot.side, normal));
-    return relief_of(skin, normals, skin_from(Look::above).raster, view_of(Look::above, fitting.foot.side));
-  });
+  return relief.by([&] { return relief_of(skin_from(Look::above).raster, light_from_above()); });
+}
+
+Grid Page::light_from_above() const {
+  std::vector<Vec3> normals;
+  for (const Vec3& normal : fitting.clearance.skin_normal) normals.push_back(as_worn(fitting.foot.side, normal));
+  return light_on(skin, normals, skin_from(Look::above).raster, view_of(Look::above, fitting.foot.side));
 }
 
 Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words& words) {

@@ -76,6 +76,7 @@ struct Page {
   const Seen& skin_from(Look look) const { return skin_views.from(look); }
   const Seen& last_from(Look look) const { return last_views.from(look); }
   const Relief& relief_from_above() const;  ///< of the skin
+  Grid light_from_above() const;            ///< on it, as light_on
   std::vector<Place> places;                ///< all findings, gravest first, numbered from 1
 };
 Page lay_out(const Fitting& fitting, const ReportSettings& settings, const Words& words);

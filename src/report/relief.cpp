@@ -21,7 +21,7 @@ std::vector<double> mean_of_triangles(const MeshView& mesh, const std::vector<do
 
 }  // namespace
 
-Relief relief_of(const MeshView& mesh, const std::vector<Vec3>& normals, const Raster& seen, const View& view) {
+Grid light_on(const MeshView& mesh, const std::vector<Vec3>& normals, const Raster& seen, const View& view) {
   const Vec3 lamp = (0.3 * view.up - 0.35 * view.right() + view.to_eye).normalized();
   std::vector<double> light;
   for (const Vec3& normal : normals) light.push_back(normal.dot(lamp));
@@ -30,13 +30,16 @@ Relief relief_of(const MeshView& mesh, const std::vector<Vec3>& normals, const R
   const Grid body = outline_grid(seen);
   for (std::size_t i = 0; i < grid.value.size(); ++i)  // the values reach over the outline
     if (body.value[i] < 0.5F) grid.value[i] = -1.0F;
+  return grid;
+}
+
+Relief relief_of(const Raster& seen, const Grid& light) {
   // Filled: an open leg over a sole that was not scanned would look like a hole in the foot.
-  std::vector<Loop> whole = superlevel_loops(body, 0.5);
+  std::vector<Loop> whole = superlevel_loops(outline_grid(seen), 0.5);
   std::erase_if(whole, [](const Loop& loop) { return signed_area_mm2(loop) < 0.0; });
   Relief relief{path_data(simplified(whole, 0.25, 12.0)), {}};
-  constexpr std::array kLight = {0.45, 0.7, 0.9};
-  for (std::size_t step = 0; step < kLight.size(); ++step)
-    relief.lighter[step] = path_data(simplified(superlevel_loops(grid, kLight[step]), 0.25, 12.0));
+  for (std::size_t step = 0; step < kReliefLight.size(); ++step)
+    relief.lighter[step] = path_data(simplified(superlevel_loops(light, kReliefLight[step]), 0.25, 12.0));
   return relief;
 }
 
