@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 #include <tuple>
 
+#include "error.h"
 #include "report/compare.h"
 #include "report_page.h"
 #include "words/words.h"
@@ -57,6 +58,18 @@ TEST_CASE("a result without a verdict is compared with nothing: headline, pictur
   CHECK(json["measures"]["toe_room_mm"]["b"].is_null());
   CHECK(json["measures"]["allowance_mm"]["b"].is_null());
   CHECK(json["measures"]["last_length_mm"]["b"] == 282.0);  // that needs no pose
+}
+
+TEST_CASE("a result that lacks a part is refused in one sentence") {
+  const FittedResult whole = as_written(sample_fitting(), "whole");
+  for (const char* part : {"foot", "last", "toe_room", "tool", "zones", "verdict", "inputs", "registration"}) {
+    nlohmann::json json = nlohmann::json::parse(whole.json);
+    json.erase(part);
+    FittedResult lacking = as_written(sample_fitting(), "lacking");
+    lacking.json = json.dump();
+    INFO(part);
+    CHECK_THROWS_AS(compare(as_written(sample_fitting(), "whole"), std::move(lacking)), InputError);
+  }
 }
 
 TEST_CASE("a comparison paints no skin that is not judged") {

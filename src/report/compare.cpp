@@ -98,24 +98,20 @@ void judge_change(ZonePair& zone, const Comparison& c) {
   zone.change = change_of(zone, c.same_rules);
 }
 
-std::vector<MeasurePair> measures_of(const std::array<nlohmann::json, 2>& results) {
-  const std::array<std::array<const char*, 3>, 6> kMeasures = {{{"toe_room_mm", "toe_room", "tip_mm"},
-                                                                {"allowance_mm", "toe_room", "allowance_mm"},
-                                                                {"foot_joint_girth_mm", "foot", "joint_girth_mm"},
-                                                                {"last_joint_girth_mm", "last", "joint_girth_mm"},
-                                                                {"last_length_mm", "last", "length_mm"},
-                                                                {"heel_height_mm", "last", "heel_height_mm"}}};
-  std::vector<MeasurePair> measures;
-  for (const auto& [name, part, key] : kMeasures) {
-    MeasurePair measure{name, {}};
-    for (std::size_t i = 0; i < 2; ++i) {
-      // Without a verdict, where the toes stand in the last is not known.
-      if (std::string_view(part) == "toe_room" && results[i].at("verdict") == "none") continue;
-      measure.mm[i] = optional_number(results[i].at(part).at(key));
-    }
-    measures.push_back(std::move(measure));
+constexpr std::array<std::array<const char*, 3>, 6> kMeasures = {{{"toe_room_mm", "toe_room", "tip_mm"},
+                                                                  {"allowance_mm", "toe_room", "allowance_mm"},
+                                                                  {"foot_joint_girth_mm", "foot", "joint_girth_mm"},
+                                                                  {"last_joint_girth_mm", "last", "joint_girth_mm"},
+                                                                  {"last_length_mm", "last", "length_mm"},
+                                                                  {"heel_height_mm", "last", "heel_height_mm"}}};
+
+void take_measures(std::vector<MeasurePair>& measures, const nlohmann::json& result, std::size_t i) {
+  for (std::size_t m = 0; m < kMeasures.size(); ++m) {
+    const auto& [name, part, key] = kMeasures[m];
+    // Without a verdict, where the toes stand in the last is not known.
+    if (std::string_view(part) == "toe_room" && result.at("verdict") == "none") continue;
+    measures[m].mm[i] = optional_number(result.at(part).at(key));
   }
-  return measures;
 }
 
 /// The first result's clearance at every vertex of the second skin: the same vertex where it is the same scan, else
@@ -171,6 +167,8 @@ Comparison compare(FittedResult first, FittedResult second) {
   std::array<nlohmann::json, 2> results;
   c.zones.resize(kZoneCount);
   for (std::size_t z = 0; z < kZoneCount; ++z) c.zones[z].zone = static_cast<Zone>(z);
+  for (const auto& measure : kMeasures) c.measures.push_back({measure[0], {}});
+  std::array<nlohmann::json, 2> rules_sha256;
   for (std::size_t i = 0; i < 2; ++i) {
     const std::string sentence =
         read[i]->name +
@@ -180,6 +178,8 @@ Comparison compare(FittedResult first, FittedResult second) {
       if (results[i].at("schema") != "lastroom.result/1") throw InputError(sentence);
       c.results[i] = one_of(results[i], *read[i]);
       take_zones(c.zones, results[i], i);
+      take_measures(c.measures, results[i], i);
+      rules_sha256[i] = results[i].at("tool").at("rules_sha256");
     } catch (const nlohmann::json::exception&) {
       throw InputError(sentence);
     } catch (const std::invalid_argument&) {  // a zone that we don't know
@@ -187,11 +187,9 @@ Comparison compare(FittedResult first, FittedResult second) {
     }
   }
   c.same_scan = c.results[0].scan_sha256 == c.results[1].scan_sha256;
-  c.same_rules = results[0].at("tool").at("rules_sha256") == results[1].at("tool").at("rules_sha256") &&
-                 c.results[0].wearer == c.results[1].wearer;
+  c.same_rules = rules_sha256[0] == rules_sha256[1] && c.results[0].wearer == c.results[1].wearer;
   for (ZonePair& zone : c.zones) judge_change(zone, c);
   std::erase_if(c.zones, [](const ZonePair& zone) { return !zone.of[0] && !zone.of[1]; });
-  c.measures = measures_of(results);
   if (!c.both_judged()) {
     c.difference_mm.assign(c.results[1].skin.clearance_mm.size(), kUnknown);
     return c;
