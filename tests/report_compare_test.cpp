@@ -104,4 +104,8 @@ TEST_CASE("judged for different wearers, no zone is said to be better in the hea
   };
   CHECK(has(page(at_risk, standard), "<h1>A and B were judged by different limits"));
   CHECK_FALSE(has(page(standard, standard), "judged by different limits"));
+  // Nor in the list: its verdicts are by other limits, its room is the same.
+  for (ZoneVerdict& zone : at_risk.assessment.zones) zone.verdict = Verdict::pinch;
+  for (const ZonePair& zone : compare(as_written(at_risk, "one"), as_written(standard, "two")).zones)
+    CHECK(zone.change == ZoneChange::same);
 }

@@ -73,15 +73,13 @@ void take_zones(std::vector<ZonePair>& zones, const nlohmann::json& result, std:
   }
 }
 
-/// What changed by no more than the doubt of the change is the same, though a verdict near its limit may tip. Else, and
-/// by other rules, the verdict decides; where it is the same, the room.
+/// What changed by no more than the doubt of the change is the same, though a verdict near its limit may tip. Else the
+/// verdict decides; where it is the same, or by other limits, the room.
 ZoneChange change_of(const ZonePair& zone, bool same_rules) {
   if (!zone.difference_mm) return ZoneChange::same;
-  const bool within_doubt = std::abs(*zone.difference_mm) <= zone.sigma_mm;
-  if (within_doubt && same_rules) return ZoneChange::same;
+  if (std::abs(*zone.difference_mm) <= zone.sigma_mm) return ZoneChange::same;
   const Verdict before = zone.of[0]->verdict, after = zone.of[1]->verdict;
-  if (before != after) return after < before ? ZoneChange::better : ZoneChange::worse;
-  if (within_doubt) return ZoneChange::same;
+  if (same_rules && before != after) return after < before ? ZoneChange::better : ZoneChange::worse;
   return *zone.difference_mm > 0.0 ? ZoneChange::roomier : ZoneChange::tighter;
 }
 
