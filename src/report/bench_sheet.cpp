@@ -267,7 +267,7 @@ std::vector<Vec2> sheets_of(const Piece& piece) {
 void add_frame(Drawing& drawing, const Page& facts, const std::string& name, const Vec2& low, const Vec2& high) {
   const auto band = [&](double from_y, double to_y) {
     pugi::xml_node white = drawing.svg.append_child("path");  // over the lettering, which is no ink
-    white.append_attribute("class").set_value("band");
+    white.append_attribute("class").set_value("wrap-paper");
     white.append_attribute("d").set_value(fmt::format("M{0} {1}H{2}V{3}H{0}z", coordinate(low.x()), coordinate(-from_y),
                                                       coordinate(high.x()), coordinate(-to_y))
                                               .c_str());

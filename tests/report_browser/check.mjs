@@ -101,6 +101,11 @@ async function figures(page) {
   const broken = await page.evaluate(() => [...document.querySelectorAll('svg path')].filter((path) =>
     path.getAttribute('d') && path.getTotalLength() === 0 && path.getAttribute('d').length > 30).length);
   hold('every path can be drawn', broken === 0, `${broken} are broken`);
+  const recoloured = await page.evaluate(() => [...document.querySelectorAll('svg [fill^="#"]')].filter((shape) => {
+    const [red, green, blue] = [1, 3, 5].map((at) => parseInt(shape.getAttribute('fill').slice(at, at + 2), 16));
+    return getComputedStyle(shape).fill !== `rgb(${red}, ${green}, ${blue})`;
+  }).map((shape) => `${shape.getAttribute('class')} ${shape.getAttribute('fill')}`));
+  hold('no style sheet paints over a colour that tells a figure', recoloured.length === 0, some(recoloured));
   const texts = await page.evaluate(() => [...document.querySelectorAll('svg[role=img]')].map((svg) => {
     const frame = svg.getBoundingClientRect();
     return [...svg.querySelectorAll('text')].filter((text) => {
