@@ -4,6 +4,7 @@
 
 #include "assessment/findings.h"
 #include "assessment/judgement.h"
+#include "clearance/toe_box.h"
 
 namespace lastroom {
 namespace {
@@ -31,9 +32,9 @@ void tell(Verdict verdict, const std::vector<Finding>& findings, FootAtATime& at
 }
 
 /// `field`: as_judged's, grown by at.grown_mm.
-void judge(const Evidence& as_judged, ClearanceField& field, const Rules& rules, const AssessmentSettings& settings,
-           FootAtATime& at) {
-  const ToeRoom toes = toe_room(as_judged.foot, as_judged.skin, field, as_judged.last);
+void judge(const Evidence& as_judged, const ToeBox& box, ClearanceField& field, const Rules& rules,
+           const AssessmentSettings& settings, FootAtATime& at) {
+  const ToeRoom toes = toe_room(as_judged.foot, as_judged.skin, field, box);
   field.sock_mm = as_judged.clearance.sock_mm + at.grown_mm;  // girths are longer by as much all round
   const Evidence evidence{as_judged.foot,
                           as_judged.last,
@@ -93,15 +94,16 @@ std::optional<Day> day_in_the_shoe(const Evidence& evidence, const Assessment& a
   const auto at = [&](double swelling_ratio, double swollen_mm, double sock_mm) {
     day.times.push_back({swelling_ratio, sock_mm, swollen_mm + sock_mm - usual_sock_mm, Verdict::none, {}});
   };
-  const Mesh& foot = evidence.foot.mesh;
+  const double swelling_by_ratio_mm = swelling_mm(evidence.foot.mesh, 1.0);
   for (const double swelling_ratio : {0.0, kSwells}) {
-    const double swollen_mm = swelling_mm(foot, swelling_ratio);
+    const double swollen_mm = swelling_ratio * swelling_by_ratio_mm;
     for (const double sock_mm : {usual_sock_mm, kThinSock_mm, kThickSock_mm}) at(swelling_ratio, swollen_mm, sock_mm);
   }
   for (const double swelling_ratio : {kSwellsLeast, kSwellsMost})
-    at(swelling_ratio, swelling_mm(foot, swelling_ratio), usual_sock_mm);
+    at(swelling_ratio, swelling_ratio * swelling_by_ratio_mm, usual_sock_mm);
   // One after the other in one field, which is as large as the scan.
   ClearanceField field = evidence.clearance;
+  const ToeBox box(evidence.last, evidence.clearance, evidence.skin);
   for (FootAtATime& time : day.times) {
     if (time.grown_mm == 0.0) {  // the foot and the sock that were judged
       tell(assessment.verdict, assessment.findings, time);
@@ -109,7 +111,7 @@ std::optional<Day> day_in_the_shoe(const Evidence& evidence, const Assessment& a
     }
     grow(evidence.clearance, time.grown_mm, field);
     field.sock_mm = usual_sock_mm;
-    judge(evidence, field, rules, settings, time);
+    judge(evidence, box, field, rules, settings, time);
   }
   day.sentence = sentence_of(day, settings.wearer);
   return day;

@@ -2,93 +2,16 @@
 #include <cmath>
 #include <map>
 #include <numbers>
-#include <numeric>
 
-#include "clearance/clearance.h"
+#include "clearance/toe_box.h"
 #include "registration/contact_samples.h"
 
 namespace lastroom {
 namespace {
 
-struct Span {
-  double bottom_mm, roof_mm;  ///< lowest and highest crossing of a vertical line with the last
-};
-
-/// Vertical lines through the last's fore part: its triangles sorted into square cells of the plan.
-class VerticalLines {
- public:
-  VerticalLines(const Mesh& last, double from_x_mm) : mesh_(last) {
-    Box box;
-    std::vector<std::uint32_t> used;
-    for (std::uint32_t i = 0; i < last.triangles.size(); ++i) {
-      const Triangle& t = last.triangles[i];
-      if (std::ranges::all_of(t, [&](std::uint32_t corner) { return last.vertices[corner].x() < from_x_mm; })) continue;
-      used.push_back(i);
-      for (std::uint32_t corner : t) {
-        box.low = box.low.cwiseMin(last.vertices[corner]);
-        box.high = box.high.cwiseMax(last.vertices[corner]);
-      }
-    }
-    if (used.empty()) return;
-    low_ = box.low.head<2>();
-    columns_ = cell(box.high.x() - low_.x()) + 1;
-    rows_ = cell(box.high.y() - low_.y()) + 1;
-    // Counted first, then filled from the back: one array for all cells.
-    first_.assign(columns_ * rows_ + 1, 0);
-    for (std::uint32_t i : used) for_cells(last.triangles[i], [&](std::size_t c) { ++first_[c]; });
-    std::partial_sum(first_.begin(), first_.end(), first_.begin());
-    listed_.resize(first_.back());
-    for (std::uint32_t i : used) for_cells(last.triangles[i], [&](std::size_t c) { listed_[--first_[c]] = i; });
-  }
-
-  std::optional<Span> at(double x_mm, double y_mm) const {
-    const double dx = x_mm - low_.x(), dy = y_mm - low_.y();
-    if (dx < 0.0 || dy < 0.0 || cell(dx) >= columns_ || cell(dy) >= rows_) return std::nullopt;
-    std::optional<Span> span;
-    const std::size_t c = cell(dx) * rows_ + cell(dy);
-    for (std::size_t k = first_[c]; k < first_[c + 1]; ++k)
-      if (const std::optional<double> z = height(mesh_.triangles[listed_[k]], {x_mm, y_mm}))
-        span = span ? Span{std::min(span->bottom_mm, *z), std::max(span->roof_mm, *z)} : Span{*z, *z};
-    return span;
-  }
-
- private:
-  static constexpr double kCell = 2.0;  // mm; about the edge of a last's triangle
-
-  static std::size_t cell(double offset_mm) { return static_cast<std::size_t>(offset_mm / kCell); }
-
-  template <class Visit>
-  void for_cells(const Triangle& t, const Visit& visit) const {
-    const Vec2 a = mesh_.vertices[t[0]].head<2>(), b = mesh_.vertices[t[1]].head<2>(),
-               c = mesh_.vertices[t[2]].head<2>();
-    const Vec2 low = a.cwiseMin(b).cwiseMin(c) - low_, high = a.cwiseMax(b).cwiseMax(c) - low_;
-    for (std::size_t column = cell(low.x()); column <= cell(high.x()); ++column)
-      for (std::size_t row = cell(low.y()); row <= cell(high.y()); ++row) visit(column * rows_ + row);
-  }
-
-  /// Height where the vertical line through `p` crosses the triangle; none when it passes beside it or runs in it.
-  std::optional<double> height(const Triangle& t, const Vec2& p) const {
-    const Vec3 &a = mesh_.vertices[t[0]], &b = mesh_.vertices[t[1]], &c = mesh_.vertices[t[2]];
-    const auto cross = [](const Vec2& u, const Vec2& v) { return u.x() * v.y() - u.y() * v.x(); };
-    const Vec2 ab = (b - a).head<2>(), ac = (c - a).head<2>(), ap = p - a.head<2>();
-    const double twice_area = cross(ab, ac);
-    if (twice_area == 0.0) return std::nullopt;
-    const double v = cross(ap, ac) / twice_area, w = cross(ab, ap) / twice_area;
-    constexpr double kEdge = 1e-9;  // a line through an edge must not slip between its two triangles
-    if (v < -kEdge || w < -kEdge || v + w > 1.0 + kEdge) return std::nullopt;
-    return a.z() + v * (b.z() - a.z()) + w * (c.z() - a.z());
-  }
-
-  const Mesh& mesh_;
-  Vec2 low_ = Vec2::Zero();
-  std::size_t columns_ = 0, rows_ = 0;
-  std::vector<std::size_t> first_;     ///< per cell, its first entry of `listed_`; one more at the end
-  std::vector<std::uint32_t> listed_;  ///< triangles
-};
-
 using Members = std::vector<std::uint32_t>;
 
-/// The toes' skin alone and the last, in the fore part's own directions.
+/// The toes' skin alone, in the fore part's own directions.
 struct ForePart {
   /// Of a place in the foot's frame, in these directions.
   Eigen::Matrix3d covariance_mm2(const Vec3& at_mm) const {
@@ -98,13 +21,12 @@ struct ForePart {
   ClearanceField field;
   std::vector<Vec3> foot_mm;  ///< the same skin in the foot's frame
   std::array<Members, 5> toes;
-  Mesh last;
   Eigen::Matrix3d last_from_fore;
   double floor_mm = 0.0;  ///< height of the floor that the toes stood on
   bool sole_missing = false;
 };
 
-ForePart fore_part(const Foot& foot, const SkinMap& skin, const ClearanceField& field, const Last& last) {
+ForePart fore_part(const Foot& foot, const SkinMap& skin, const ClearanceField& field) {
   ForePart fore;
   fore.last_from_fore = field.last_from_fore;
   fore.sole_missing = skin.sole_missing;
@@ -112,7 +34,7 @@ ForePart fore_part(const Foot& foot, const SkinMap& skin, const ClearanceField& 
   fore.field.sock_mm = field.sock_mm;
   fore.field.scan_error_mm = field.scan_error_mm;
   for (std::uint32_t i = 0; i < skin.toe.size(); ++i) {
-    if (skin.toe[i] < 1 || skin.toe[i] > 5) continue;
+    if (skin.toe[i] == 0) continue;
     fore.toes[skin.toe[i] - 1u].push_back(static_cast<std::uint32_t>(fore.field.skin_mm.size()));
     fore.foot_mm.push_back(foot.mesh.vertices[i]);
     fore.field.skin_mm.push_back(fore_from_last * field.skin_mm[i]);
@@ -125,8 +47,6 @@ ForePart fore_part(const Foot& foot, const SkinMap& skin, const ClearanceField& 
   fore.floor_mm /= std::max(1.0, static_cast<double>(fore.field.skin_mm.size()));
   fore.field.posed = field.posed;
   fore.field.pose_covariance = field.pose_covariance;
-  fore.last.triangles = last.mesh.triangles;
-  for (const Vec3& v : last.mesh.vertices) fore.last.vertices.push_back(fore_from_last * v);
   return fore;
 }
 
@@ -245,32 +165,6 @@ std::optional<ToeEnd> toe_end(const ForePart& fore, const Members& toe) {
 /// A blunt toe's tip is found to so much. Our choice.
 constexpr double kTipSigma_mm = 0.5;
 
-/// The last's inner height in its profile: at every station the highest that it is anywhere across.
-class Profile {
- public:
-  Profile(const VerticalLines& lines, const Box& last, double from_x_mm) : from_x_mm_(from_x_mm) {
-    for (double x = from_x_mm; x < last.high.x(); x += kStep) {
-      double most = 0.0;
-      for (double y = last.low.y(); y < last.high.y(); y += kAcross)
-        if (const std::optional<Span> span = lines.at(x, y)) most = std::max(most, span->roof_mm - span->bottom_mm);
-      inner_mm_.push_back(most);
-    }
-    inner_mm_.push_back(0.0);
-  }
-  std::optional<double> inner_mm(double x_mm) const {
-    const double place = (x_mm - from_x_mm_) / kStep;
-    if (place < 0.0 || place >= static_cast<double>(inner_mm_.size() - 1)) return std::nullopt;
-    const auto k = static_cast<std::size_t>(place);
-    const double share = place - static_cast<double>(k);
-    return (1.0 - share) * inner_mm_[k] + share * inner_mm_[k + 1];
-  }
-
- private:
-  static constexpr double kStep = 0.5, kAcross = 2.0;  // mm
-  double from_x_mm_;
-  std::vector<double> inner_mm_;
-};
-
 /// How far the toe's end, higher by `more_mm`, can go forward with its pad on the bottom before its top meets a roof
 /// that comes down: the toe's own profile against the last's inner height, however high the foot is found to stand.
 /// Negative when it is before the last's end as it stands. `inner_mm(x, y)` is that height, nothing beside the last.
@@ -310,7 +204,7 @@ struct Least {
 
 /// Vertical room over the skin that looks up, its 5th percentile by area; where the skin is beside the last in plan,
 /// the (negative) distance to it stands in for a roof that is not there.
-std::optional<Least> headroom_over(const ClearanceField& field, const Members& toe, const VerticalLines& lines) {
+std::optional<Least> headroom_over(const ClearanceField& field, const Members& toe, const ToeBox& box) {
   constexpr double kLooksUp = 0.8;  // within 37 degrees of straight up: the toe's back, not its flanks. Our choice.
   struct Sample {
     double room_mm;
@@ -321,7 +215,7 @@ std::optional<Least> headroom_over(const ClearanceField& field, const Members& t
   for (std::uint32_t i : toe) {
     if (field.skin_normal[i].z() < kLooksUp || field.on_rim[i]) continue;
     const Vec3& p = field.skin_mm[i];
-    const std::optional<Span> span = lines.at(p.x(), p.y());
+    const std::optional<ToeBox::Span> span = box.at(p.x(), p.y());
     samples.push_back({span ? span->roof_mm - p.z() - field.sock_mm : field.clearance_mm[i], i});
     area += field.area_mm2[i];
   }
@@ -336,10 +230,10 @@ std::optional<Least> headroom_over(const ClearanceField& field, const Members& t
 }
 
 /// One standard deviation of the vertical room at a place: under a roof that slopes, also by where the toe stands.
-double headroom_sigma_mm(const Vec3& at, const Eigen::Matrix3d& covariance, const VerticalLines& lines) {
+double headroom_sigma_mm(const Vec3& at, const Eigen::Matrix3d& covariance, const ToeBox& box) {
   constexpr double kAside = 2.0;  // mm; about the edge of a last's triangle
   const auto slope = [&](double dx, double dy) {
-    const std::optional<Span> there = lines.at(at.x() + dx, at.y() + dy), back = lines.at(at.x() - dx, at.y() - dy);
+    const std::optional<ToeBox::Span> there = box.at(at.x() + dx, at.y() + dy), back = box.at(at.x() - dx, at.y() - dy);
     return there && back ? (there->roof_mm - back->roof_mm) / (2.0 * kAside) : 0.0;
   };
   const Vec3 by_place(slope(kAside, 0.0), slope(0.0, kAside), -1.0);
@@ -348,14 +242,14 @@ double headroom_sigma_mm(const Vec3& at, const Eigen::Matrix3d& covariance, cons
 
 /// What the last lets the toes go forward: in its profile, as a stick and the recede are read, and of each toe under
 /// the roof that lies straight before it.
-void ways_forward(const ForePart& fore, const VerticalLines& lines, const Profile& profile,
-                  const std::array<std::optional<ToeEnd>, 5>& ends, ToeRoom& result) {
+void ways_forward(const ForePart& fore, const ToeBox& box, const std::array<std::optional<ToeEnd>, 5>& ends,
+                  ToeRoom& result) {
   const double sock_mm = fore.field.sock_mm;
   const auto under_the_roof = [&](double x, double y) -> std::optional<double> {
-    const std::optional<Span> span = lines.at(x, y);
+    const std::optional<ToeBox::Span> span = box.at(x, y);
     return span ? std::optional(span->roof_mm - span->bottom_mm) : std::nullopt;
   };
-  const auto in_profile = [&](double x, double) { return profile.inner_mm(x); };
+  const auto in_profile = [&](double x, double) { return box.inner_mm(x); };
   for (std::size_t k = 0; k < 5; ++k) {
     if (!ends[k]) continue;
     if (const std::optional<double> way = way_forward_mm(*ends[k], sock_mm, 0.0, under_the_roof))
@@ -374,17 +268,17 @@ void ways_forward(const ForePart& fore, const VerticalLines& lines, const Profil
   }
 }
 
-void headroom(const Foot& foot, const ForePart& fore, const VerticalLines& lines, ToeRoom& result) {
+void headroom(const Foot& foot, const ForePart& fore, const ToeBox& box, ToeRoom& result) {
   for (const ToeGroup& group : toe_groups(foot.landmarks)) {
     // The least of its toes', wherever one ends: a twentieth of them all would hide what presses one.
     std::optional<Least> least;
     for (std::size_t k = group.first; k <= group.last; ++k)
-      if (const std::optional<Least> own = headroom_over(fore.field, fore.toes[k], lines);
+      if (const std::optional<Least> own = headroom_over(fore.field, fore.toes[k], box);
           own && (!least || own->mm < least->mm))
         least = own;
     if (!least) continue;
     const Vec3& at = fore.field.skin_mm[least->vertex];
-    const double sigma_mm = headroom_sigma_mm(at, fore.covariance_mm2(fore.foot_mm[least->vertex]), lines);
+    const double sigma_mm = headroom_sigma_mm(at, fore.covariance_mm2(fore.foot_mm[least->vertex]), box);
     for (std::size_t k = group.first; k <= group.last; ++k) {
       result.headroom_mm[k] = least->mm;
       result.headroom_at_mm[k] = fore.last_from_fore * at;
@@ -396,14 +290,13 @@ void headroom(const Foot& foot, const ForePart& fore, const VerticalLines& lines
 }  // namespace
 
 ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& field, const Last& last) {
-  constexpr double kBefore_mm = 40.0;  // as far behind the toes' skin as a search may begin
+  return toe_room(foot, skin, field, ToeBox(last, field, skin));
+}
+
+ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& field, const ToeBox& box) {
   ToeRoom result;
-  const ForePart fore = fore_part(foot, skin, field, last);
+  const ForePart fore = fore_part(foot, skin, field);
   if (fore.field.skin_mm.empty()) return result;
-  const double from_x_mm =
-      std::ranges::min(fore.field.skin_mm, {}, [](const Vec3& p) { return p.x(); }).x() - kBefore_mm;
-  const Box box = bounds(fore.last);
-  const VerticalLines lines(fore.last, from_x_mm);
   std::array<std::optional<ToeEnd>, 5> ends;
   std::optional<std::size_t> longest;
   for (std::size_t k = 0; k < 5; ++k) {
@@ -412,11 +305,11 @@ ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& fi
   }
   if (!longest) return result;
   result.tip_at_mm = ends[*longest]->tip;
-  result.allowance_mm = box.high.x() - result.tip_at_mm.x();
+  result.allowance_mm = box.end_x_mm() - result.tip_at_mm.x();
   result.allowance_sigma_mm =
       std::hypot(std::sqrt(fore.covariance_mm2(foot.landmarks.toe_tips[*longest])(0, 0)), kTipSigma_mm);
-  ways_forward(fore, lines, Profile(lines, box, from_x_mm), ends, result);
-  headroom(foot, fore, lines, result);
+  ways_forward(fore, box, ends, result);
+  headroom(foot, fore, box, result);
   result.tip_at_mm = fore.last_from_fore * result.tip_at_mm;
   result.usable_end_mm = fore.last_from_fore * result.usable_end_mm;
   return result;

@@ -1,6 +1,8 @@
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <numbers>
+#include <numeric>
 #include <span>
 
 #include "clearance/clearance.h"
@@ -10,11 +12,15 @@ namespace lastroom {
 namespace {
 
 constexpr double kPatch_mm2 = 100.0;
+const double kRadius_mm = std::sqrt(kPatch_mm2 / std::numbers::pi);
 constexpr double kLeast_ratio = 0.5;    // of it: at a zone's end half a disc is there. Our choice.
 constexpr std::size_t kTightestOf = 5;  // discs are tried around the tightest fifth
-constexpr std::size_t kDiscs = 100;     // tried around the very tightest, and as many spread over the others
+constexpr double kApart_mm = 3.0;       // around the tightest of every such cube, half a disc's radius
 
-/// A zone's skin, sorted into cubes as wide as a disc's radius.
+/// Skin by the room that it has.
+using ByRoom = std::vector<std::pair<double, std::uint32_t>>;
+
+/// A zone's skin, sorted into cubes at least as wide as a disc's radius.
 class Neighbours {
  public:
   struct Skin {
@@ -23,93 +29,128 @@ class Neighbours {
   };
   using Run = std::span<const Skin>;
 
-  Neighbours(const ClearanceField& field, const std::vector<std::uint32_t>& members, double radius_mm)
-      : radius_mm_(radius_mm) {
-    std::vector<std::pair<std::uint64_t, std::uint32_t>> sorted;
-    for (const std::uint32_t i : members) sorted.emplace_back(key(cube_of(field.skin_mm[i])), i);
-    std::sort(sorted.begin(), sorted.end());
-    for (const auto& [cube, i] : sorted) {
-      const double area_mm2 = field.area_mm2[i];
-      if (cubes_.empty() || cubes_.back().key != cube) cubes_.push_back({cube, skin_.size(), field.clearance_mm[i]});
-      cubes_.back().least_mm = std::min(cubes_.back().least_mm, field.clearance_mm[i]);
-      skin_.push_back({field.skin_mm[i], area_mm2, area_mm2 * field.clearance_mm[i],
-                       area_mm2 * field.sigma_mm[i] * field.sigma_mm[i]});
+  Neighbours(const ClearanceField& field, const std::vector<std::uint32_t>& members) {
+    constexpr double kMostCubes = 64.0;  // a side, however far apart the skin claims to be
+    Box box;
+    for (const std::uint32_t i : members) {
+      box.low = box.low.cwiseMin(field.skin_mm[i]);
+      box.high = box.high.cwiseMax(field.skin_mm[i]);
     }
-    cubes_.push_back({~std::uint64_t{0}, skin_.size(), 0.0});  // behind the last
+    low_mm_ = box.low;
+    side_mm_ = std::max(kRadius_mm, box.size().maxCoeff() / kMostCubes);
+    for (int axis = 0; axis < 3; ++axis) count_[axis] = steps(box.high, axis) + 1;
+    // Counted first, then filled from the back: one array for all cubes.
+    first_.assign(count_[0] * count_[1] * count_[2] + 1, 0);
+    least_mm_.assign(first_.size(), std::numeric_limits<double>::infinity());
+    for (const std::uint32_t i : members) ++first_[cube_at(field.skin_mm[i])];
+    std::partial_sum(first_.begin(), first_.end(), first_.begin());
+    skin_.resize(members.size());
+    for (const std::uint32_t i : members) {
+      const std::size_t cube = cube_at(field.skin_mm[i]);
+      const double area_mm2 = field.area_mm2[i], sigma_mm = field.sigma_mm[i];
+      least_mm_[cube] = std::min(least_mm_[cube], field.clearance_mm[i]);
+      skin_[--first_[cube]] = {field.skin_mm[i], area_mm2, area_mm2 * field.clearance_mm[i],
+                               area_mm2 * sigma_mm * sigma_mm};
+    }
   }
 
-  /// The cubes that a disc around `middle` may reach into, column by column, and the least room in any of them.
+  /// The cubes that a disc around `middle`, a member, may reach into, column by column, and the least room in them.
   struct Around {
     std::array<Run, 9> columns;
     double least_mm = std::numeric_limits<double>::infinity();
   };
   Around around(const Vec3& middle) const {
     Around result;
-    const auto [x, y, z] = cube_of(middle);
-    for (long column = 0; column < 9; ++column) {
-      const std::uint64_t from = key({x - 1 + column / 3, y - 1 + column % 3, z - 1}), to = from + 2;
-      auto cube = std::ranges::lower_bound(cubes_, from, {}, &Cube::key);
-      const std::size_t first = cube->first;
-      for (; cube->key <= to; ++cube) result.least_mm = std::min(result.least_mm, cube->least_mm);
-      result.columns[static_cast<std::size_t>(column)] = Run(skin_).subspan(first, cube->first - first);
-    }
+    std::size_t column = 0;
+    const auto [first_z, end_z] = near(middle, 2);
+    const auto [first_x, end_x] = near(middle, 0);
+    const auto [first_y, end_y] = near(middle, 1);
+    for (std::size_t x = first_x; x < end_x; ++x)
+      for (std::size_t y = first_y; y < end_y; ++y) {
+        const std::size_t from = cube(x, y, first_z), end = cube(x, y, end_z);
+        for (std::size_t c = from; c < end; ++c) result.least_mm = std::min(result.least_mm, least_mm_[c]);
+        result.columns[column++] = Run(skin_).subspan(first_[from], first_[end] - first_[from]);
+      }
     return result;
   }
 
  private:
-  struct Cube {
-    std::uint64_t key;
-    std::size_t first;  ///< of its skin
-    double least_mm;    ///< room
-  };
-  std::array<long, 3> cube_of(const Vec3& p) const {
-    return {static_cast<long>(std::floor(p.x() / radius_mm_)), static_cast<long>(std::floor(p.y() / radius_mm_)),
-            static_cast<long>(std::floor(p.z() / radius_mm_))};
+  std::size_t steps(const Vec3& p, int axis) const {
+    return static_cast<std::size_t>((p[axis] - low_mm_[axis]) / side_mm_);
   }
-  /// In the order of x, then y, then z; 21 bits each reach six kilometres.
-  static std::uint64_t key(const std::array<long, 3>& cube) {
-    const auto bits = [](long step) { return static_cast<std::uint64_t>(step + (1L << 20)) & 0x1fffffU; };
-    return bits(cube[0]) << 42U | bits(cube[1]) << 21U | bits(cube[2]);
+  std::size_t cube(std::size_t x, std::size_t y, std::size_t z) const { return (x * count_[1] + y) * count_[2] + z; }
+  std::size_t cube_at(const Vec3& p) const { return cube(steps(p, 0), steps(p, 1), steps(p, 2)); }
+  /// From the step before its own to behind the one after.
+  std::pair<std::size_t, std::size_t> near(const Vec3& p, int axis) const {
+    const std::size_t own = steps(p, axis);
+    return {own - std::min<std::size_t>(own, 1), std::min(own + 2, count_[axis])};
   }
-  double radius_mm_;
+
+  Vec3 low_mm_;
+  double side_mm_;
+  std::array<std::size_t, 3> count_;
+  std::vector<std::size_t> first_;  ///< per cube, its first entry of `skin_`; one more at the end
+  std::vector<double> least_mm_;    ///< per cube, of its room
   std::vector<Skin> skin_;
-  std::vector<Cube> cubes_;
 };
 
-/// The tightest fifth of the members, tightest first.
-std::vector<std::uint32_t> tightest_of(const ClearanceField& field, const std::vector<std::uint32_t>& members) {
-  std::vector<std::pair<double, std::uint32_t>> sorted;
-  for (const std::uint32_t i : members) sorted.emplace_back(field.clearance_mm[i], i);
-  const std::size_t count = std::min(sorted.size(), sorted.size() / kTightestOf + 1);
-  std::partial_sort(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(count), sorted.end());
-  std::vector<std::uint32_t> tightest;
-  for (std::size_t k = 0; k < count; ++k) tightest.push_back(sorted[k].second);
-  return tightest;
+/// The tightest fifth of the members, in no order.
+ByRoom tightest_of(const ClearanceField& field, const std::vector<std::uint32_t>& members) {
+  ByRoom by_room;
+  for (const std::uint32_t i : members) by_room.emplace_back(field.clearance_mm[i], i);
+  const std::size_t count = std::min(by_room.size(), by_room.size() / kTightestOf + 1);
+  std::nth_element(by_room.begin(), by_room.begin() + static_cast<std::ptrdiff_t>(count) - 1, by_room.end());
+  by_room.resize(count);
+  return by_room;
 }
 
-std::optional<WorstPatch> worst_patch(const ClearanceField& field, const std::vector<std::uint32_t>& members,
-                                      Zone zone) {
+/// The tightest of every cube of `kApart_mm`.
+ByRoom thinned(const ClearanceField& field, const ByRoom& skin) {
+  std::map<std::array<long, 3>, std::pair<double, std::uint32_t>> cubes;
+  for (const auto& one : skin) {
+    const Vec3 p = field.skin_mm[one.second] / kApart_mm;
+    auto& tightest = cubes.try_emplace({std::lround(p.x()), std::lround(p.y()), std::lround(p.z())}, one).first->second;
+    tightest = std::min(tightest, one);
+  }
+  ByRoom result;
+  for (const auto& [cube, tightest] : cubes) result.push_back(tightest);
+  return result;
+}
+
+/// The disc with the least mean room of those around `middles`, or `worst` where none has less.
+std::optional<WorstPatch> least_disc(const ClearanceField& field, const Neighbours& neighbours, ByRoom middles,
+                                     std::optional<WorstPatch> worst) {
   constexpr double kRounding_mm = 1e-9;  // of a mean, far more than it can be under the least that it is of
-  const double radius_mm = std::sqrt(kPatch_mm2 / std::numbers::pi);
-  const Neighbours neighbours(field, members, radius_mm);
-  const std::vector<std::uint32_t> tightest = tightest_of(field, members);
-  std::optional<WorstPatch> worst;
-  for (std::size_t k = 0; k < tightest.size(); k += k < kDiscs ? 1 : 1 + tightest.size() / kDiscs) {
-    const Vec3& middle = field.skin_mm[tightest[k]];
+  std::sort(middles.begin(), middles.end());
+  for (const auto& [room_mm, i] : middles) {
+    const Vec3& middle = field.skin_mm[i];
     const Neighbours::Around around = neighbours.around(middle);
     if (worst && around.least_mm > worst->mm + kRounding_mm) continue;
     double area_mm2 = 0.0, room = 0.0, variance = 0.0;
     for (const Neighbours::Run& column : around.columns)
       for (const Neighbours::Skin& skin : column) {
-        if ((skin.at_mm - middle).squaredNorm() > radius_mm * radius_mm) continue;
+        if ((skin.at_mm - middle).squaredNorm() > kRadius_mm * kRadius_mm) continue;
         area_mm2 += skin.area_mm2;
         room += skin.room_mm3;
         variance += skin.variance_mm4;
       }
     if (area_mm2 < kLeast_ratio * kPatch_mm2 || (worst && room / area_mm2 >= worst->mm)) continue;
-    worst = {zone, room / area_mm2, std::sqrt(variance / area_mm2), middle};  // its error is common to the whole disc
+    // Its error is common to the whole disc.
+    worst = {Zone::none, room / area_mm2, std::sqrt(variance / area_mm2), middle};
   }
   return worst;
+}
+
+/// Coarse to fine: around the tightest of every cube, then around all that is as near to the worst of these.
+std::optional<WorstPatch> worst_patch(const ClearanceField& field, const std::vector<std::uint32_t>& members) {
+  const Neighbours neighbours(field, members);
+  const ByRoom tightest = tightest_of(field, members);
+  const std::optional<WorstPatch> coarse = least_disc(field, neighbours, thinned(field, tightest), std::nullopt);
+  if (!coarse) return std::nullopt;
+  ByRoom near;
+  for (const auto& one : tightest)
+    if ((field.skin_mm[one.second] - coarse->at_mm).norm() < kApart_mm) near.push_back(one);
+  return least_disc(field, neighbours, near, coarse);
 }
 
 }  // namespace
@@ -120,7 +161,8 @@ std::vector<WorstPatch> worst_patches(const ClearanceField& field, const SkinMap
     if (is_judged(field, skin, i)) members[static_cast<std::size_t>(skin.zone[i])].push_back(i);
   std::array<std::optional<WorstPatch>, kZoneCount> found;
   for_blocks(kZoneCount, 1, [&](std::size_t zone, std::size_t) {
-    found[zone] = worst_patch(field, members[zone], static_cast<Zone>(zone));
+    if (!members[zone].empty()) found[zone] = worst_patch(field, members[zone]);
+    if (found[zone]) found[zone]->zone = static_cast<Zone>(zone);
   });
   std::vector<WorstPatch> result;
   for (const auto& patch : found)

@@ -9,7 +9,7 @@
 namespace lastroom {
 namespace {
 
-constexpr double kOutlineTolerance_mm = 0.15;  // a third of a pixel
+constexpr double kOutlineTolerance_mm = 0.15;  // a fifth of a pixel
 
 void set(pugi::xml_node node, const char* name, std::string_view value) {
   node.append_attribute(name).set_value(std::string(value).c_str());

@@ -20,7 +20,7 @@ inline constexpr std::uint32_t kNothing = ~std::uint32_t{0};
 /// What one sees from there: hidden surface is gone.
 struct Raster {
   int columns = 0, rows = 0;
-  double step_mm = 0.5;
+  double step_mm = 0.7;
   Vec2 low = Vec2::Zero();                  ///< centre of pixel (0, 0), which is at the bottom left
   std::vector<std::uint32_t> triangle;      ///< per pixel, row by row from below: the one seen there, or kNothing
   std::vector<std::array<float, 2>> share;  ///< weights of its first two corners at the pixel's centre
@@ -31,8 +31,8 @@ struct Raster {
   std::size_t pixel(const Vec2& place) const;  ///< the nearest one, at the border when outside
 };
 
-/// Half a millimetre a pixel is finer than a line of the figure, whatever the mesh (our choice).
-Raster look_at(const MeshView& mesh, const View& view, double step_mm = 0.5);
+/// Seven tenths of a millimetre a pixel are finer than a line of the figure, whatever the mesh (our choice).
+Raster look_at(const MeshView& mesh, const View& view, double step_mm = 0.7);
 
 /// 1 where the outer side of a wanted triangle is seen, else 0, softened over a pixel: its level 0.5 is a smooth
 /// outline.
@@ -41,7 +41,7 @@ Grid outline_grid(const Raster& raster, const std::vector<std::uint8_t>& wanted_
 Grid outline_grid(const Raster& raster);
 
 /// A value per vertex as seen, where the outer side of a wanted triangle (none given: any) is seen; smoothed over 3 x 3
-/// pixels and drawn three pixels over the outline, so that bands cut off at the outline leave no gap.
+/// pixels and drawn two pixels over the outline, so that bands cut off at the outline leave no gap.
 Grid value_grid(const MeshView& mesh, const Raster& raster, const std::vector<double>& vertex_value,
                 const std::vector<std::uint8_t>& wanted_triangles);
 
