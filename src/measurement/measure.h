@@ -37,9 +37,9 @@ struct LastMeasures {
   double joint_width_mm = 0.0;
   double heel_width_mm = 0.0;
   double heel_to_joint_mm = 0.0, heel_to_fifth_joint_mm = 0.0;  ///< from the rearmost point, along x
-  double heel_height_mm = 0.0;                                  ///< heel point over the ground (the tread's)
-  double toe_spring_mm = 0.0;                                   ///< the bottom's foremost point over the ground
-  Girth heel_girth = {};  ///< the long heel: round the rear bottom edge of the heel and over the instep
+  double heel_height_mm = 0.0;  ///< feather edge at the heel point over the ground (the tread's)
+  double toe_spring_mm = 0.0;   ///< the bottom's foremost point over the ground
+  Girth heel_girth = {};        ///< the long heel: round the rear bottom edge of the heel and over the instep
 };
 LastMeasures measure_last(const Last& last);
 

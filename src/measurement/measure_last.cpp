@@ -33,6 +33,21 @@ double heel_width_mm(const Last& last, double x_mm) {
   return inside - outside;
 }
 
+/// The feather edge at the heel point, evened: where an edge is round, or was scanned, it is found a millimetre or two
+/// up or down from place to place. Median over what lies around the heel point, carried there along the bottom's slope.
+double heel_edge_z_mm(const Last& last) {
+  constexpr double kReach_mm = 10.0;
+  const Vec3 along = across_bottom(last.centre_line, last.centre_line.front().x() + kReach_mm).normal;
+  const Vec3& heel = last.centre_line.front();
+  std::vector<double> z_mm;
+  for (const Vec3& p : last.feather_edge)
+    if ((p - heel).norm() < kReach_mm) z_mm.push_back(p.z() - (p.x() - heel.x()) * along.z() / along.x());
+  if (z_mm.empty()) return heel.z();
+  const auto middle = z_mm.begin() + static_cast<std::ptrdiff_t>(z_mm.size() / 2);
+  std::nth_element(z_mm.begin(), middle, z_mm.end());
+  return *middle;
+}
+
 }  // namespace
 
 LastMeasures measure_last(const Last& last) {
@@ -57,7 +72,7 @@ LastMeasures measure_last(const Last& last) {
   m.waist_girth = taped(last.mesh, across_bottom(last.centre_line, joint_mm + kWaistBetween * (instep_mm - joint_mm)));
   m.heel_width_mm = heel_width_mm(last, last.heel_back.x() + kHeelWidthStation * foot_mm);
 
-  m.heel_height_mm = last.centre_line.front().z() - last.tread.z();
+  m.heel_height_mm = heel_edge_z_mm(last) - last.tread.z();
   m.toe_spring_mm = last.centre_line.back().z() - last.tread.z();
   return m;
 }
