@@ -56,7 +56,10 @@ TEST_CASE("no command makes a socket but local ones, nor does what it starts, th
   for (const std::string& command : commands) {
     CAPTURE(command);
     const Run run = lastroom_run(
-        files, command, "LASTROOM_PDF_SECONDS=1000 strace -f -e trace=%network -o '" + files.path("trace") + "' ");
+        files, command,
+        "ASAN_OPTIONS=\"$ASAN_OPTIONS:detect_leaks=0\" LASTROOM_PDF_SECONDS=1000 "  // two can't trace one process
+        "strace -f -e trace=%network -o '" +
+            files.path("trace") + "' ");
     CAPTURE(run.err);
     CHECK((run.status == 0 || command.find("rare.dae") != std::string::npos));
     const std::string trace = slurp(files.path("trace"));
