@@ -30,8 +30,7 @@ printf '| fault | outcome |\n| --- | --- |\n| a fault | status 5 |\n' >"$tables/
 echo 1111111 | tee "$tables/torture" >"$tables/torture.commit"
 echo 2222222 >"$tables/faults.commit"
 echo '| rules | 1 | 10 | 500 | 0 | 3333333 |' >"$tables/fuzz_rows"
-printf '| sanitizer | tests | commit | test cases | outcome |\n| --- | --- | --- | --- | --- |\n' >"$tables/address"
-echo '| address | files | 4444444 | 9 | nothing found |' >>"$tables/address"
+echo '| address | files | 4444444 | 9 | nothing found |' >"$tables/sanitizer_rows"
 # nameless PAGE: its rows that neither have a commit in a column of that name nor stand in a part that says one.
 nameless() {
   awk -F ' *[|] *' '/^## / { named = column = head = 0 } /Printed at commit [0-9a-f]+\+?\./ { named = 1 }
@@ -47,4 +46,5 @@ page
 rm "$tables/faults.commit"
 page
 [ "$(nameless "$bench/page.md")" = '| a fault | status 5 |' ] || wrong "a part that went wrong passes for one of a commit"
+[ -z "$(nameless "$root/reports/robustness.md")" ] || wrong "reports/robustness.md has rows without a commit"
 exit "$failed"

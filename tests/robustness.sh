@@ -27,7 +27,9 @@ part() {
   if [ "$asked" = "  " ]; then [ ! -s "$tables/$name.commit" ] || return 0
   else [[ $asked == *" $name "* ]] || return 0; fi
   rm -f "$tables/$name.commit"
-  if "$@" >"$tables/$name"; then commit_name >"$tables/$name.commit"; else failed=1; fi
+  local commit
+  commit=$(commit_name)  # what it began with
+  if "$@" >"$tables/$name"; then echo "$commit" >"$tables/$name.commit"; else failed=1; fi
 }
 torture() {
   need time >&2
@@ -67,12 +69,12 @@ is stated for each case in tests/torture_scan_test.cpp. $(of_commit torture)"
   section "Faults" "Of the program as a whole. $(of_commit faults)"
   cat "$tables/faults" 2>/dev/null
   section "Fuzzing" "libFuzzer with AddressSanitizer and UndefinedBehaviorSanitizer, one row a run; findings that are open. In \
-all $(awk -F'|' '{ sum += $5 } END { print sum + 0 }' "$tables/fuzz_rows" 2>/dev/null) executions."
+all $(awk -F'|' '{ sum += $5 } END { print sum + 0 }' "$FUZZ_ROWS" 2>/dev/null) executions."
   printf '| target | seed | seconds | executions | findings | commit |\n| --- | --- | --- | --- | --- | --- |\n'
-  cat "$tables/fuzz_rows" 2>/dev/null
+  cat "$FUZZ_ROWS" 2>/dev/null
   section "Sanitizers" "Own code; what Debian's libraries need is named in tests/sanitizers/."
-  cat "$tables/address" 2>/dev/null
-  tail -n +3 "$tables/thread" 2>/dev/null
+  printf '| sanitizer | tests | commit | test cases | outcome |\n| --- | --- | --- | --- | --- |\n'
+  cat "$SANITIZER_ROWS" 2>/dev/null
 } >"$tables/page"
 page=${PAGE:-reports/robustness.md}
 cp "$tables/page" "$page"
