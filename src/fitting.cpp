@@ -1,6 +1,7 @@
 #include "fitting.h"
 
 #include <optional>
+#include <stdexcept>
 #include <utility>
 
 #include "error.h"
@@ -23,6 +24,16 @@ ReadyLast for_side(Side side, ReadyLast ready) {
     ready.boxes = distance_boxes(ready.last.mesh);
   }
   return ready;
+}
+
+/// Each door refuses other numbers in words of its own; here so that no search below is ever begun with one.
+void hold(const FittingSettings& settings) {
+  const auto hold_mm = [](double value, double least, double most) {
+    if (!(value >= least && value <= most)) throw std::invalid_argument("a setting of the fitting is out of range");
+  };
+  hold_mm(settings.registration.sock_mm, 0.0, 20.0);
+  hold_mm(settings.registration.scan_error_mm, 0.1, scan_error_mm(ScanLoad::none, 10.0));
+  hold_mm(settings.assessment.tape_joint_mm.value_or(100.0), 100.0, 400.0);
 }
 
 void tell_first(const std::optional<Message>& doubt, InputFacts& facts) {
@@ -109,6 +120,7 @@ Fitting fit_foot_in_last(MeshFile scan, MeshFile last_file, const Rules& rules, 
 
 Fitting fit_foot_in_last(ReadyFoot ready_foot, ReadyLast ready_last, const Rules& rules,
                          const FittingSettings& settings, const Progress& progress) {
+  hold(settings);
   Fitting f;
   f.settings = settings;
   f.settings.assessment = in_force(settings.assessment, ready_foot.foot.landmarks.never_press);

@@ -43,7 +43,8 @@ constexpr std::size_t kStageCount = 6;
 /// Called as each stage begins.
 using Progress = std::function<void(Stage)>;
 
-/// The whole flow on one page; no file is touched. Throws InputError when scan or last can't be used.
+/// The whole flow on one page; no file is touched. Throws InputError when scan or last can't be used, and
+/// std::invalid_argument for settings that nobody can mean.
 Fitting fit_foot_in_last(
     MeshFile scan, MeshFile last, const Rules& rules, const FittingSettings& settings,
     const Progress& progress = [](Stage) {});

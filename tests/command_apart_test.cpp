@@ -40,8 +40,6 @@ TEST_CASE("an output that is an input, inside one or around one is refused, and 
   const std::string rules = files.put("rules.xml", slurp("src/assessment/default_rules.xml"));
   const std::string points = files.put("points.json", "{}");
   const std::string a = quoted(files.path("a")), b = quoted(files.path("b"));
-  const std::string before = all_of(files);
-
   std::vector<std::string> commands = {
       "compare " + a + b + "--overwrite -o " + a,
       "compare " + a + b + "--overwrite -o " + b,
@@ -61,9 +59,16 @@ TEST_CASE("an output that is an input, inside one or around one is refused, and 
           quoted(files.path("lasts/out")),
       "screen " + files.pair + "--overwrite -o " + quoted(files.folder.string()),
       "batch " + quoted(files.path("batch.csv")) + "--quiet -o " + quoted(files.folder.string())};
-  for (const char* option : {"--eml ", "--template ", "--pdf ", "--corrected-last "})
+  const std::string letterhead = files.put("letterhead.json", R"({"name": "A. Maker", "logo": "logo.png"})");
+  const std::string logo = files.put("logo.png", "no picture");
+  commands.push_back(check + out + "--letterhead " + quoted(letterhead) + "--eml " + quoted(letterhead));
+  commands.push_back(check + out + "--letterhead " + quoted(letterhead) + "--eml " + quoted(logo));
+  for (const std::string& output : {files.scan, files.folder.string()})
+    commands.push_back("measure " + quoted(files.scan) + "--as foot --overwrite -o " + quoted(output));
+  for (const char* option : {"--eml ", "--template ", "--pdf ", "--client-pdf ", "--changes ", "--corrected-last "})
     for (const char* input : {"foot.ply", "last.stl", "link.ply", "twin.ply", "lasts/../foot.ply"})
       commands.push_back(check + out + option + quoted(files.path(input)));
+  const std::string before = all_of(files);
   for (const std::string& command : commands) {
     CAPTURE(command);
     const Run run = lastroom_run(files, command);
@@ -72,6 +77,25 @@ TEST_CASE("an output that is an input, inside one or around one is refused, and 
     CHECK(std::count(run.err.begin(), run.err.end(), '\n') == 1);
     CHECK(all_of(files) == before);
   }
+}
+
+TEST_CASE("a file that is no index of lasts is not made one") {
+  const DemoFiles files;
+  fs::create_directories(files.path("lasts"));
+  files.put("lasts/last.stl", slurp(files.last));
+  const std::string shelf = quoted(files.path("lasts")), before = all_of(files);
+  for (const std::string& index : {files.scan, files.path("lasts/last.stl"), files.path("lasts")})
+    for (const std::string& command :
+         {"shelf add --quiet " + shelf, "shelf verify --quiet " + shelf,
+          "screen " + quoted(files.scan) + "--quiet --shelf " + shelf + "-o " + quoted(files.path("out"))}) {
+      CAPTURE(command);
+      CAPTURE(index);
+      const Run run = lastroom_run(files, command + "--index " + quoted(index));
+      CAPTURE(run.err);
+      CHECK((run.status == 3 || run.status == 5 || command.starts_with("screen")));
+      fs::remove_all(files.path("out"));
+      CHECK(all_of(files) == before);
+    }
 }
 
 TEST_CASE("two batches on one folder take turns, and nothing is left of their locks") {

@@ -1,6 +1,9 @@
 // The command line: help, and what is refused before any work.
 #include <doctest/doctest.h>
 
+#include <regex>
+#include <set>
+
 #include "command_bench.h"
 
 using namespace command_bench;
@@ -58,41 +61,86 @@ TEST_CASE("a wrong command line is status 2 and says so on stderr") {
   }
 }
 
+namespace {
+
+using Names = std::set<std::string>;
+
+/// The options that take a number or a date, by the help of every command.
+Names options_with_numbers(const Bench& bench) {
+  static const std::regex line(R"(\n +(--[a-z-]+) (FLOAT|U?INT|MIN MAX|TEXT:DATE|TEXT:I/N))");
+  Names found;
+  for (const char* command :
+       {"check", "measure", "screen", "shelf add", "shelf list", "shelf verify", "compare", "batch", "demo"}) {
+    const std::string help = lastroom_run(bench, std::string(command) + " --help").out;
+    for (std::sregex_iterator it(help.begin(), help.end(), line), end; it != end; ++it) found.insert((*it)[1]);
+  }
+  return found;
+}
+
+struct OfOption {
+  std::string option, command;
+  std::vector<std::string> wrong;
+};
+
+const std::string kOne = "check a b -o c ", kBoth = "check --left a b --right a b -o c ";
+const std::vector<OfOption> kNumbers = {
+    {"--sock", kOne, {"-0.1", "20.1", "1,5", "0x10"}},
+    {"--scan-error", kOne, {"0", "-1", "10.1"}},
+    {"--tape-joint", kOne, {"99", "401", "-250"}},
+    {"--tape-joint-left", kBoth, {"99", "401", "-250"}},
+    {"--tape-joint-right", kBoth, {"99", "401", "-250"}},
+    {"--threads", kOne, {"0", "-1", "1025", "1.5"}},
+    {"--largest-file", kOne, {"0", "-1", "1000001", "18446744073709551617"}},
+    {"--largest-triangles", kOne, {"0", "-1", "1000000001"}},
+    {"--best", "screen a b -o c ", {"0", "100", "-1", "1.5"}},
+    {"--shard", "batch a -o c ", {"nan/2", "1/inf", "-1/2", "1/-2", "1/100001", "1e0/2", "3/2"}},
+    {"--date",
+     kOne,
+     {"2026-02-30", "2025-02-29", "2026-13-01", "2026-00-10", "2026-01-00", "2026-1-1", "0000-01-01", "2026/01/01",
+      "+026-01-01", "2026-01-0x"}}};
+
+}  // namespace
+
 TEST_CASE("every number of every option is finite and in range, and every date is a day of the calendar") {
   const Bench bench;
-  const std::pair<std::string, std::vector<std::string>> numbers[] = {
-      {"--sock", {"-0.1", "20.1", "1,5", "0x10"}},
-      {"--scan-error", {"0", "-1", "10.1"}},
-      {"--tape-joint", {"99", "401", "-250"}},
-      {"--threads", {"0", "-1", "1025", "1.5"}},
-      {"--largest-file", {"0", "-1", "1000001", "18446744073709551617"}},
-      {"--largest-triangles", {"0", "-1", "1000000001"}},
-      {"--date",
-       {"2026-02-30", "2025-02-29", "2026-13-01", "2026-00-10", "2026-01-00", "2026-1-1", "0000-01-01", "2026/01/01",
-        "+026-01-01", "2026-01-0x"}}};
-  const auto refused = [&](const std::string& option, const std::string& value) {
-    CAPTURE(option);
-    CAPTURE(value);
-    const Run run = lastroom_run(bench, "check a b -o c " + option + "='" + value + "'");
-    CHECK(run.status == 2);  // 3 would be: the command line is right, and there is no such scan
-    CHECK(run.err.find(option) != std::string::npos);
-  };
-  for (const auto& [option, values] : numbers) {
-    for (const std::string& value : values) refused(option, value);
-    for (const char* value : {"nan", "-nan", "NaN", "nan(1)", "inf", "-inf", "infinity", "1e999", "", "x"})
-      refused(option, value);
+  Names tried = {"--heel-height-mm"};
+  for (const auto& [option, command, wrong] : kNumbers) {
+    tried.insert(option);
+    std::vector<std::string> values = {"nan", "-nan", "NaN", "nan(1)", "inf", "-inf", "infinity", "1e999", "", "x"};
+    values.insert(values.end(), wrong.begin(), wrong.end());
+    for (const std::string& value : values) {
+      CAPTURE(option);
+      CAPTURE(value);
+      const Run run = lastroom_run(bench, command + option + "='" + value + "'");
+      CHECK(run.status == 2);  // 3 would be: the command line is right, and there is no such scan
+      CHECK(run.err.find(option) != std::string::npos);
+    }
   }
-  for (const std::string best : {"nan", "0", "100", "-1", "inf"})
-    CHECK(lastroom_run(bench, "screen a b -o c --best=" + best).status == 2);
   for (const std::string heel : {"nan 30", "10 nan", "-1 30", "30 20", "0 inf", "0 251"})
     CHECK(lastroom_run(bench, "screen a b -o c --heel-height-mm " + heel).status == 2);
-  for (const std::string shard : {"nan/2", "1/inf", "-1/2", "1/-2", "1/100001", "1e0/2"})
-    CHECK(lastroom_run(bench, "batch a -o c --shard=" + shard).status == 2);
+  CHECK(options_with_numbers(bench) == tried);
   for (const std::string good : {"--sock=20", "--sock=1e0", "--scan-error=0.1", "--tape-joint=246.5",
                                  "--date=2024-02-29", "--date=2026-12-31"}) {
     CAPTURE(good);
     CHECK(lastroom_run(bench, "check a b -o '" + bench.path("c") + "' " + good).status == 3);
   }
+}
+
+TEST_CASE("a number that is none turns no pinch into a watch, ends at once and is printed nowhere") {
+  DemoFiles files;
+  LastShape narrow;
+  narrow.room.fifth_toe_side = -5.0;
+  files.put("last.stl", stl_binary(make_last(files.foot, narrow).mesh));
+  const std::string check = "check " + files.pair + "--quiet --wearer standard -o '" + files.path("out") + "' ";
+  for (const char* options :
+       {"--scan-error nan --fail-on pinch", "--sock nan", "--tape-joint nan", "--date 2026-02-30"}) {
+    CAPTURE(options);
+    const Run run = lastroom_run(files, check + options, "timeout 10 ");
+    CHECK(run.status == 2);
+    CHECK(run.out.empty());
+    CHECK_FALSE(fs::exists(files.path("out")));
+  }
+  CHECK(lastroom_run(files, check + "--fail-on pinch").status == 1);  // there is a pinch to be told
 }
 
 TEST_CASE("every number of a landmarks file is finite and in range") {

@@ -7,8 +7,10 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <limits>
 #include <numbers>
 
+#include "error.h"
 #include "makehuman_feet.h"
 #include "mesh_io/write_mesh.h"
 #include "near.h"
@@ -196,4 +198,30 @@ TEST_CASE("a straight last that was taken for the other foot's is turned over wi
   CHECK(left.last.turned_over);
   CHECK(other.last_measures.joint_girth.mm == one.last_measures.joint_girth.mm);
   CHECK(other.clearance.clearance_mm == one.clearance.clearance_mm);  // mirrored twice: the same bytes
+}
+
+TEST_CASE("every search ends, whatever number came past the options") {
+  FootShape shape;
+  shape.edge_mm = 6.0;
+  const MadeFoot made = make_foot(shape);
+  LastShape last_shape;
+  last_shape.edge_mm = 8.0;
+  const MeshFile scan = file_of("foot.ply", ply_binary(made.mesh)), last = stl_file(make_last(made, last_shape).mesh);
+  const ReadyFoot foot = ready_foot(scan, {});
+  const ReadyLast ready = ready_last(last, {});
+  const SignedDistance surface(ready.last.mesh);
+  for (const double number :
+       {std::numeric_limits<double>::quiet_NaN(), std::numeric_limits<double>::infinity(), -1e300, 1e300}) {
+    CAPTURE(number);
+    FittingSettings sock, error, tape, mark;
+    sock.registration.sock_mm = error.registration.scan_error_mm = number;
+    tape.assessment.tape_joint_mm = number;
+    for (const FittingSettings& wrong : {sock, error, tape})
+      CHECK_THROWS_AS(fit_foot_in_last(foot, ready, default_rules(), wrong), std::invalid_argument);
+    mark.foot.landmarks.heel = mark.foot.landmarks.first_joint = Vec3(number, 0.0, 0.0);
+    CHECK_THROWS_AS(ready_foot(scan, mark), InputError);
+    // The search itself, were it begun with one: it ends, and says that it came to nothing.
+    const Registration found = register_foot_in_last(foot.foot, foot.skin, ready.last, surface, sock.registration);
+    CHECK((!found.converged || !found.doubt_reason.empty()));
+  }
 }

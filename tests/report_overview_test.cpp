@@ -12,6 +12,8 @@ namespace {
 
 using State = OverviewLine::State;
 
+const Rules kBuiltIn = default_rules();
+
 OverviewLine line_of(std::size_t number, State state, Verdict verdict, const char* page) {
   OverviewLine line{number, "", "foot.ply", "derby.stl", state, verdict};
   line.page = page;
@@ -31,7 +33,7 @@ TEST_CASE("an overview counts verdicts, tells why a job failed and links every p
   for (const std::string& language : report_languages()) {
     const Words words(language);
     ReadPage page;
-    REQUIRE(read_page(overview_html(lines, {"", "2026-01-02", language}), page));
+    REQUIRE(read_page(overview_html(lines, kBuiltIn, {"", "2026-01-02", language}), page));
     const std::string text = text_of(page.document);
     const auto has = [&](const std::string& piece) { return text.find(piece) != std::string::npos; };
     CHECK(has("2 \u00D7 " + words("verdict.pinch") + ", 1 \u00D7 " + words("verdict.clear")));
@@ -48,9 +50,9 @@ TEST_CASE("an overview counts verdicts, tells why a job failed and links every p
 
 TEST_CASE("an overview tells the verdict of each foot of a pair") {
   std::vector<OverviewLine> lines = {line_of(1, State::done, Verdict::pinch, "")};
-  CHECK(overview_html(lines, {}).find("Left foot") == std::string::npos);
+  CHECK(overview_html(lines, kBuiltIn, {}).find("Left foot") == std::string::npos);
   lines[0].of_feet = {Verdict::clear, Verdict::pinch};
-  const std::string page = overview_html(lines, {});
+  const std::string page = overview_html(lines, kBuiltIn, {});
   CHECK(page.find("Left foot: clear") != std::string::npos);
   CHECK(page.find("Right foot: pinch") != std::string::npos);
 }
@@ -59,17 +61,17 @@ TEST_CASE("an overview with a wearer at risk has the graver caution, and one of 
   std::vector<OverviewLine> lines = {line_of(1, State::done, Verdict::clear, "")};
   const Words words("en");
   lines[0].wearer = Wearer::standard;
-  CHECK(overview_html(lines, {}).find("caution grave") == std::string::npos);
-  CHECK(overview_html(lines, {}).find("podiatrist") != std::string::npos);
+  CHECK(overview_html(lines, kBuiltIn, {}).find("caution grave") == std::string::npos);
+  CHECK(overview_html(lines, kBuiltIn, {}).find("podiatrist") != std::string::npos);
   lines.push_back(line_of(2, State::done, Verdict::clear, ""));
-  CHECK(overview_html(lines, {}).find("class=\"caution grave\"") != std::string::npos);
+  CHECK(overview_html(lines, kBuiltIn, {}).find("class=\"caution grave\"") != std::string::npos);
 }
 
 TEST_CASE("an overview's headline tells of nothing that there is none of") {
   const auto headline = [](std::vector<State> states) {
     std::vector<OverviewLine> lines;
     for (const State state : states) lines.push_back(line_of(lines.size() + 1, state, Verdict::clear, ""));
-    const std::string page = overview_html(lines, {});
+    const std::string page = overview_html(lines, kBuiltIn, {});
     const std::size_t open = page.find("<h1>");
     return page.substr(open + 4, page.find("</h1>") - open - 4);
   };

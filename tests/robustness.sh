@@ -1,18 +1,20 @@
 #!/usr/bin/env bash
-# Writes reports/robustness.md from real runs: robustness.sh [FUZZ-SECONDS] [PART...]. Needs build/ (tests/run.sh), some
-# hours, and clang for the fuzzing. Parts: torture, faults, address, thread (the sanitizers) and fuzz, each target for
-# FUZZ-SECONDS (FUZZ_TARGETS names some of them alone). What was printed stays in the folder TABLES with its commit, so that
-# parts may be run one after the other: a part that is named is run again, none named are those that are not there yet. Of
-# fuzzing every run adds its rows. PAGE_ONLY=1 writes the page of what is there. Exit status 1 when anything went wrong.
+# Writes reports/robustness.md from real runs: robustness.sh [FUZZING] [PART...]. Needs build/ (tests/run.sh), some hours,
+# and clang for the fuzzing. Parts: torture, faults, address, thread (the sanitizers) and fuzz: FUZZING is what tests/fuzz.sh
+# takes, seconds for each target or ten-million (FUZZ_TARGETS names some targets alone). What was printed stays in the folder
+# TABLES with its commit, so that parts may be run one after the other: a part that is named is run again, none named are
+# those that are not there yet. Fuzzing and the sanitizers go on where they were stopped at the same commit. PAGE_ONLY=1
+# writes the page of what is there, PAGE=FILE elsewhere. Exit status 1 when anything went wrong.
 set -uo pipefail
 . "$(dirname "$0")/../fixtures/setup.sh"
-seconds=${1:-100}
+fuzzing=${1:-100}
 shift $(($# > 0 ? 1 : 0))
 asked=" $* "
 build=${LASTROOM_BUILD:-$root/build}
 tables=${TABLES:-$(mktemp -d)}
 mkdir -p "$tables"
 [ -n "${TABLES:-}" ] || trap 'rm -rf "$tables"' EXIT
+export FUZZ_ROWS=$tables/fuzz_rows SANITIZER_ROWS=$tables/sanitizer_rows
 export LASTROOM_MAKEHUMAN=${LASTROOM_MAKEHUMAN:-$root/build/makehuman}
 cd "$root"
 failed=0
@@ -25,7 +27,9 @@ part() {
   if [ "$asked" = "  " ]; then [ ! -s "$tables/$name.commit" ] || return 0
   else [[ $asked == *" $name "* ]] || return 0; fi
   rm -f "$tables/$name.commit"
-  if "$@" >"$tables/$name"; then commit_name >"$tables/$name.commit"; else failed=1; fi
+  local commit
+  commit=$(commit_name)  # what it began with
+  if "$@" >"$tables/$name"; then echo "$commit" >"$tables/$name.commit"; else failed=1; fi
 }
 torture() {
   need time >&2
@@ -39,8 +43,7 @@ torture() {
 }
 part torture torture
 part faults bash tests/faults.sh "$build/lastroom"
-part fuzz bash tests/fuzz.sh "$seconds" ${FUZZ_TARGETS:-}
-[ -n "${PAGE_ONLY:-}" ] || grep -hE '^\| [a-z]+ \| [0-9]' "$tables/fuzz" >>"$tables/fuzz_rows" && rm -f "$tables/fuzz"
+part fuzz bash tests/fuzz.sh "$fuzzing" ${FUZZ_TARGETS:-}
 for kind in address thread; do part "$kind" bash tests/sanitize.sh "$kind"; done
 
 section() { printf '\n## %s\n\n%s\n\n' "$1" "$2"; }
@@ -66,13 +69,14 @@ is stated for each case in tests/torture_scan_test.cpp. $(of_commit torture)"
   section "Faults" "Of the program as a whole. $(of_commit faults)"
   cat "$tables/faults" 2>/dev/null
   section "Fuzzing" "libFuzzer with AddressSanitizer and UndefinedBehaviorSanitizer, one row a run; findings that are open. In \
-all $(awk -F'|' '{ sum += $5 } END { print sum + 0 }' "$tables/fuzz_rows" 2>/dev/null) executions."
+all $(awk -F'|' '{ sum += $5 } END { print sum + 0 }' "$FUZZ_ROWS" 2>/dev/null) executions."
   printf '| target | seed | seconds | executions | findings | commit |\n| --- | --- | --- | --- | --- | --- |\n'
-  cat "$tables/fuzz_rows" 2>/dev/null
+  cat "$FUZZ_ROWS" 2>/dev/null
   section "Sanitizers" "Own code; what Debian's libraries need is named in tests/sanitizers/."
-  cat "$tables/address" 2>/dev/null
-  tail -n +3 "$tables/thread" 2>/dev/null
+  printf '| sanitizer | tests | commit | test cases | outcome |\n| --- | --- | --- | --- | --- |\n'
+  cat "$SANITIZER_ROWS" 2>/dev/null
 } >"$tables/page"
-cp "$tables/page" reports/robustness.md
-chmod 644 reports/robustness.md
+page=${PAGE:-reports/robustness.md}
+cp "$tables/page" "$page"
+chmod 644 "$page"
 exit "$failed"

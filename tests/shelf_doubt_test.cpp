@@ -9,10 +9,12 @@
 #include <limits>
 #include <random>
 
+#include "build_name.h"
 #include "commands/journal.h"
 #include "commands/shelf_files.h"
 #include "demo/make_last.h"
 #include "error.h"
+#include "fitting.h"
 #include "mesh_io/write_mesh.h"
 #include "shelf_index/packed_last.h"
 
@@ -125,6 +127,75 @@ TEST_CASE("a row of which anything was changed is doubtful, told, prepared again
     change(changed, "UPDATE last SET " + set);
     CHECK(shelf.doubts_told(changed) == 1);
     CHECK(shelf.doubts_told(changed) == 0);
+  }
+}
+
+TEST_CASE("a row made on purpose, its hashes right, ends no screening whatever last it holds") {
+  const Shelf shelf;
+  FootShape shape;
+  shape.edge_mm = 5.0;
+  MeshFile scan;
+  scan.mesh = make_foot(shape).mesh;
+  FittingSettings settings;
+  settings.day = true;
+  const ReadyFoot foot = ready_foot(scan, settings);
+  const std::pair<const char*, void (*)(ReadyLast&)> crafts[] = {
+      {"flat",
+       [](ReadyLast& r) {
+         for (Vec3& v : r.last.mesh.vertices) v.z() = 0.0;
+       }},
+      {"one point",
+       [](ReadyLast& r) {
+         for (Vec3& v : r.last.mesh.vertices) v = Vec3::Zero();
+       }},
+      {"vast",
+       [](ReadyLast& r) {
+         for (Vec3& v : r.last.mesh.vertices) v *= 1e200;
+       }},
+      {"tiny",
+       [](ReadyLast& r) {
+         for (Vec3& v : r.last.mesh.vertices) v *= 1e-200;
+       }},
+      {"inside out",
+       [](ReadyLast& r) {
+         for (Triangle& t : r.last.mesh.triangles) std::swap(t[0], t[1]);
+       }},
+      {"all corners one",
+       [](ReadyLast& r) {
+         std::ranges::fill(r.last.mesh.triangles, Triangle{7, 7, 7});
+       }},
+      {"no bottom", [](ReadyLast& r) { std::ranges::fill(r.last.bottom, std::uint8_t{0}); }},
+      {"all bottom", [](ReadyLast& r) { std::ranges::fill(r.last.bottom, std::uint8_t{1}); }},
+      {"edge in one point", [](ReadyLast& r) { r.last.feather_edge.assign(3, Vec3(9.0, 9.0, 9.0)); }},
+      {"edge far off",
+       [](ReadyLast& r) {
+         for (Vec3& v : r.last.feather_edge) v *= 1e100;
+       }},
+      {"centre line in one point", [](ReadyLast& r) { r.last.centre_line.assign(2, Vec3::Zero()); }},
+      {"centre line backwards", [](ReadyLast& r) { std::ranges::reverse(r.last.centre_line); }},
+      {"joints far off", [](ReadyLast& r) { r.last.first_joint = r.last.fifth_joint = Vec3(1e300, -1e300, 1e300); }},
+      {"joints in one point", [](ReadyLast& r) { r.last.first_joint = r.last.fifth_joint = r.last.heel_back; }},
+      {"toe behind the heel", [](ReadyLast& r) { std::swap(r.last.toe_end, r.last.heel_back); }},
+      {"of no size", [](ReadyLast& r) { r.measures = {}; }},
+      {"measures of 1e300", [](ReadyLast& r) { r.measures.length_mm = r.measures.stick_length_mm = 1e300; }},
+      {"boxes of nothing", [](ReadyLast& r) { r.boxes.radius_mm = 0.0; }}};
+  for (const auto& [name, craft] : crafts) {
+    CAPTURE(std::string(name));
+    const fs::path file = shelf.folder / "crafted";
+    fs::copy_file(shelf.index, file, fs::copy_options::overwrite_existing);
+    const ReadLimits limits;
+    ShelfFiles crafted(file, settings, limits);
+    ReadyLast last = crafted.ready(shelf.files[0], shelf.known[0].sha256);
+    craft(last);
+    REQUIRE(ShelfIndex(file, std::string(build_name())).keep(crafted.key_of(shelf.known[0].sha256), last));
+    const auto judged = [&](ReadyLast ready) { fit_foot_in_last(foot, std::move(ready), default_rules(), settings); };
+    // As a screening does: what can't be worked with is prepared again, what can't be used is told.
+    try {
+      judged(crafted.ready(shelf.files[0], shelf.known[0].sha256));
+    } catch (const std::logic_error&) {
+      judged(crafted.ready_afresh(shelf.files[0], shelf.known[0].sha256));
+    } catch (const InputError&) {
+    }
   }
 }
 

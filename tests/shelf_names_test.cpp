@@ -43,9 +43,11 @@ TEST_CASE("the shelf's table says more than the file's name, and may leave out e
 }
 
 TEST_CASE("a table that can't be meant is refused with its line") {
-  for (const char* wrong : {"model,size\nA,42\n", "file,colour\na.stl,red\n", "file,heel\na.stl,high\n",
-                            "file,heel\na.stl,-5\n", "file,heel\na.stl,nan\n", "file,side\na.stl,up\n",
-                            "file,size\n,42\n", "file\na.stl\na.stl\n", "file;size\na.stl;42\n"}) {
+  for (const char* wrong :
+       {"model,size\nA,42\n", "file,colour\na.stl,red\n", "file,heel\na.stl,high\n", "file,heel\na.stl,-5\n",
+        "file,heel\na.stl,nan\n", "file,heel\na.stl,inf\n", "file,heel\na.stl,1e999\n", "file,heel\na.stl,251\n",
+        "file,heel\na.stl,2 5\n", "file,side\na.stl,up\n", "file,size\n,42\n", "file\na.stl\na.stl\n",
+        "file;size\na.stl;42\n"}) {
     CAPTURE(wrong);
     try {
       parse_shelf_table(wrong, "shelf.csv");

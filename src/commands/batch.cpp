@@ -278,7 +278,7 @@ OverviewLine overview_line(const fs::path& output, const Work& work, const Json&
   return line;
 }
 
-Counts write_summary(const BatchOptions& options, const std::vector<Work>& works) {
+Counts write_summary(const BatchOptions& options, const std::vector<Work>& works, const RulesHead& rules) {
   const fs::path& output = options.output;
   const FileLock lock(output / "batch.lock");  // the last of several programs to do this has seen all jobs
   Counts counts;
@@ -303,7 +303,7 @@ Counts write_summary(const BatchOptions& options, const std::vector<Work>& works
   const Json summary = {{"schema", "lastroom.batch/1"}, {"jobs", std::move(all)}};
   write_file(output / "batch.csv", csv, true);
   write_file(output / "batch.json", summary.dump(2) + "\n", true);
-  write_file(output / "overview.html", overview_html(lines, report_settings(options.common)), true);
+  write_file(output / "overview.html", overview_html(lines, rules, report_settings(options.common)), true);
   return counts;
 }
 
@@ -358,7 +358,7 @@ int run_batch(const BatchOptions& options) {
   ShelfHashes shelves(options.index);
   for_blocks(works.size(), 1,
              [&](std::size_t i, std::size_t) { works[i].key = key_of(works[i], rules, options, shelves); });
-  write_summary(options, works);  // an older one must not speak for results that are replaced from now on
+  write_summary(options, works, rules);  // an older one must not speak for results that are replaced from now on
 
   std::vector<const Work*> mine;
   for (const Work& work : works)
@@ -374,7 +374,7 @@ int run_batch(const BatchOptions& options) {
       bar.show(done, mine.size() - done);
     });
   }
-  const Counts counts = write_summary(options, works);
+  const Counts counts = write_summary(options, works, rules);
   fmt::print("{} of {} jobs done, {} failed, {} waiting. overview: {}\n", counts.done, works.size(), counts.failed,
              counts.waiting, (options.output / "overview.html").string());
   if (counts.failed == 0) return 0;

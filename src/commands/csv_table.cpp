@@ -49,7 +49,7 @@ class CsvReader {
       at_ = end;
     } else {
       const std::size_t first_line = line_;
-      for (;;) {
+      for (;;) {  // to the closing quote, or the text's end
         if (at_end()) {
           line_ = first_line;
           fail("a quote is opened and never closed; close it");

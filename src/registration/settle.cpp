@@ -229,7 +229,7 @@ Settled settle(const SettleProblem& problem, const Circumstances& circumstances,
   double damping = 1e-3;
   Nearby nearby;
   Equilibrium now(problem, circumstances, result.pose, fineness.stride, nearby);
-  while (result.iterations < kMostIterations && !result.at_rest) {
+  while (result.iterations < kMostIterations && !result.at_rest && std::isfinite(now.energy_N_mm)) {
     ++result.iterations;
     const Vector step = newton_step(now, damping);
     const Pose next = stepped(problem, result.pose, step);

@@ -335,6 +335,7 @@ std::string bench_sheet_html(const Fitting& fitting, const ReportSettings& setti
   pugi::xml_node answer = add(add(document.main, "section", "first alone"), "div", "answer");
   add(answer, "h1", "", words("template.changes_title"));
   add_first_caution(answer, words, fitting.settings.assessment.wearer, fitting.settings.assessment.wearer_reason);
+  add_own_rules(answer, words, fitting.rules);
   add_operations(answer, page);
   add(answer, "h2", "", words("template.how_title"));
   pugi::xml_node how = add(answer, "ol", "steps");

@@ -19,7 +19,9 @@ struct OverviewLine {
   std::vector<Verdict> of_feet = {};  ///< of a pair that is done: the left foot's and the right one's
 };
 
-/// A page over all jobs: how many of each verdict, what could not be done and why, and a link to every report.
-std::string overview_html(const std::vector<OverviewLine>& lines, const ReportSettings& settings);
+/// A page over all jobs, judged by `rules`: how many of each verdict, what could not be done and why, and a link to
+/// every report.
+std::string overview_html(const std::vector<OverviewLine>& lines, const RulesHead& rules,
+                          const ReportSettings& settings);
 
 }  // namespace lastroom

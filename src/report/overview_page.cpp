@@ -79,7 +79,8 @@ void add_lines(pugi::xml_node page, const Words& words, const std::vector<Overvi
 
 }  // namespace
 
-std::string overview_html(const std::vector<OverviewLine>& lines, const ReportSettings& settings) {
+std::string overview_html(const std::vector<OverviewLine>& lines, const RulesHead& rules,
+                          const ReportSettings& settings) {
   const Words words(settings.language, settings.lengths);
   Document document;
   open_document(document, settings, words, words("overview.name"));
@@ -91,6 +92,7 @@ std::string overview_html(const std::vector<OverviewLine>& lines, const ReportSe
   for (const OverviewLine& line : lines) gravest = graver(gravest, line.wearer);
   add(add(answer, "div", gravest == Wearer::standard ? "caution" : "caution grave"), "p", "",
       first_caution(words, gravest));
+  add_own_rules(answer, words, rules);
   add_lines(document.main, words, lines, State::failed, "overview_failed");
   add_lines(document.main, words, lines, State::done, "overview_done");
   add_lines(document.main, words, lines, State::waiting, "overview_waiting");

@@ -46,6 +46,10 @@ struct Unpacker {
   }
 };
 
+/// Whether a prepared last can have a point there: none is as long as a metre. Farther ones would cost memory without
+/// end where lines are walked along in steps.
+bool is_in_reach(const Vec3& p) { return (p.array().abs() <= 1000.0).all(); }  // false for NaN, too
+
 /// A message has others in it, these have none deeper than this: no call goes deeper either.
 constexpr int kDeepest = 8;
 constexpr std::size_t kLeastInParts = 2 * sizeof(std::size_t);  ///< bytes of a message or a value: two lengths
@@ -64,7 +68,7 @@ void field(Archive& a, T& value) {
     a.must(std::isfinite(value));
   } else if constexpr (std::is_same_v<T, Vec3>) {
     a.raw(value.data(), sizeof(double) * 3);
-    a.must(value.allFinite());
+    a.must(is_in_reach(value));
   } else if constexpr (std::is_same_v<T, Motion>) {
     a.raw(value.matrix().data(), sizeof(double) * 16);
     a.must(value.matrix().allFinite());
@@ -84,8 +88,7 @@ void field(Archive& a, T& value) {
     } else {
       static_assert(std::is_trivially_copyable_v<Item> || (std::is_same_v<Item, Vec3> && sizeof(Vec3) == 24));
       if (n > 0) a.raw(static_cast<void*>(value.data()), value.size() * sizeof(Item));
-      if constexpr (std::is_same_v<Item, Vec3>)
-        a.must(std::ranges::all_of(value, [](const Vec3& v) { return v.allFinite(); }));
+      if constexpr (std::is_same_v<Item, Vec3>) a.must(std::ranges::all_of(value, is_in_reach));
     }
   } else {
     static_assert(std::is_trivially_copyable_v<T>);
