@@ -6,7 +6,7 @@
 set -euo pipefail
 . "$(dirname "$0")/../fixtures/setup.sh"
 cases=${1:-200} seeds=${2:-100} pairs=${3:-20} feet=${4:-620} standing=${5:-150} harmless=${6:-40}
-feet_seed=${FEET_SEED:-27001} seed=${STANDING_SEED:-27001}
+feet_seed=${FEET_SEED:-31001} seed=${STANDING_SEED:-27001}
 programs=${BUILD:-$root/build}
 if [ -z "${BUILD:-}" ]; then
   need "${build_packages[@]}" doctest-dev libcgal-dev libboost-dev libpng-dev
@@ -112,10 +112,15 @@ printed_by() { (cd "$tables" && for of in *.commit; do echo "${of%.commit} $(cat
   echo "Feet about which everything is known: made by us, or of MakeHuman's body with random age, sex, origin and weight; of"
   echo "one kind as clinics see them, or by one kind of scanner, or both. A toe is wrong when what is said to be its tip lies"
   echo "on a toe that is said to be another. There is no second body with parted toes in the registries that tests may use."
+  echo "A joint is told twice: against the skin of its metatarsal's head that stands out most, 3 % of length (8 mm) about the"
+  echo "head's middle, as anatomists mark it and a tape is laid (A2); and against the skin over the head's middle, which is"
+  echo "known of MakeHuman's feet only as well as their targets do not slide it. On these the outside runs on straight behind"
+  echo "the fifth head: on three of ten the first ends with the 8 mm, and the two lie 5 mm apart in the median. Their rig's own"
+  echo "pivots lie in the toes' creases, the fifth at 71 to 73 % of length, and are no heads."
   echo "The star holds for toes, sides and lengths. Of the joints it does not hold: their weights were chosen with MakeHuman's"
   echo "feet of seed 41 in sight, nor that a short toe is told: its threshold was chosen with missing toe ends, Greek,"
   echo "Egyptian and square feet of seed 901 in sight, nor for bridged clefts and missing toes: that no tip lies on a bridged flank, and how"
-  echo "far a furrow's path may stray, was mended with seed 13001 and one foreign foot in sight. Missing rays may set constants: the side of a stump was told with seed 41. Looked at while this was made: seeds 1, 31, 41, 51, 71, 72, 901 to 905, 8801, 9101, 9202, 9301, 9402, 9503, 13001, 18001, 18101."
+  echo "far a furrow's path may stray, was mended with seed 13001 and one foreign foot in sight. Missing rays may set constants: the side of a stump was told with seed 41. Looked at while this was made: seeds 1, 31, 41, 51, 71, 72, 901 to 905, 8801, 9101, 9202, 9301, 9402, 9503, 13001, 18001, 18101, 27001, 27101."
   echo
   shown feet
   echo

@@ -46,7 +46,8 @@ struct Outcome {
   struct Joint {
     double off_mm = 0.0, along_mm = 0.0, sigma_mm = 0.0;
   };
-  std::optional<Joint> first, fifth;
+  std::optional<Joint> first, fifth;  ///< against the head's skin that stands out most, where a tape is laid (A2)
+  std::optional<Joint> first_head, fifth_head;  ///< against the skin over the head's middle
   /// Against the hull over the true heads' own skin; over the most inside and the most outside skin of these heads, as
   /// a tape is laid (A2); and over the joints found, which leaves what measuring alone adds.
   std::optional<double> girth_mm, girth_tape_mm, girth_there_mm;
@@ -213,19 +214,24 @@ Outcome read(const Case& made, unsigned seed, Dice& dice) {
     return Outcome::Joint{off.norm(), off.dot(ahead), sigma_mm};
   };
   const FootLandmarks& marks = foot.landmarks;
-  if (made.foot.first_joint_there)
-    outcome.first = joint(marks.first_joint, made.foot.first_joint, marks.first_joint_sigma_mm);
-  if (made.foot.fifth_joint_there)
-    outcome.fifth = joint(marks.fifth_joint, made.foot.fifth_joint, marks.fifth_joint_sigma_mm);
+  const KnownFoot& truth = made.foot;
+  const Vec3 inside = Vec3::UnitZ().cross(ahead);
+  const Vec3 first_taped = most_outward(truth, truth.first_joint, inside, ahead),
+             fifth_taped = most_outward(truth, truth.fifth_joint, -inside, ahead);
+  if (truth.first_joint_there) {
+    outcome.first = joint(marks.first_joint, first_taped, marks.first_joint_sigma_mm);
+    outcome.first_head = joint(marks.first_joint, truth.first_joint, marks.first_joint_sigma_mm);
+  }
+  if (truth.fifth_joint_there) {
+    outcome.fifth = joint(marks.fifth_joint, fifth_taped, marks.fifth_joint_sigma_mm);
+    outcome.fifth_head = joint(marks.fifth_joint, truth.fifth_joint, marks.fifth_joint_sigma_mm);
+  }
   if (outcome.first && outcome.fifth) {
-    const KnownFoot& truth = made.foot;
     outcome.girth_mm =
         measures.joint_girth.mm - hull_girth_mm(truth.skin, truth.first_joint, truth.fifth_joint, Vec3::UnitZ());
     outcome.girth_sigma_mm = measures.joint_girth_sigma_mm;
-    const Vec3 inside = Vec3::UnitZ().cross(ahead);
     outcome.girth_tape_mm =
-        measures.joint_girth.mm - hull_girth_mm(truth.skin, most_outward(truth, truth.first_joint, inside, ahead),
-                                                most_outward(truth, truth.fifth_joint, -inside, ahead), Vec3::UnitZ());
+        measures.joint_girth.mm - hull_girth_mm(truth.skin, first_taped, fifth_taped, Vec3::UnitZ());
     const Vec3 up = to_truth(Vec3::UnitZ()) - to_truth(Vec3::Zero());
     outcome.girth_there_mm = measures.joint_girth.mm -
                              hull_girth_mm(truth.skin, to_truth(marks.first_joint), to_truth(marks.fifth_joint), up);
@@ -248,9 +254,10 @@ struct Row {
 
 /// The outcomes of one row, counted.
 struct Sum {
-  std::size_t feet = 0, taken = 0, side = 0, missing = 0, shorts = 0, joints = 0, covered = 0, girths_covered = 0;
+  std::size_t feet = 0, taken = 0, side = 0, missing = 0, shorts = 0, girths_covered = 0;
+  std::size_t joints = 0, covered = 0, heads_covered = 0;
   int toes = 0, right = 0, grouped = 0, wrong = 0;
-  std::vector<double> first, fifth, girth, girth_tape, girth_there, length;  ///< sizes of errors, mm
+  std::vector<double> first, fifth, first_head, fifth_head, girth, girth_tape, girth_there, length;  // off by, mm
 };
 
 Sum summed(const std::vector<Outcome>& outcomes) {
@@ -260,11 +267,14 @@ Sum summed(const std::vector<Outcome>& outcomes) {
     if (!o.refused.empty()) continue;
     ++sum.taken, sum.side += o.side_right, sum.missing += o.missing_told, sum.shorts += o.short_told;
     sum.toes += o.toes, sum.right += o.right, sum.grouped += o.grouped, sum.wrong += o.wrong;
-    for (const auto& [joint, errors] : {std::pair(&o.first, &sum.first), std::pair(&o.fifth, &sum.fifth)}) {
-      if (!*joint) continue;
-      errors->push_back((*joint)->off_mm);
-      ++sum.joints, sum.covered += std::abs((*joint)->along_mm) <= 1.96 * (*joint)->sigma_mm;
-    }
+    const auto add = [](const std::optional<Outcome::Joint>& joint, std::vector<double>& errors, std::size_t& covered) {
+      if (!joint) return;
+      errors.push_back(joint->off_mm);
+      covered += std::abs(joint->along_mm) <= 1.96 * joint->sigma_mm;
+    };
+    add(o.first, sum.first, sum.covered), add(o.fifth, sum.fifth, sum.covered);
+    add(o.first_head, sum.first_head, sum.heads_covered), add(o.fifth_head, sum.fifth_head, sum.heads_covered);
+    sum.joints += o.first.has_value() + o.fifth.has_value();
     if (o.girth_mm) {
       sum.girth.push_back(std::abs(*o.girth_mm));
       sum.girths_covered += std::abs(*o.girth_mm) <= 1.96 * o.girth_sigma_mm;
@@ -297,18 +307,21 @@ void print_row(const Row& row) {
     return of == 0 ? std::string("-")
                    : fmt::format("{:.0f} %", 100.0 * static_cast<double>(covered) / static_cast<double>(of));
   };
-  fmt::print("| {}{} | {} of {} | {} | {} / {} / **{}** of {} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} |\n",
-             row.name, row.use == Use::may_set ? "" : " *", sum.taken, sum.feet, sum.side, sum.right, sum.grouped,
-             sum.wrong, sum.toes, sum.missing, sum.shorts, two(sum.first), two(sum.fifth),
-             share(sum.covered, sum.joints), within(sum.girth_there), within(sum.girth_tape), within(sum.girth),
-             share(sum.girths_covered, sum.girth.size()), two(sum.length));
+  fmt::print(
+      "| {}{} | {} of {} | {} | {} / {} / **{}** of {} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} | "
+      "{} "
+      "|\n",
+      row.name, row.use == Use::may_set ? "" : " *", sum.taken, sum.feet, sum.side, sum.right, sum.grouped, sum.wrong,
+      sum.toes, sum.missing, sum.shorts, two(sum.first), two(sum.fifth), share(sum.covered, sum.joints),
+      two(sum.first_head), two(sum.fifth_head), share(sum.heads_covered, sum.joints), within(sum.girth_there),
+      within(sum.girth_tape), within(sum.girth), share(sum.girths_covered, sum.girth.size()), two(sum.length));
 }
 
 /// What 62 cases of seed 1 gave when this was last set: ctest fails where a figure is worse.
 constexpr struct {
   std::size_t refused_of_62 = 1;
   int wrong = 0;
-  double joint_90_mm = 6.0, girth_share = 0.7, length_90_mm = 1.0;
+  double joint_90_mm = 4.0, girth_share = 0.7, length_90_mm = 1.0;
 } kHold;
 
 bool holds(const Sum& all) {
@@ -328,11 +341,12 @@ void print_each(unsigned seed, const Case& made, const Outcome& o) {
              made.scan.triangles.size());
   if (!o.refused.empty()) return fmt::print(stderr, "REFUSED {}\n", o.refused);
   fmt::print(stderr,
-             "{}toes {} right {} grouped {} wrong{}, joints {} and {}, girth {} ({} there, {} by tape), length "
+             "{}toes {} right {} grouped {} wrong{}, joints {} and {} (heads {} and {}), girth {} ({} there, {} by "
+             "tape), length "
              "{:+.1f}, {:.2f} s\n",
              o.side_right ? "" : "SIDE WRONG, ", o.right, o.grouped, o.wrong,
              fmt::format("{}{}", o.missing_told ? "" : ", missing not told", o.short_told ? ", short told" : ""),
-             joint(o.first), joint(o.fifth),
+             joint(o.first), joint(o.fifth), joint(o.first_head), joint(o.fifth_head),
              o.girth_mm ? fmt::format("{:+.1f} +- {:.1f}", *o.girth_mm, 1.96 * o.girth_sigma_mm) : "-",
              o.girth_there_mm ? fmt::format("{:+.1f}", *o.girth_there_mm) : "-",
              o.girth_tape_mm ? fmt::format("{:+.1f}", *o.girth_tape_mm) : "-", o.length_mm, o.seconds);
@@ -382,10 +396,10 @@ int run_all(const Settings& settings) {
       "{} feet from seed {}. Errors in mm: median / 90 %.\n\n"
       "| kind, source (* kept apart: no constant is set on it) | taken | side right | toes right / in groups / "
       "**wrong** "
-      "| missing toes told or none | a short toe told | first joint | fifth joint | joints inside 1.96 sigma | joint "
-      "girth within 2 mm "
+      "| missing toes told or none | a short toe told | first joint | fifth joint | joints inside 1.96 sigma | from "
+      "the first head's middle | from the fifth's | these inside 1.96 sigma | joint girth within 2 mm "
       "of the hull at the joints found | over the skin of the heads that stands out most | over the heads' middle | "
-      "that inside 1.96 sigma | length |\n|---|---|---|---|---|---|---|---|---|---|---|---|---|---|\n",
+      "that inside 1.96 sigma | length |\n|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|\n",
       settings.cases, settings.seed);
   Row all{"**all**", Use::may_set};
   for (const auto& [key, row] : rows) {

@@ -63,21 +63,23 @@ struct Bulge {
   double at, sigma;
 };
 
-/// The highest of the tops of `height` between two places. Where skin falls by no more than its noise the place is not
-/// known better; a straight run has no top.
+/// The highest of the tops of `height` between two places; a straight run has none. Seen from a little aside a round
+/// top lies elsewhere: by that angle times its radius.
 template <class Height>
 std::optional<Bulge> top_between(double from, double to, const Height& height) {
-  constexpr double kNoise = 0.0008;  // of length: 0.2 mm of evened skin
-  constexpr double kPlace = 0.004;   // of length, 1 mm: how finely the side is cut (A2: a joint is its skin's top)
+  constexpr double kFall = 0.0008;  // of length: 0.2 mm, what evened skin may err by
+  constexpr double kPlace = 0.004;  // of length, 1 mm: how finely the side is cut (A2: a joint is its skin's top)
+  constexpr double kAside = 0.035;  // 2 degrees, our choice: half of what the outline's bend spreads by (A3)
   std::size_t top = station_of(from);
   for (std::size_t i = top; i <= station_of(to); ++i)
     if (height(i) > height(top)) top = i;
   if (top == station_of(from) || top == station_of(to)) return std::nullopt;
   std::size_t low = top, high = top;
-  while (low > 0 && height(low) > height(top) - kNoise) --low;
-  while (high + 1 < kStations && height(high) > height(top) - kNoise) ++high;
+  while (low > 0 && height(low) > height(top) - kFall) --low;
+  while (high + 1 < kStations && height(high) > height(top) - kFall) ++high;
   const double half_width = 0.5 * kStep * static_cast<double>(high - low);
-  return Bulge{x_of(top), std::hypot(kPlace, 0.5 * half_width)};
+  const double radius = half_width * half_width / (2.0 * kFall);
+  return Bulge{x_of(top), std::hypot(kPlace, kAside * radius)};
 }
 
 /// Whether the side falls off steeply behind where a head would end: the front of its ray is gone.
@@ -89,28 +91,25 @@ bool ends_early(const Edge& edge, double head_ends) {
   return false;
 }
 
-/// How well a joint at each station agrees with the side's bulges; either may mislead. The tape goes over the most
-/// inside and the most outside point (A2); the bulge from the chord speaks where there is none, since the toe itself
-/// stands out most. Where the head itself is gone, a stump's bulge says nothing.
+/// How well a joint at each station agrees with the side's bulge, which may mislead. The tape goes over the most inside
+/// and the most outside point (A2); the bulge from the chord speaks where there is none, since the toe itself stands
+/// out most. Where the head itself is gone, a stump's bulge says nothing.
 std::array<double, kStations> likelihood(const Edge& edge, double from, double to, double chord_from, double chord_to,
                                          bool head_gone) {
-  constexpr double kMostOutside = 0.8, kChordBeside = 0.1, kChordAlone = 0.8, kNeither = 0.1;  // our choice
+  constexpr double kMostOutside = 0.9, kChord = 0.8, kNeither = 0.1;  // our choice
   std::array<double, kStations> result;
   result.fill(kNeither / (to - from));
   if (head_gone) return result;
-  const auto add = [&](const std::optional<Bulge>& bulge, double weight) {
-    if (!bulge) return;
-    for (std::size_t i = 0; i < kStations; ++i) {
-      const double off = (x_of(i) - bulge->at) / bulge->sigma;
-      result[i] += weight * std::exp(-0.5 * off * off) / (bulge->sigma * 2.5066);
-    }
-  };
   const std::optional<Bulge> most_outside = top_between(from, to, [&](std::size_t i) { return edge[i]; });
-  add(most_outside, kMostOutside);
   const std::size_t a = station_of(chord_from), b = station_of(chord_to);
   const double slope = (edge[b] - edge[a]) / (x_of(b) - x_of(a));
-  add(top_between(from, to, [&](std::size_t i) { return edge[i] - slope * x_of(i); }),
-      most_outside ? kChordBeside : kChordAlone);
+  const std::optional<Bulge> bulge =
+      most_outside ? most_outside : top_between(from, to, [&](std::size_t i) { return edge[i] - slope * x_of(i); });
+  if (!bulge) return result;
+  for (std::size_t i = 0; i < kStations; ++i) {
+    const double off = (x_of(i) - bulge->at) / bulge->sigma;
+    result[i] += (most_outside ? kMostOutside : kChord) * std::exp(-0.5 * off * off) / (bulge->sigma * 2.5066);
+  }
   return result;
 }
 

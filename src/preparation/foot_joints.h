@@ -13,9 +13,9 @@ struct JointPlaces {
 };
 
 /// The heads of the first and the fifth metatarsal. `mesh` stands in the foot frame, right form, and reaches back
-/// behind the middle of the foot at least. Three things are weighed by their spreads: where the side stands out most
-/// (which is how a tape is laid: A2), where it stands out most from the line between the midfoot and the toe (on a
-/// splayed foot the toe itself is the most outside), and where the heads of people's metatarsals lie.
+/// behind the middle of the foot at least. Two things are weighed by their spreads: where the side stands out most
+/// (which is how a tape is laid: A2), or where it has no top (on a splayed foot the toe itself is the most outside)
+/// stands out most from the line between the midfoot and the toe; and where the heads of people's metatarsals lie.
 JointPlaces find_joints(const MeshView& mesh, double length);
 
 }  // namespace lastroom

@@ -76,16 +76,16 @@ std::vector<Vec3> resting_directions(const FootCloud& cloud) {
   std::stable_sort(starts.begin(), starts.end(), more_contact);
 
   std::vector<Resting> kept;
-  const auto is_new = [&](const Vec3& up) {
-    return std::none_of(kept.begin(), kept.end(), [&](const Resting& k) { return k.up.dot(up) > kSame; });
-  };
   std::vector<Vec3> tried;
   for (const Resting& start : starts) {
     if (tried.size() >= kStarts) break;
     if (std::any_of(tried.begin(), tried.end(), [&](const Vec3& t) { return t.dot(start.up) > kSame; })) continue;
     tried.push_back(start.up);
     const Resting rest = settled(points, start.up, 0.015 * size);
-    if (is_new(rest.up)) kept.push_back(rest);
+    // A tilt may stop short of the sole itself: of one place that with more contact is tried too.
+    const bool known = std::any_of(kept.begin(), kept.end(),
+                                   [&](const Resting& k) { return k.up.dot(rest.up) > kSame && k.area >= rest.area; });
+    if (!known) kept.push_back(rest);
   }
   std::stable_sort(kept.begin(), kept.end(), more_contact);
   std::vector<Vec3> directions;
