@@ -1,6 +1,6 @@
 #!/bin/sh
-# Makes the sample report anew: reports/sample/report.html, the same in German, result.json, and the README's pictures
-# (with Chromium and ImageMagick, when they are installed). Client and feet are invented.
+# Makes the sample report anew: reports/sample/report.html, the same in German, result.json, and the README's picture
+# (with Chromium, when it is installed). Client and feet are invented.
 #   reports/make_sample.sh [build/lastroom]
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
@@ -18,9 +18,8 @@ cp "$work/en/report.html" "$here/sample/report.html"
 cp "$work/de/report.html" "$here/sample/report.de.html"
 # Timing differs from run to run: left out, so that a change in the sample is a change in the judgement.
 sed '/"timing_s": {/,/}/d' "$work/en/result.json" > "$here/sample/result_without_timing.txt"
-if command -v chromium > /dev/null && command -v convert > /dev/null; then
+if command -v chromium > /dev/null; then
   chromium --headless --no-sandbox --disable-gpu --disable-background-networking --hide-scrollbars \
-    --window-size=1280,900 --screenshot="$work/first.png" "file://$here/sample/report.html" 2> /dev/null
-  convert "$work/first.png" -colors 64 "$here/sample/first_screen.png"
+    --window-size=1280,900 --screenshot="$here/sample/first_screen.png" "file://$here/sample/report.html" 2> /dev/null
 fi
 echo "$here/sample"

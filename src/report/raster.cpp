@@ -9,7 +9,7 @@ namespace {
 constexpr float kUnknown = std::numeric_limits<float>::quiet_NaN();
 constexpr float kBelow = -1e6F;
 constexpr int kOverdraw = 2;  // pixels
-constexpr int kSoften = 2;  // rounds over 3 x 3 pixels: about 1 mm, far below what is judged; steps of pixels are gone
+constexpr int kSoften = 3;  // rounds over 3 x 3 pixels: about 1 mm, far below what is judged; steps of pixels are gone
 
 struct Corner {
   double x, y, depth;  ///< pixels, pixels, mm
