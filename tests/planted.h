@@ -48,9 +48,12 @@ inline double middle_mm(const Stand& s, Zone zone) {
 /// Towards the sides, where the top bends down, the dent fades: a wall pushed straight down would fold.
 inline void dent_roof(Mesh& last, const Foot& foot, const SkinMap& skin, const PosedFoot& posed, std::uint8_t toe,
                       double press_mm) {
+  double tip_x_mm = -1e9;
+  for (std::size_t i = 0; i < skin.toe.size(); ++i)
+    if (skin.toe[i] == toe) tip_x_mm = std::max(tip_x_mm, foot.mesh.vertices[i].x());
   Vec3 top(0.0, 0.0, -1e9);
   for (std::size_t i = 0; i < skin.toe.size(); ++i)
-    if (skin.toe[i] == toe && skin.zone[i] == Zone::toe_tops)
+    if (skin.toe[i] == toe && skin.zone[i] == Zone::toe_tops && foot.mesh.vertices[i].x() > tip_x_mm - kToeTop_mm)
       if (const Vec3 p = posed(foot.mesh.vertices[i]); p.z() > top.z()) top = p;
   const std::vector<Vec3> normals = vertex_normals(last);
   const auto over = [&](const Vec3& v) { return (v - top).head<2>().squaredNorm(); };

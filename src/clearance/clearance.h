@@ -73,6 +73,9 @@ double area_below_mm2(const ClearanceField& field, const SkinMap& skin, Zone zon
 
 /// Behind a toe's tip, what goes ahead when a foot slides: the nail's part. Our choice.
 constexpr double kToeEnd_mm = 12.0;
+/// Behind a toe's tip, what a roof may press: the nail and, of a clawed toe, the knuckle behind it; further back a
+/// short toe ends. Our choice.
+constexpr double kToeTop_mm = 20.0;
 
 /// Room for the toes, measured with the posed foot in the last. Missing is "not measurable". Forward, inward and up are
 /// those of the foot's own fore part (`last_from_fore`): which way a last points is told by its end, which a blunt or
@@ -84,7 +87,7 @@ struct ToeRoom {
   double tip_sigma_mm = 0.0;                         ///< one standard deviation, as all doubts here
   Vec3 tip_at_mm = Vec3::Zero();                     ///< the longest toe's tip
   Vec3 usable_end_mm = Vec3::Zero();                 ///< where the toe that is stopped first would end
-  std::array<std::optional<double>, 5> headroom_mm;  ///< least room straight up from each toe, or its group
+  std::array<std::optional<double>, 5> headroom_mm;  ///< least room straight up from each toe's top, or its group's
   std::array<double, 5> headroom_sigma_mm = {};
   std::array<Vec3, 5> headroom_at_mm = {Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero(), Vec3::Zero()};
   std::optional<double> allowance_mm;  ///< last's foremost point less the longest toe tip, forward

@@ -73,17 +73,17 @@ std::vector<Vec3> columns_along(const ClearanceField& field, const Members& skin
   return means;
 }
 
-/// The toe's upper border from `tip` kToeEnd_mm back, a place a millimetre: the highest that a window, sliding across,
+/// The toe's upper border from `tip` kToeTop_mm back, a place a millimetre: the highest that a window, sliding across,
 /// finds in the mean. So neither a scan's noise nor where a grid of windows begins decides. With its Gaussian of 1.5 mm
 /// it lies 1.5^2 / r under the top of a ball of radius r.
 std::vector<Vec3> crest_behind(const ClearanceField& field, const Members& toe, const Vec3& tip) {
-  constexpr double kWindow_mm = 1.5, kReach_mm = 4.0, kStep_mm = 1.0, kAcross_mm = 10.0;
+  constexpr double kWindow_mm = 1.5, kReach_mm = 4.0, kStep_mm = 1.0, kAcross_mm = 8.0;
   constexpr double kLooksUp = 0.3, kFewest_mm2 = 3.0;
   struct Window {
     double weight_mm2 = 0.0, moment = 0.0;
   };
   constexpr auto kColumns = static_cast<std::size_t>(2.0 * kAcross_mm / kStep_mm) + 1;
-  constexpr auto kRows = static_cast<std::size_t>(kToeEnd_mm / kStep_mm);
+  constexpr auto kRows = static_cast<std::size_t>(kToeTop_mm / kStep_mm);
   std::array<std::array<Window, kColumns>, kRows> windows = {};
   const auto place = [&](std::size_t row, std::size_t column) {
     return Vec2(tip.x() - kStep_mm * static_cast<double>(row + 1),
@@ -97,7 +97,7 @@ std::vector<Vec3> crest_behind(const ClearanceField& field, const Members& toe, 
   };
   for (std::uint32_t i : toe) {
     const Vec3& p = field.skin_mm[i];
-    if (field.skin_normal[i].z() < kLooksUp || p.x() < tip.x() - kToeEnd_mm - kReach_mm) continue;
+    if (field.skin_normal[i].z() < kLooksUp || p.x() < tip.x() - kToeTop_mm - kReach_mm) continue;
     // Those that may be near: a step more either way than rounding could want.
     const auto [first_row, end_row] = near(tip.x() - p.x() - kStep_mm, kRows);
     const auto [first_column, end_column] = near(p.y() - tip.y() + kAcross_mm, kColumns);
@@ -128,16 +128,21 @@ std::vector<Vec3> crest_behind(const ClearanceField& field, const Members& toe, 
 /// A toe's end as its room is measured by.
 struct ToeEnd {
   Vec3 tip;                      ///< its foremost skin
-  std::vector<Vec3> back;        ///< its upper border from the tip kToeEnd_mm back
+  std::vector<Vec3> top;         ///< its upper border from the tip kToeTop_mm back
   double pad_level_mm = 0;       ///< height that it rests at
   double height_sigma_mm = 0.0;  ///< one standard deviation of the border's height over that
+
+  bool is_end(const Vec3& p) const { return p.x() >= tip.x() - kToeEnd_mm; }
 };
 
-/// One standard deviation of a toe's height. It is read to 0.3 mm (root mean square over feet and lasts of family a,
-/// seeds 101 to 111, scanned with an error of 0.3 mm); and it is a dimension of the scan: half of its repeat error.
+/// A toe's height is read to so much: root mean square over feet and lasts of family a, seeds 101 to 111, scanned with
+/// an error of 0.3 mm.
+constexpr double kToeHeightRead_mm = 0.3;
+
+/// One standard deviation of a toe's height; it is a dimension of the scan, too: half of its repeat error.
 double toe_height_sigma_mm(double scan_error_mm) {
-  constexpr double kRead_mm = 0.3, kOfScan_ratio = 0.5;
-  return std::hypot(kRead_mm, kOfScan_ratio * scan_error_mm);
+  constexpr double kOfScan_ratio = 0.5;
+  return std::hypot(kToeHeightRead_mm, kOfScan_ratio * scan_error_mm);
 }
 
 std::optional<ToeEnd> toe_end(const ForePart& fore, const Members& toe) {
@@ -147,7 +152,7 @@ std::optional<ToeEnd> toe_end(const ForePart& fore, const Members& toe) {
   if (front.empty()) return std::nullopt;
   ToeEnd end;
   end.tip = *std::max_element(front.begin(), front.end(), [](const Vec3& a, const Vec3& b) { return a.x() < b.x(); });
-  end.back = crest_behind(field, toe, end.tip);
+  end.top = crest_behind(field, toe, end.tip);
   std::optional<double> pad_mm;
   for (const Vec3& p : columns_along(field, toe, -Vec3::UnitZ(), 0.5))
     if (p.x() > end.tip.x() - kPadReach_mm && std::abs(p.y() - end.tip.y()) < kPadHalfStrip_mm)
@@ -177,7 +182,8 @@ std::optional<double> way_forward_mm(const ToeEnd& toe, double sock_mm, double m
   // before it: by more than what gives, or under a level roof a tenth of a millimetre would decide on ten of length.
   constexpr double kGives = 1.0;  // mm; our choice
   std::optional<double> least;
-  for (const Vec3& p : toe.back) {
+  for (const Vec3& p : toe.top) {
+    if (!toe.is_end(p)) continue;
     const auto inner_at_mm = [&](double way_mm) -> std::optional<double> { return inner_mm(p.x() + way_mm, p.y()); };
     const double height_mm =
         std::min(p.z() - toe.pad_level_mm + more_mm + 2.0 * sock_mm, inner_at_mm(0.0).value_or(1e9)) - kGives;
@@ -197,47 +203,44 @@ std::optional<double> way_forward_mm(const ToeEnd& toe, double sock_mm, double m
   return least;
 }
 
-struct Least {
+/// A place of a toe's top, and the vertical room over it.
+struct Headroom {
   double mm;
-  std::uint32_t vertex;  ///< of the fore part's skin
+  Vec3 at;
+  std::uint32_t vertex;  ///< of the fore part's skin, near it
 };
 
-/// Vertical room over the skin that looks up, its 5th percentile by area; where the skin is beside the last in plan,
-/// the (negative) distance to it stands in for a roof that is not there.
-std::optional<Least> headroom_over(const ClearanceField& field, const Members& toe, const ToeBox& box) {
-  constexpr double kLooksUp = 0.8;  // within 37 degrees of straight up: the toe's back, not its flanks. Our choice.
-  struct Sample {
-    double room_mm;
-    std::uint32_t vertex;
-  };
-  std::vector<Sample> samples;
-  double area = 0.0;
-  for (std::uint32_t i : toe) {
-    if (field.skin_normal[i].z() < kLooksUp || field.on_rim[i]) continue;
-    const Vec3& p = field.skin_mm[i];
+/// The least over the toe's upper border; where it is beside the last in plan, the (negative) distance to it stands in
+/// for a roof that is not there. What is lower than half of the toe is its front, or a rag of the floor, and no top.
+std::optional<Headroom> headroom_over(const ForePart& fore, const Members& toe, const ToeEnd& end, const ToeBox& box) {
+  if (end.top.empty()) return std::nullopt;
+  const double highest_mm = std::ranges::max(end.top, {}, [](const Vec3& p) { return p.z(); }).z();
+  std::optional<Headroom> least;
+  for (const Vec3& p : end.top) {
+    if (p.z() < 0.5 * (highest_mm + end.pad_level_mm)) continue;
+    const std::uint32_t vertex =
+        *std::ranges::min_element(toe, {}, [&](std::uint32_t i) { return (fore.field.skin_mm[i] - p).squaredNorm(); });
+    if (fore.field.on_rim[vertex]) continue;
     const std::optional<ToeBox::Span> span = box.at(p.x(), p.y());
-    samples.push_back({span ? span->roof_mm - p.z() - field.sock_mm : field.clearance_mm[i], i});
-    area += field.area_mm2[i];
+    const double mm = span ? span->roof_mm - p.z() - fore.field.sock_mm : fore.field.clearance_mm[vertex];
+    if (!least || mm < least->mm) least = {mm, p, vertex};
   }
-  if (samples.empty()) return std::nullopt;
-  std::sort(samples.begin(), samples.end(), [](const Sample& a, const Sample& b) {
-    return std::pair{a.room_mm, a.vertex} < std::pair{b.room_mm, b.vertex};
-  });
-  double covered = 0.0;
-  for (const Sample& s : samples)
-    if ((covered += field.area_mm2[s.vertex]) >= 0.05 * area) return Least{s.room_mm, s.vertex};
-  return Least{samples.back().room_mm, samples.back().vertex};
+  return least;
 }
 
-/// One standard deviation of the vertical room at a place: under a roof that slopes, also by where the toe stands.
-double headroom_sigma_mm(const Vec3& at, const Eigen::Matrix3d& covariance, const ToeBox& box) {
+/// One standard deviation of the vertical room at a place of a toe's top: under a roof that slopes, also by where it
+/// lies. Along that is as the tip is known, across as a flat top is: within the 0.3 mm to which its height is read, a
+/// top of 6 mm radius spreads over 2 mm either way, which is 1.1 mm.
+double headroom_sigma_mm(const Vec3& at, const Eigen::Matrix3d& place_mm2, const ToeBox& box) {
+  constexpr double kAcross_mm = 1.1;
   constexpr double kAside = 2.0;  // mm; about the edge of a last's triangle
   const auto slope = [&](double dx, double dy) {
     const std::optional<ToeBox::Span> there = box.at(at.x() + dx, at.y() + dy), back = box.at(at.x() - dx, at.y() - dy);
     return there && back ? (there->roof_mm - back->roof_mm) / (2.0 * kAside) : 0.0;
   };
   const Vec3 by_place(slope(kAside, 0.0), slope(0.0, kAside), -1.0);
-  return std::sqrt(by_place.dot(covariance * by_place));
+  const Vec3 read_mm(kTipSigma_mm, kAcross_mm, kToeHeightRead_mm);
+  return std::hypot(std::sqrt(by_place.dot(place_mm2 * by_place)), by_place.cwiseProduct(read_mm).norm());
 }
 
 /// What the last lets the toes go forward: in its profile, as a stick and the recede are read, and of each toe under
@@ -268,20 +271,21 @@ void ways_forward(const ForePart& fore, const ToeBox& box, const std::array<std:
   }
 }
 
-void headroom(const Foot& foot, const ForePart& fore, const ToeBox& box, ToeRoom& result) {
+void headroom(const Foot& foot, const ForePart& fore, const ToeBox& box,
+              const std::array<std::optional<ToeEnd>, 5>& ends, ToeRoom& result) {
   for (const ToeGroup& group : toe_groups(foot.landmarks)) {
-    // The least of its toes', wherever one ends: a twentieth of them all would hide what presses one.
-    std::optional<Least> least;
-    for (std::size_t k = group.first; k <= group.last; ++k)
-      if (const std::optional<Least> own = headroom_over(fore.field, fore.toes[k], box);
+    std::optional<Headroom> least;  // of its toes', wherever one ends
+    for (std::size_t k = group.first; k <= group.last; ++k) {
+      if (!ends[k]) continue;
+      if (const std::optional<Headroom> own = headroom_over(fore, fore.toes[k], *ends[k], box);
           own && (!least || own->mm < least->mm))
         least = own;
+    }
     if (!least) continue;
-    const Vec3& at = fore.field.skin_mm[least->vertex];
-    const double sigma_mm = headroom_sigma_mm(at, fore.covariance_mm2(fore.foot_mm[least->vertex]), box);
+    const double sigma_mm = headroom_sigma_mm(least->at, fore.covariance_mm2(fore.foot_mm[least->vertex]), box);
     for (std::size_t k = group.first; k <= group.last; ++k) {
       result.headroom_mm[k] = least->mm;
-      result.headroom_at_mm[k] = fore.last_from_fore * at;
+      result.headroom_at_mm[k] = fore.last_from_fore * least->at;
       result.headroom_sigma_mm[k] = sigma_mm;
     }
   }
@@ -309,7 +313,7 @@ ToeRoom toe_room(const Foot& foot, const SkinMap& skin, const ClearanceField& fi
   result.allowance_sigma_mm =
       std::hypot(std::sqrt(fore.covariance_mm2(foot.landmarks.toe_tips[*longest])(0, 0)), kTipSigma_mm);
   ways_forward(fore, box, ends, result);
-  headroom(foot, fore, box, result);
+  headroom(foot, fore, box, ends, result);
   result.tip_at_mm = fore.last_from_fore * result.tip_at_mm;
   result.usable_end_mm = fore.last_from_fore * result.usable_end_mm;
   return result;
