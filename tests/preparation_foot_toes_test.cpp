@@ -1,5 +1,6 @@
 #include <doctest/doctest.h>
 
+#include "error.h"
 #include "preparation_foot_cases.h"
 #include "solid.h"
 
@@ -127,14 +128,21 @@ TEST_CASE("joints say how well they are known, and by hand they are known to 1.5
   CHECK(prepare_foot(scan_of(usual_foot().mesh), settings).landmarks.fifth_joint_sigma_mm == WithinMm{1.5, 1e-9});
 }
 
-TEST_CASE("a small child's foot is one, and what its unit leaves open is told") {
+TEST_CASE("a small child's foot is one; where its unit could be two, it is asked for") {
   Mesh child = usual_foot().mesh;
   for (Vec3& p : child.vertices) p *= 125.0 / 262.0;
   CHECK(prepare_foot(scan_of(child)).facts.units == LengthUnit::millimetre);
-  const Foot in_cm = prepare_foot(scan_of(child, 0.1));  // 12.5 long: in inches a grown-up's 318 mm
-  CHECK(in_cm.facts.units == LengthUnit::inch);
-  const auto& repairs = in_cm.facts.repairs;
-  CHECK(std::any_of(repairs.begin(), repairs.end(), [](const Message& repair) {
-    return english(repair).find("In cm it would be a child's of 125 mm") != std::string::npos;
-  }));
+  std::string refusal;  // 12.5 long: in inches a grown-up's 318 mm
+  try {
+    prepare_foot(scan_of(child, 0.1));
+  } catch (const InputError& error) {
+    refusal = error.what();
+  }
+  CAPTURE(refusal);
+  CHECK(refusal.find("mm in inches or a small child's of 125 mm in cm") != std::string::npos);
+  for (const LengthUnit unit : {LengthUnit::centimetre, LengthUnit::inch}) {
+    FootPreparation settings;
+    settings.units = unit;
+    CHECK(prepare_foot(scan_of(child, 0.1), settings).facts.units == unit);
+  }
 }

@@ -45,13 +45,6 @@ std::optional<LengthUnit> plausible_unit(double length_in_file) {
   return std::nullopt;
 }
 
-/// A foot of 305 to 360 mm in inches is a small child's in cm.
-Message other_unit(LengthUnit taken, double length_mm) {
-  const double in_cm_mm = length_mm / mm_per(LengthUnit::inch) * mm_per(LengthUnit::centimetre);
-  if (taken != LengthUnit::inch || !plausible(in_cm_mm)) return {};
-  return {"repair.child_in_cm", {{"length_mm", Quantity{in_cm_mm, 0}}}};
-}
-
 Unit unit_of(const MeshFile& scan, double length_in_file, const std::optional<LengthUnit>& given) {
   if (given) {
     const double length_mm = length_in_file * mm_per(*given);
@@ -66,6 +59,12 @@ Unit unit_of(const MeshFile& scan, double length_in_file, const std::optional<Le
       if (mm_per(unit) == *scan.mm_per_unit && plausible(length_in_file * mm_per(unit))) return {unit, Told::by_guess};
   const std::optional<LengthUnit> unit = plausible_unit(length_in_file);
   if (!unit) throw InputError(about_file("scan.no_size", scan.name, {{"units", in_digits(length_in_file, 4)}}));
+  // A foot of 305 to 360 mm in inches is a small child's in cm. Few are either, and a guess would be 2.54 times off.
+  const double in_cm_mm = length_in_file * mm_per(LengthUnit::centimetre);
+  if (*unit == LengthUnit::inch && plausible(in_cm_mm))
+    throw InputError(about_file(
+        "scan.two_units", scan.name,
+        {{"inch_mm", Quantity{length_in_file * mm_per(LengthUnit::inch), 0}}, {"cm_mm", Quantity{in_cm_mm, 0}}}));
   return {*unit, Told::by_guess};
 }
 
@@ -240,10 +239,8 @@ void tell_what_was_guessed(Foot& foot, double length_mm) {
   if (foot.side_from == Told::by_guess)
     facts.repairs.push_back({fmt::format("repair.taken_for_{}", side_name(foot.side))});
   if (facts.units_from == Told::by_guess)
-    facts.repairs.push_back({"repair.unit_taken",
-                             {{"unit", unit_message(facts.units)},
-                              {"length_mm", Quantity{length_mm, 0}},
-                              {"other_unit", other_unit(facts.units, length_mm)}}});
+    facts.repairs.push_back(
+        {"repair.unit_taken", {{"unit", unit_message(facts.units)}, {"length_mm", Quantity{length_mm, 0}}}});
 }
 
 }  // namespace
