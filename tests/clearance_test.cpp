@@ -323,8 +323,9 @@ TEST_CASE("toe room ends where the toe reaches the roof, not at the last's end")
     CHECK(*same.tip_mm == WithinMm{*room.tip_mm, kRounding_mm});
     CHECK(same.tip_sigma_mm == WithinMm{room.tip_sigma_mm, kRounding_mm / kSlope});
     CHECK(*same.allowance_mm == WithinMm{*room.allowance_mm, 1e-9});
-    // A vertex on the rim of a window of 4 mm may fall to either side: it weighs exp(-(4 / 1.5)^2 / 2) = 3 % of one.
-    CHECK(*same.headroom_mm[0] == WithinMm{*room.headroom_mm[0], 0.01});
+    // A vertex on the rim of a window, 8 mm square, may fall to either side. There are 32 mm / edge, of edge^2 each,
+    // which weigh exp(-(4 / 1.5)^2 / 2) = 3 %, of 2 pi 1.5^2 = 14 mm2, and lie 4^2 / 2 r = 1 mm lower.
+    CHECK(*same.headroom_mm[0] == WithinMm{*room.headroom_mm[0], 32.0 * edge * 0.03 / 14.0});
     CHECK((same.usable_end_mm - turned.last_from_foot * room.usable_end_mm).norm() < kRounding_mm);
   }
   SUBCASE("a sole that was not scanned lay between the floor and what is left, or at what is usual") {

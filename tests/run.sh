@@ -64,7 +64,8 @@ cmake --build "$root/build" --target bench_check bench_distance bench_work
 
 ctest --test-dir "$root/build" --output-on-failure --parallel "$(nproc)"
 
-# On the server also two minutes of fuzzing, a share for each target. Left to tests/robustness.sh: long runs, and the
+# On the server also some six minutes of fuzzing: a share for each target, and the whole check, at two seconds an input under
+# the sanitizers, on its first ones. Left to tests/robustness.sh: long runs, and the
 # sanitizers' builds of all tests.
 if [ "${CI:-}" = true ]; then
   bash "$root/tests/fuzz.sh" 15

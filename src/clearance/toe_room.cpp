@@ -218,11 +218,13 @@ std::optional<Headroom> headroom_over(const ForePart& fore, const Members& toe, 
   std::optional<Headroom> least;
   for (const Vec3& p : end.top) {
     if (p.z() < 0.5 * (highest_mm + end.pad_level_mm)) continue;
-    const std::uint32_t vertex =
-        *std::ranges::min_element(toe, {}, [&](std::uint32_t i) { return (fore.field.skin_mm[i] - p).squaredNorm(); });
-    if (fore.field.on_rim[vertex]) continue;
     const std::optional<ToeBox::Span> span = box.at(p.x(), p.y());
-    const double mm = span ? span->roof_mm - p.z() - fore.field.sock_mm : fore.field.clearance_mm[vertex];
+    const double under_roof_mm = span ? span->roof_mm - p.z() - fore.field.sock_mm : 0.0;
+    if (span && least && under_roof_mm >= least->mm) continue;
+    const std::uint32_t vertex =
+        *std::ranges::min_element(toe, {}, [&](std::uint32_t k) { return (fore.field.skin_mm[k] - p).squaredNorm(); });
+    if (fore.field.on_rim[vertex]) continue;
+    const double mm = span ? under_roof_mm : fore.field.clearance_mm[vertex];
     if (!least || mm < least->mm) least = {mm, p, vertex};
   }
   return least;
